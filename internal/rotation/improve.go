@@ -1,0 +1,245 @@
+package rotation
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// Temperatures of the annealing, in units of the weighted score: at first a session may be paid for, at the end hardly a detour.
+const (
+	hottest = 1500.0
+	coldest = 5.0
+)
+
+// improver looks for a better roster by ruin and rebuild: take a part out, put it back otherwise, keep it when it is better or not much worse.
+type improver struct {
+	*roster
+	rng    *rand.Rand
+	best   snapshot
+	heat   float64
+	spares []int // tickets left out for now, tried again a few at a time
+	fresh  bool  // the best changed since the last proof was tried
+}
+
+// snapshot is a roster that can be gone back to.
+type snapshot struct {
+	figures Objective
+	score   float64
+	attends [][]int
+	renews  [][]int
+}
+
+func (r *roster) snapshot() snapshot {
+	s := snapshot{figures: r.figures(), score: r.score(), attends: make([][]int, len(r.attends)), renews: make([][]int, len(r.renews))}
+	for i := range r.attends {
+		if r.held(i) {
+			s.attends[i], s.renews[i] = slices.Clone(r.attends[i]), slices.Clone(r.renews[i])
+		}
+	}
+	return s
+}
+
+// restore goes back to a snapshot.
+func (r *roster) restore(to snapshot) {
+	for t, s := range r.renewed {
+		if s != none {
+			r.doUnrenew(t)
+		}
+	}
+	for s := range r.attends {
+		for len(r.attends[s]) > 0 {
+			r.doLeave(r.attends[s][0], s)
+		}
+	}
+	for s := range to.attends {
+		for _, w := range to.attends[s] {
+			r.doJoin(w, s)
+		}
+		for _, t := range to.renews[s] {
+			r.doRenew(t, s)
+		}
+	}
+	for c := range r.short {
+		r.judge(c)
+	}
+	r.journal = r.journal[:0]
+}
+
+// round takes something out, rebuilds and decides; progress runs from 0 to 1 over all rounds.
+func (m *improver) round(progress float64) {
+	m.heat = hottest * math.Pow(coldest/hottest, progress)
+	before := m.score()
+	k := &wreck{roster: m.roster}
+	barred := m.ruin(k)
+	if !k.mend() {
+		m.undo(0)
+		return
+	}
+	m.rebuild(k, barred)
+	for _, s := range k.touched {
+		if m.held(s) {
+			m.trim(s)
+		}
+	}
+	m.decide(before)
+}
+
+func (m *improver) decide(before float64) {
+	worse := m.score() - before
+	if worse > 0 && m.rng.Float64() >= math.Exp(-worse/m.heat) {
+		m.undo(0)
+		return
+	}
+	m.journal = m.journal[:0]
+	if worse != 0 {
+		m.spares = nil
+	}
+	if m.figures().Less(m.best.figures) {
+		m.best = m.snapshot()
+	}
+}
+
+// ruin takes one part out and gives the slot that stays barred while rebuilding, or none.
+func (m *improver) ruin(k *wreck) int {
+	open := m.anyHeld()
+	switch pick := m.rng.IntN(10); {
+	case open == none || pick == 0:
+		m.ruinCallers(k, m.rng.IntN(len(m.g.slots)), 4)
+	case pick <= 3:
+		k.dropSession(open)
+		if m.rng.IntN(10) < 7 {
+			return open
+		}
+	case pick <= 5:
+		k.dropSession(open)
+		m.ruinCallers(k, open, 3)
+	case pick <= 6:
+		k.dropSession(open)
+		k.dropSession(m.anyHeldNear(open))
+	case pick <= 8:
+		m.ruinCrews(k, open)
+	default:
+		m.ruinTickets(k, open)
+	}
+	return none
+}
+
+// anyHeld picks a session, or none. Instructors are drawn first: a slot list of thousands is mostly empty.
+func (m *improver) anyHeld() int {
+	if len(m.led) == 0 {
+		return none
+	}
+	from := m.rng.IntN(len(m.led))
+	for i := range m.led {
+		if held := m.led[(from+i)%len(m.led)]; len(held) > 0 {
+			return held[m.rng.IntN(len(held))]
+		}
+	}
+	return none
+}
+
+// anyHeldNear picks another session that some of the people in this one could go to.
+func (m *improver) anyHeldNear(s int) int {
+	if len(m.renews[s]) == 0 {
+		if other := m.anyHeld(); other != none {
+			return other
+		}
+		return s
+	}
+	t := m.renews[s][m.rng.IntN(len(m.renews[s]))]
+	choices := m.g.tickets[t].choices
+	from := m.rng.IntN(len(choices) + 1)
+	for i := range choices {
+		if o := choices[(from+i)%len(choices)]; o != s && m.held(o) {
+			return o
+		}
+	}
+	return s
+}
+
+// ruinCallers takes out people elsewhere who could come to a slot, with the crew mates who went with them.
+func (m *improver) ruinCallers(k *wreck, s, most int) {
+	callers := m.g.slots[s].callers
+	if len(callers) == 0 {
+		return
+	}
+	for range 1 + m.rng.IntN(most) {
+		t := callers[m.rng.IntN(len(callers))]
+		if m.renewed[t] != none {
+			m.ruinKin(k, t)
+		}
+	}
+}
+
+// ruinKin takes out a ticket and those of its crew mates in the same session.
+func (m *improver) ruinKin(k *wreck, t int) {
+	s, crew := m.renewed[t], m.g.tickets[t].crewOf(m.g)
+	for _, u := range slices.Clone(m.renews[s]) {
+		if u == t || crew != none && m.g.tickets[u].crewOf(m.g) == crew {
+			k.dropTicket(u)
+		}
+	}
+}
+
+func (m *improver) ruinCrews(k *wreck, s int) {
+	for range 1 + m.rng.IntN(2) {
+		if len(m.g.crews) == 0 {
+			m.ruinTickets(k, s)
+			return
+		}
+		k.dropCrew(m.rng.IntN(len(m.g.crews)))
+	}
+}
+
+func (m *improver) ruinTickets(k *wreck, s int) {
+	for range 1 + m.rng.IntN(4) {
+		if len(m.renews[s]) == 0 {
+			return
+		}
+		k.dropTicket(m.renews[s][m.rng.IntN(len(m.renews[s]))])
+	}
+}
+
+// mostSpares is how many tickets left out earlier get another chance in a round.
+const mostSpares = 6
+
+// rebuild puts the loose tickets and a few left out earlier back, by bundles or, in two rounds of five, ticket by ticket: without the
+// latter a crew never splits in the right way.
+func (m *improver) rebuild(k *wreck, barred int) {
+	loose := append(slices.Clone(k.loose), m.someSpares()...)
+	slices.Sort(loose)
+	loose = slices.DeleteFunc(slices.Compact(loose), func(t int) bool { return !m.g.worthPlacing(t) })
+	bundles := m.g.bundles(loose)
+	if m.rng.IntN(5) < 2 {
+		bundles = m.singles(loose)
+	}
+	if m.rng.IntN(2) == 0 {
+		m.rng.Shuffle(len(bundles), func(i, j int) { bundles[i], bundles[j] = bundles[j], bundles[i] })
+	}
+	noise := 0.15 * m.rng.Float64()
+	how := search{barred: barred, skip: func() bool { return m.rng.Float64() < noise }}
+	for _, b := range bundles {
+		b = slices.DeleteFunc(b, func(t int) bool { return m.renewed[t] != none }) // fetched as a partner meanwhile
+		m.settle(b, how)
+	}
+}
+
+func (m *improver) singles(tickets []int) [][]int {
+	out := make([][]int, len(tickets))
+	for i, t := range tickets {
+		out[i] = []int{t}
+	}
+	return out
+}
+
+func (m *improver) someSpares() []int {
+	if m.spares == nil {
+		m.spares = append([]int{}, m.unplaced()...)
+	}
+	var out []int
+	for range min(mostSpares, len(m.spares)) {
+		out = append(out, m.spares[m.rng.IntN(len(m.spares))])
+	}
+	return slices.DeleteFunc(out, func(t int) bool { return m.renewed[t] != none })
+}

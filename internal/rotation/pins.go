@@ -1,0 +1,3 @@
+package rotation
+
+func placePins(g *grid) (*roster, error) { return newRoster(g), nil }
