@@ -1,0 +1,101 @@
+package paper
+
+import (
+	"fmt"
+	"slices"
+	"unicode"
+
+	"github.com/go-fonts/dejavu/dejavusans"
+	"github.com/go-fonts/dejavu/dejavusansbold"
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
+)
+
+// face is one of the two cuts of the only type on the page. DejaVu Sans has the widest cover of names among the fonts to be had as a Go module.
+type face int
+
+const (
+	plain face = iota
+	bold
+)
+
+var faces = [...]struct {
+	style string // as the PDF writer calls it
+	data  []byte
+	font  *sfnt.Font
+}{
+	plain: {"", dejavusans.TTF, mustParse(dejavusans.TTF)},
+	bold:  {"B", dejavusansbold.TTF, mustParse(dejavusansbold.TTF)},
+}
+
+// mustParse reads a font that is part of the program.
+func mustParse(data []byte) *sfnt.Font {
+	f, err := sfnt.Parse(data)
+	if err != nil {
+		panic(err)
+	}
+	return f
+}
+
+// lastRune ends the part of Unicode that the PDF writer can reach in a font, short of the specials: those stand for a letter that was
+// already lost on the way here.
+const lastRune = 0xFFEF
+
+// Scripts whose letters change with their neighbours or run from right to left. The PDF writer sets one glyph after the other from left to
+// right, so they would come out wrong even where the font has the glyphs. Private letters mean nothing outside one machine.
+var unset = []*unicode.RangeTable{
+	unicode.Arabic, unicode.Hebrew, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Lao, unicode.Mongolian, unicode.Devanagari,
+	unicode.Thai, unicode.Hangul, unicode.Co,
+}
+
+// unprintable lists, each once, the characters of a text that cannot be set right, as "U+674E '李'"; of many it names the first few.
+func unprintable(text string) []string {
+	const few = 8
+	var bad []string
+	var buf sfnt.Buffer
+	for _, r := range text {
+		name := fmt.Sprintf("%#U", r)
+		if printable(&buf, r) || slices.Contains(bad, name) {
+			continue
+		}
+		if len(bad) == few {
+			return append(bad, "and others")
+		}
+		bad = append(bad, name)
+	}
+	return bad
+}
+
+func printable(buf *sfnt.Buffer, r rune) bool {
+	if r > lastRune || unicode.In(r, unset...) || !unicode.IsGraphic(r) {
+		return false
+	}
+	for _, f := range faces {
+		if glyph, err := f.font.GlyphIndex(buf, r); err != nil || glyph == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+const mmPerPoint = 25.4 / 72
+
+// width is how many millimetres a text takes in a face at a size in points.
+func width(text string, f face, size float64) float64 {
+	var buf sfnt.Buffer
+	ft := faces[f].font
+	em := fixed.I(int(ft.UnitsPerEm()))
+	var sum fixed.Int26_6
+	for _, r := range text {
+		glyph, err := ft.GlyphIndex(&buf, r)
+		if err != nil {
+			continue
+		}
+		advance, err := ft.GlyphAdvance(&buf, glyph, em, font.HintingNone)
+		if err == nil {
+			sum += advance
+		}
+	}
+	return float64(sum) / float64(em) * size * mmPerPoint
+}
