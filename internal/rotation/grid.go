@@ -8,6 +8,7 @@ const none = -1
 // grid is a problem turned into numbers: workers, tickets, crews and slots by position, days counted from the start of the window.
 type grid struct {
 	p       Problem
+	ids     names
 	days    int
 	words   int // of a day set
 	workDay []bool
@@ -80,6 +81,7 @@ func newGrid(p Problem) *grid {
 	g := &grid{p: p, days: int(p.End-p.Start) + 1, quals: p.Qualifications}
 	g.words = (g.days + 63) / 64
 	ids := p.declare(newForm())
+	g.ids = ids
 	g.fillDays()
 	g.fillTravel(ids)
 	g.fillWorkers(ids)
