@@ -45,8 +45,8 @@ func lower(a, b ink) bool {
 	return b.y-b.size*mmPerPoint*0.76 >= a.y+a.size*mmPerPoint*0.2
 }
 
-func TestAnyTextsOfOneHundredTenLettersFitTogether(t *testing.T) {
-	for n := 1; n <= 110; n++ {
+func TestAnyTextsOfOneHundredThirtyLettersFitTogether(t *testing.T) {
+	for n := 1; n <= 130; n++ {
 		p, err := setPage(wordy(n))
 		require.NoError(t, err, "%d letters", n)
 		assertTidy(t, p)
@@ -101,6 +101,13 @@ func TestWhatFitsNowhereIsRefusedWithItsField(t *testing.T) {
 		paths = append(paths, e.Field)
 	}
 	assert.Equal(t, []string{"person", "role"}, paths)
+}
+
+func TestTextsThatFillMoreThanThePageAreRefusedTogether(t *testing.T) {
+	err := Check(wordy(138))
+	require.Len(t, groundhand.Refusals(err), 1)
+	assert.ErrorIs(t, err, groundhand.CodeInvalid)
+	assert.ErrorContains(t, err, "too long for one page")
 }
 
 func TestWrappingKeepsEveryLetterAndTheAccentOnIt(t *testing.T) {

@@ -10,10 +10,10 @@ const title = "Record of rescue practice"
 
 // cautions stand on every page. They keep the paper from being taken for more than it is.
 var cautions = []string{
-	"This is the employer's own record that the person named was seen doing the practice named on that day. It is no licence, and nobody " +
-		"outside has accredited it.",
-	"It holds only for the method, the role and the control family named, and only under the rule set named. Another rule set, such as a " +
-		"client's, may end it sooner.",
+	"This is the employer's own record that the person named was seen doing the practice named on that day. It is no licence and is not " +
+		"accredited.",
+	"It holds only for the method, the role and the control family named, and only under the rule set named. Another, such as a client's, " +
+		"may end it sooner.",
 	"It does not say that the person, the crew, the device or the kit is fit for today's job. Local rules, the makers' instructions and " +
 		"licensed practice come first.",
 	"It may be withdrawn or replaced at any time, and this page cannot show that. Check the number at the address below before relying on it.",
@@ -22,7 +22,7 @@ var cautions = []string{
 // Gaps below a fact, in millimetres: the wide one is easier to read, the narrow one is for pages with much to say.
 const (
 	wide   = 2.4
-	narrow = 0.9
+	narrow = 0.4
 )
 
 // compose sets the whole page, or says which texts do not fit.

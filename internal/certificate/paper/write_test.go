@@ -144,6 +144,8 @@ func TestPageIsBlackOnWhite(t *testing.T) {
 
 func TestSameSheetIsTheSameBytes(t *testing.T) {
 	first := printed(t, sample())
+	assert.Contains(t, string(first), "/CreationDate (D:20240610000000)", "the day of issue, not of printing")
+	assert.Contains(t, string(first), "/ModDate (D:20240610000000)")
 	for range 5 {
 		assert.True(t, bytes.Equal(first, printed(t, sample())))
 	}
