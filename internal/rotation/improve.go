@@ -15,11 +15,11 @@ const (
 // improver looks for a better roster by ruin and rebuild: take a part out, put it back otherwise, keep it when it is better or not much worse.
 type improver struct {
 	*roster
-	rng    *rand.Rand
-	best   snapshot
-	heat   float64
-	spares []int // tickets left out for now, tried again a few at a time
-	fresh  bool  // the best changed since the last proof was tried
+	rng   *rand.Rand
+	best  snapshot
+	heat  float64
+	poor  []int // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
+	fresh bool  // the best changed since the last proof was tried
 }
 
 // snapshot is a roster that can be gone back to.
@@ -93,7 +93,7 @@ func (m *improver) decide(before float64) {
 	}
 	m.journal = m.journal[:0]
 	if worse != 0 {
-		m.spares = nil
+		m.poor = nil
 	}
 	if m.figures().Less(m.best.figures) {
 		m.best = m.snapshot()
@@ -104,8 +104,12 @@ func (m *improver) decide(before float64) {
 func (m *improver) ruin(k *wreck) int {
 	open := m.anyHeld()
 	switch pick := m.rng.IntN(10); {
-	case open == none || pick == 0:
+	case open == none:
 		m.ruinCallers(k, m.rng.IntN(len(m.g.slots)), 4)
+	case pick == 0 && m.rng.IntN(2) == 0:
+		m.ruinCallers(k, m.rng.IntN(len(m.g.slots)), 4)
+	case pick == 0 || pick == 1 && m.rng.IntN(2) == 0:
+		m.ruinForPoor(k)
 	case pick <= 3:
 		k.dropSession(open)
 		if m.rng.IntN(10) < 7 {
@@ -197,7 +201,11 @@ func (m *improver) ruinTickets(k *wreck, s int) {
 		if len(m.renews[s]) == 0 {
 			return
 		}
-		k.dropTicket(m.renews[s][m.rng.IntN(len(m.renews[s]))])
+		if t := m.renews[s][m.rng.IntN(len(m.renews[s]))]; m.rng.IntN(3) == 0 {
+			k.release(t)
+		} else {
+			k.dropTicket(t)
+		}
 	}
 }
 
@@ -233,13 +241,65 @@ func (m *improver) singles(tickets []int) [][]int {
 	return out
 }
 
+// someSpares draws from the tickets that are not placed at all.
 func (m *improver) someSpares() []int {
-	if m.spares == nil {
-		m.spares = append([]int{}, m.unplaced()...)
-	}
+	poor := m.poorTickets()
 	var out []int
-	for range min(mostSpares, len(m.spares)) {
-		out = append(out, m.spares[m.rng.IntN(len(m.spares))])
+	for range min(mostSpares, len(poor)) {
+		if t := poor[m.rng.IntN(len(poor))]; m.renewed[t] == none {
+			out = append(out, t)
+		}
 	}
-	return slices.DeleteFunc(out, func(t int) bool { return m.renewed[t] != none })
+	return out
+}
+
+func (m *improver) poorTickets() []int {
+	if m.poor == nil {
+		m.poor = []int{}
+		for t := range m.g.tickets {
+			if m.g.worthPlacing(t) && m.lapsedDays(t) > m.g.tickets[t].least {
+				m.poor = append(m.poor, t)
+			}
+		}
+	}
+	return m.poor
+}
+
+// ruinForPoor makes room for a ticket that lapses for longer than it must, in a session where it would lapse less.
+func (m *improver) ruinForPoor(k *wreck) {
+	poor := m.poorTickets()
+	if len(poor) == 0 {
+		return
+	}
+	t := poor[m.rng.IntN(len(poor))]
+	s := m.betterSession(t)
+	if s == none {
+		return
+	}
+	k.dropTicket(t)
+	for range 1 + m.rng.IntN(2) {
+		if len(m.renews[s]) == 0 {
+			break
+		}
+		if u := m.renews[s][m.rng.IntN(len(m.renews[s]))]; m.rng.IntN(2) == 0 {
+			k.release(u)
+		} else {
+			k.dropTicket(u)
+		}
+	}
+	if m.tryRenew(t, s) {
+		k.touch(s)
+	}
+}
+
+// betterSession picks a session where a ticket would lapse less than now, or none.
+func (m *improver) betterSession(t int) int {
+	choices, now := m.g.tickets[t].choices, m.lapsedDays(t)
+	from := m.rng.IntN(len(choices))
+	for i := range choices {
+		if s := choices[(from+i)%len(choices)]; m.held(s) && m.g.lapsed(t, s) < now {
+			return s
+		}
+	}
+	return none
 }

@@ -71,7 +71,8 @@ func (r *roster) chances(t int) []Chance {
 	return out
 }
 
-// obstacle is the first hard rule that fails when a ticket is moved to a slot, or the first figure that gets worse.
+// obstacle is the first hard rule that fails when a ticket is moved to a slot, or the first figure that gets worse;
+// empty when nothing does, which only happens when the time ran out.
 func (r *roster) obstacle(t, s int) string {
 	before := r.figures()
 	mark := r.mark()
@@ -81,6 +82,7 @@ func (r *roster) obstacle(t, s int) string {
 	}
 	w := r.g.tickets[t].worker
 	k := &wreck{roster: r}
+	crews := r.crewsIn(around(r.renewed[t], s), nil)
 	k.dropTicket(t)
 	if r.busy(w, s) || !r.held(s) && r.blocked(s) {
 		return "F12"
@@ -91,10 +93,13 @@ func (r *roster) obstacle(t, s int) string {
 	if rule := r.leftBehind(k.touched); rule != "" {
 		return rule
 	}
-	if !r.judgeCrew(r.g.workers[w].crew) || !r.leaderCovers(s) {
+	if slots := append(k.touched, s); !r.sound(slots, r.crewsIn(slots, crews)) {
 		return "F14"
 	}
-	return r.figures().worseThan(before)
+	if after := r.figures(); !after.Less(before) {
+		return after.worseThan(before)
+	}
+	return ""
 }
 
 func (r *roster) forcedIn(t, s int) string {

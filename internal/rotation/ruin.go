@@ -18,13 +18,20 @@ func (k *wreck) dropTicket(t int) {
 	if s == none || k.pinned[t] {
 		return
 	}
-	w := k.g.tickets[t].worker
-	k.unrenew(t)
-	k.loose = append(k.loose, t)
-	k.taken++
-	k.touch(s)
-	if !k.renewsIn(w, s) {
+	k.release(t)
+	if w := k.g.tickets[t].worker; !k.renewsIn(w, s) {
 		k.sendHome(w, s)
+	}
+}
+
+// release takes a renewal out and leaves the worker there as a companion. When his crew stands down for the session that is all he is
+// needed for, and his run may serve somebody else.
+func (k *wreck) release(t int) {
+	if s := k.renewed[t]; s != none && !k.pinned[t] {
+		k.unrenew(t)
+		k.loose = append(k.loose, t)
+		k.taken++
+		k.touch(s)
 	}
 }
 

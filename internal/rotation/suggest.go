@@ -37,6 +37,7 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	m := &improver{roster: r, rng: rand.New(rand.NewPCG(o.Seed, 0x5eed)), best: r.snapshot()}
 	m.run(stop, o)
 	r.restore(m.best)
+	r.finish(stop)
 	return r.plan(), nil
 }
 
@@ -50,7 +51,7 @@ func DefaultRounds(p Problem) int {
 			}
 		}
 	}
-	return min(4_000+400*due, 4_000_000)
+	return min(20_000+500*due, 4_000_000)
 }
 
 // Rounds between two looks at whether the best roster is proved best, and between two reports.
