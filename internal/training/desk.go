@@ -1,0 +1,21 @@
+// Package training holds the changes that people make to the records: a worker joins a crew, a drill is recorded, an assessment signed,
+// a kit inspected, a job booked, a plan adopted. Everything goes over one Desk. Each change is given by an account, checked whole (all
+// that is wrong is said at once, with the path of the field), entered in one transaction with both clocks, author and capacity, and done
+// once however often it is sent with the same key. Nothing is overwritten: a correction is a new record that names the one it replaces.
+//
+// Nothing here judges a standing or a crew; that is derived from the records whenever it is asked.
+package training
+
+import (
+	"groundhand/internal/rollcall"
+	"groundhand/internal/store"
+)
+
+// Desk takes the changes.
+type Desk struct {
+	store *store.Store
+	roll  *rollcall.Roll
+}
+
+// New opens a desk over a store; the roll gives the zone of the local day and the problem of a rotation.
+func New(s *store.Store, r *rollcall.Roll) *Desk { return &Desk{s, r} }

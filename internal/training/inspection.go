@@ -1,0 +1,113 @@
+package training
+
+import (
+	"context"
+
+	"groundhand/internal/access"
+	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
+)
+
+// InspectionForm is a look at a device or a kit.
+type InspectionForm struct {
+	Entry
+	When
+	DeviceID  groundhand.DeviceID // of this device, or
+	KitID     groundhand.KitID    // of this kit
+	Kind      groundhand.InspectionKind
+	Checklist string // version of the checklist used
+	Lines     groundhand.InspectionLines
+	Result    groundhand.InspectionResult
+	Remarks   string
+}
+
+// Inspect enters a look and what follows from it. A thing with a failed critical line is out of service, and the finder of a defect
+// does not alone return it: both are refused otherwise.
+func (d *Desk) Inspect(ctx context.Context, by groundhand.Account, key string, f InspectionForm) (groundhand.Inspection, error) {
+	return once(ctx, d, by, key, act{"inspect", access.Inspect}, f, one[groundhand.Inspection])
+}
+
+func (f InspectionForm) check(c *fields) {
+	f.Entry.check(c)
+	f.happened(c)
+	c.eitherID("deviceId", string(f.DeviceID), "kitId", string(f.KitID))
+	oneOf(c, "kind", f.Kind, groundhand.DailyLowerControls, groundhand.WeeklyOutside, groundhand.MonthlyInside, groundhand.Yearly)
+	if f.Kind == groundhand.DailyLowerControls && f.KitID != "" {
+		c.wrong("kind", "Lower controls belong to a device; a kit has none.")
+	}
+	c.words("checklist", f.Checklist)
+	oneOf(c, "result", f.Result, groundhand.InService, groundhand.OutOfService, groundhand.Returned)
+	c.remark("remarks", f.Remarks)
+	f.checkLines(c)
+}
+
+func (f InspectionForm) checkLines(c *fields) {
+	if !c.atMost("lines", len(f.Lines), mostSteps) {
+		return
+	}
+	for i, line := range f.Lines {
+		c.within("lines", i, func() {
+			c.name("line", line.Line)
+			oneOf(c, "found", line.Found, groundhand.StepYes, groundhand.StepNo, groundhand.StepNotApplicable)
+		})
+		if line.Critical && line.Found == groundhand.StepNo && f.Result != groundhand.OutOfService {
+			c.wrong("result", "The critical line %s was not in order; the result can only be out of service.", quoted(line.Line))
+		}
+	}
+}
+
+func (f InspectionForm) enter(in *entering) groundhand.Inspection {
+	correct[groundhand.Inspection](in, "inspection", f.Entry)
+	known[groundhand.Device](in, "device", at("deviceId", f.DeviceID))
+	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
+	i := groundhand.Inspection{
+		ID: entryID(in), Recorded: in.told(f.Entry, f.When), DeviceID: f.DeviceID, KitID: f.KitID, Kind: f.Kind,
+		Checklist: f.Checklist, Lines: f.Lines, Result: f.Result, Remarks: f.Remarks,
+	}
+	if i.Result == groundhand.Returned {
+		in.returnedByAnother(i)
+	}
+	add(in, i)
+	result(in, i.ID)
+	return i
+}
+
+// returnedByAnother refuses a return to service without a look that took it out, or by the author of that look.
+func (in *entering) returnedByAnother(i groundhand.Inspection) {
+	by, key := store.ByKit, string(i.KitID)
+	if i.KitID == "" {
+		by, key = store.ByDevice, string(i.DeviceID)
+	}
+	looks, err := store.FindStanding[groundhand.Inspection](in.ctx, in.tx, by, []string{key})
+	if in.failed(err) {
+		return
+	}
+	last, out := lastLook(looks, i)
+	switch {
+	case !out:
+		in.Add(groundhand.CodeConflict, "result", "This is not out of service, so it cannot be returned; enter in service instead.")
+	case last.AuthorID == in.by.WorkerID && last.AuthorID != "":
+		in.Add(groundhand.CodeConflict, "result", "Whoever found the defect does not alone return it to service; somebody else has to look.")
+	}
+}
+
+// lastLook is the look that holds before another one, and whether it took the thing out of service.
+func lastLook(looks []groundhand.Inspection, before groundhand.Inspection) (groundhand.Inspection, bool) {
+	var last groundhand.Inspection
+	for _, look := range looks {
+		if look.ID != before.ReplacesID && look.HappenedOn <= before.HappenedOn && !earlier(look, last) {
+			last = look
+		}
+	}
+	return last, last.Result == groundhand.OutOfService
+}
+
+func earlier(a, b groundhand.Inspection) bool {
+	if a.HappenedOn != b.HappenedOn {
+		return a.HappenedOn < b.HappenedOn
+	}
+	if a.HappenedAt != 0 && b.HappenedAt != 0 && a.HappenedAt != b.HappenedAt {
+		return a.HappenedAt < b.HappenedAt
+	}
+	return a.RecordedAt < b.RecordedAt
+}

@@ -1,0 +1,100 @@
+package training
+
+import (
+	"context"
+
+	"groundhand/internal/access"
+	"groundhand/internal/groundhand"
+)
+
+// mostAloft is how many people a bucket or two hold at a time.
+const mostAloft = 4
+
+// JobForm books work as far as rescue needs to know it.
+type JobForm struct {
+	Entry
+	CrewID       groundhand.CrewID
+	YardID       groundhand.YardID // empty: that of the crew
+	StartAt      groundhand.Instant
+	EndAt        groundhand.Instant
+	DeviceID     groundhand.DeviceID // empty: not known yet
+	KitID        groundhand.KitID    // empty: the one on the device
+	Aloft        int                 // people in the bucket at a time, 0 to 4
+	Methods      groundhand.List     // rescue methods that the site allows
+	Near50V      groundhand.Answer   // empty: unknown
+	SiteKind     groundhand.SiteKind
+	CallPlan     groundhand.Answer // empty: unknown
+	Place        string
+	RuleSetID    groundhand.RuleSetID // a client's rules; empty: our own of that day
+	PlannedAloft groundhand.List      // workers
+	Duties       groundhand.Duties
+}
+
+// BookJob enters a job.
+func (d *Desk) BookJob(ctx context.Context, by groundhand.Account, key string, f JobForm) (groundhand.Job, error) {
+	return once(ctx, d, by, key, act{"bookJob", access.BookJob}, f, one[groundhand.Job])
+}
+
+func (f JobForm) check(c *fields) {
+	f.Entry.check(c)
+	c.id("crewId", string(f.CrewID))
+	c.maybeID("yardId", string(f.YardID))
+	c.span("startAt", "endAt", f.StartAt, f.EndAt)
+	c.maybeID("deviceId", string(f.DeviceID))
+	c.maybeID("kitId", string(f.KitID))
+	c.number("aloft", f.Aloft, 0, mostAloft)
+	c.methods("methods", f.Methods)
+	c.answer("near50V", f.Near50V)
+	oneOf(c, "siteKind", f.SiteKind, groundhand.FieldSite, groundhand.FixedSite)
+	c.answer("callPlan", f.CallPlan)
+	c.words("place", f.Place)
+	c.maybeID("ruleSetId", string(f.RuleSetID))
+	c.ids("plannedAloft", f.PlannedAloft)
+	f.checkDuties(c)
+}
+
+func (f JobForm) checkDuties(c *fields) {
+	if !c.atMost("duties", len(f.Duties), mostWords) {
+		return
+	}
+	for i, duty := range f.Duties {
+		c.within("duties", i, func() {
+			c.name("duty", duty.Duty)
+			c.id("workerId", string(duty.WorkerID))
+		})
+	}
+}
+
+func (f JobForm) enter(in *entering) groundhand.Job {
+	correct[groundhand.Job](in, "job", f.Entry)
+	crew, _ := fetch[groundhand.Crew](in, "crew", at("crewId", f.CrewID))
+	known[groundhand.Yard](in, "yard", at("yardId", f.YardID))
+	known[groundhand.Device](in, "device", at("deviceId", f.DeviceID))
+	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
+	known[groundhand.RuleSet](in, "rule set", at("ruleSetId", f.RuleSetID))
+	known[groundhand.Worker](in, "worker", f.people()...)
+	j := f.job(in)
+	if j.YardID == "" {
+		j.YardID = crew.YardID
+	}
+	add(in, j)
+	result(in, j.ID)
+	return j
+}
+
+func (f JobForm) people() []ref {
+	out := refs("plannedAloft", f.PlannedAloft)
+	for i, duty := range f.Duties {
+		out = append(out, at(index("duties", i)+".workerId", duty.WorkerID))
+	}
+	return out
+}
+
+func (f JobForm) job(in *entering) groundhand.Job {
+	return groundhand.Job{
+		ID: groundhand.JobID(in.tx.NewID()), Recorded: in.told(f.Entry, When{At: f.StartAt}), CrewID: f.CrewID, YardID: f.YardID,
+		StartAt: f.StartAt, EndAt: f.EndAt, DeviceID: f.DeviceID, KitID: f.KitID, Aloft: f.Aloft, Methods: f.Methods,
+		Near50V: orUnknown(f.Near50V), SiteKind: f.SiteKind, CallPlan: orUnknown(f.CallPlan), Place: f.Place, RuleSetID: f.RuleSetID,
+		PlannedAloft: f.PlannedAloft, Duties: f.Duties,
+	}
+}

@@ -1,0 +1,158 @@
+package training
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+
+	"groundhand/internal/access"
+	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
+)
+
+// form is one filled-in form: it checks its own fields and enters itself, giving what was made.
+type form[T any] interface {
+	check(c *fields)
+	enter(in *entering) T
+}
+
+// act is one kind of change: its name in the book of acts and the permission it needs.
+type act struct {
+	name string
+	may  access.Act
+}
+
+// again reads what an earlier act made, so that the same form with the same key gets the same answer.
+type again[T any] func(ctx context.Context, s *store.Store, ids []string) (T, error)
+
+// once does an act once. It asks for permission, looks at the whole form and at what is recorded, and writes everything or nothing,
+// together with the key. The same key with the same form gives what was made the first time; with another form it is a Conflict.
+func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string, a act, f form[T], first again[T]) (T, error) {
+	var none T
+	if err := access.May(by, a.may); err != nil {
+		return none, err
+	}
+	in := &entering{fields: fields{now: d.store.Now(), zone: d.roll.Zone()}, ctx: ctx, tx: d.store, by: by}
+	digest := digestOf(f)
+	in.checkKey(key)
+	f.check(&in.fields)
+	if in.Any() {
+		return none, refuse(in, f)
+	}
+	var made T
+	err := d.store.InTx(ctx, func(tx *store.Store) error {
+		done, found, err := tx.ActDone(ctx, by.ID, key)
+		if err != nil {
+			return err
+		}
+		if found {
+			made, err = repeated(ctx, tx, done, a, digest, first)
+			return err
+		}
+		in.tx, in.now = tx, tx.Now()
+		made = f.enter(in)
+		return in.write(groundhand.Act{Key: key, AccountID: by.ID, Name: a.name, Digest: digest})
+	})
+	if err != nil {
+		return none, err
+	}
+	return made, nil
+}
+
+// refuse adds what is wrong with the ids of a form whose fields are wrong already, so that all is said at once. It only reads.
+func refuse[T any](in *entering, f form[T]) error {
+	if !in.tooMany {
+		f.enter(in)
+	}
+	if in.err != nil {
+		return in.err
+	}
+	return in.Err()
+}
+
+func repeated[T any](ctx context.Context, tx *store.Store, done groundhand.Act, a act, digest string, first again[T]) (T, error) {
+	if done.Name != a.name || done.Digest != digest {
+		var none T
+		return none, groundhand.Conflict("key", "This key was used for another form before; make a new key for a new form.")
+	}
+	return first(ctx, tx, strings.Fields(done.Result))
+}
+
+func (c *fields) checkKey(key string) {
+	if key == "" || len(key) > longestKey || strings.ContainsFunc(key, hidden) {
+		c.wrong("key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
+	}
+}
+
+// digestOf is taken of the form as Go writes it, field names and all, to the millisecond. Forms hold no pointers and no maps, so the same
+// form always reads the same.
+func digestOf(f any) string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%#v", f))
+	return hex.EncodeToString(sum[:])
+}
+
+// entering is one form on its way into the records: it collects refusals and the rows to be written, and writes only when nothing was
+// refused. It lives for one call, which is why it may carry the context.
+type entering struct {
+	fields
+	ctx  context.Context
+	tx   *store.Store
+	by   groundhand.Account
+	err  error // the first failure that is no refusal
+	rows []func() error
+	made []string
+}
+
+// write appends the rows and the act, or gives all refusals.
+func (in *entering) write(done groundhand.Act) error {
+	if in.err != nil {
+		return in.err
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	for _, row := range in.rows {
+		if err := row(); err != nil {
+			return err
+		}
+	}
+	done.Result, done.DoneAt = strings.Join(in.made, " "), in.now
+	return store.Add(in.ctx, in.tx, done)
+}
+
+func (in *entering) failed(err error) bool {
+	if err != nil && in.err == nil {
+		in.err = err
+	}
+	return err != nil
+}
+
+// told is the record's account of itself.
+func (in *entering) told(e Entry, w When) groundhand.Recorded {
+	return groundhand.Recorded{
+		HappenedOn: w.day(&in.fields), HappenedAt: w.At, RecordedAt: in.now,
+		AuthorID: in.by.WorkerID, Capacity: in.by.Capacity, CameBy: e.origin(),
+		ReplacesID: e.Replaces, Because: e.Because,
+	}
+}
+
+func entryID(in *entering) groundhand.EntryID { return groundhand.EntryID(in.tx.NewID()) }
+
+// add puts rows down to be written when nothing is refused.
+func add[T any](in *entering, rows ...T) {
+	in.rows = append(in.rows, func() error { return store.Add(in.ctx, in.tx, rows...) })
+}
+
+// result notes the id by which what was made is found again.
+func result[K ~string](in *entering, ids ...K) {
+	for _, id := range ids {
+		in.made = append(in.made, string(id))
+	}
+}
+
+// one reads a single thing again.
+func one[T any](ctx context.Context, s *store.Store, ids []string) (T, error) {
+	return store.Get[T](ctx, s, ids[0])
+}
