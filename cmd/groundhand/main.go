@@ -11,6 +11,7 @@ import (
 // commands is the command line, one field a subcommand.
 type commands struct {
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
+	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
 }
 
 func main() {
