@@ -1,0 +1,230 @@
+package readiness
+
+import (
+	"fmt"
+	"slices"
+
+	"groundhand/internal/groundhand"
+)
+
+// Bounds on what is judged in one go. A crew has ten people; these keep a hostile question from holding a processor.
+const (
+	maxPeople  = 64 // a crew is a set of 64 bits
+	maxMethods = 16
+	maxRoles   = 4
+	maxChoices = 20_000
+	maxClasses = 4_000_000 // choices times moments times control families
+)
+
+// check collects the faults of a question.
+type check struct {
+	q *Question
+	groundhand.Problems
+}
+
+func (c *check) refuse(field, format string, args ...any) {
+	c.Add(groundhand.CodeInvalid, field, format, args...)
+}
+
+// Check lists everything in the question that cannot be judged, each with the path of its field: CodeInvalid for what contradicts
+// itself or the format, CodeTooLarge for what is more than will be judged in one go. It is nil for a good question.
+func (q Question) Check() error {
+	c := &check{q: &q}
+	c.window()
+	c.job()
+	c.people()
+	c.equipment()
+	c.rules()
+	if !c.Any() {
+		c.size()
+	}
+	return c.Err()
+}
+
+func (c *check) window() {
+	w := c.q.Window
+	if w.Zone == nil {
+		c.refuse("window.zone", "The zone must be given.")
+	}
+	if w.From.IsZero() {
+		c.refuse("window.from", "The beginning must be given.")
+	}
+	if w.To <= w.From {
+		c.refuse("window.to", "The window must end after it begins.")
+	}
+}
+
+func (c *check) job() {
+	job := c.q.Job
+	for i, b := range job.Buckets {
+		if b.People < 0 || b.People > maxPeople {
+			c.refuse(fmt.Sprintf("job.buckets[%d].people", i), "A bucket holds 0 to %d people.", maxPeople)
+		}
+	}
+	for i, d := range job.Exclusive {
+		if !slices.ContainsFunc(c.q.People, func(p Person) bool { return p.ID == d.Person }) {
+			c.refuse(fmt.Sprintf("job.exclusive[%d].person", i), "Nobody of the crew is called %q.", d.Person)
+		}
+	}
+	if !slices.Contains([]SiteKind{Field, Fixed, Trimmers}, job.Site.Kind) {
+		c.refuse("job.site.kind", "The site must be field, fixed or trimmers.")
+	}
+	if job.Site.RuleText != General && job.Site.RuleText != Construction {
+		c.refuse("job.site.rule_text", "The rule text must be general or construction.")
+	}
+	c.methodNames()
+}
+
+// methodNames asks that the job says of every method of the rules whether the site allows it, and of no other.
+func (c *check) methodNames() {
+	known := map[string]bool{}
+	for _, m := range c.q.Rules.Methods {
+		known[m.ID] = true
+		if _, said := c.q.Job.Methods[m.ID]; !said {
+			c.refuse("job.methods."+m.ID, "The job must say whether the site allows this method.")
+		}
+	}
+	for id := range c.q.Job.Methods {
+		if !known[id] {
+			c.refuse("job.methods."+id, "The rules know no such method.")
+		}
+	}
+}
+
+func (c *check) people() {
+	seen := map[string]bool{}
+	for i, p := range c.q.People {
+		field := fmt.Sprintf("people[%d]", i)
+		if p.ID == "" || seen[p.ID] {
+			c.refuse(field+".id", "Every person needs an id of their own; %q is empty or there twice.", p.ID)
+		}
+		seen[p.ID] = true
+		for j, capability := range p.Capabilities {
+			c.capability(fmt.Sprintf("%s.capabilities[%d]", field, j), capability)
+		}
+		for j, a := range p.Unavailable {
+			if !slices.Contains([]Why{WhyLeave, WhyRest, WhyPlaced, WhyOther}, a.Why) {
+				c.refuse(fmt.Sprintf("%s.unavailable[%d].why", field, j), "The reason must be LEAVE, REST, PLACED or OTHER.")
+			}
+		}
+	}
+	if len(c.q.People) > maxPeople {
+		c.Add(groundhand.CodeTooLarge, "people", "A crew of more than %d people is not judged in one go.", maxPeople)
+	}
+}
+
+func (c *check) capability(field string, capability Capability) {
+	if !slices.ContainsFunc(c.q.Rules.Methods, func(m Method) bool { return m.ID == capability.Method }) {
+		c.refuse(field+".method", "The rules know no method %q.", capability.Method)
+	}
+	if !knownRole(capability.Role) {
+		c.refuse(field+".role", "The role must be LEAD, SECOND or LONE.")
+	}
+	if !slices.Contains([]State{Current, InGrace, OnExtension, Provisional}, capability.State) {
+		c.refuse(field+".state", "The state must be CURRENT, IN_GRACE, ON_EXTENSION or PROVISIONAL.")
+	}
+}
+
+func knownRole(r Role) bool { return r == Lead || r == Second || r == Lone }
+
+// equipment asks for numbers that a kit can have; what is not known is no fault.
+func (c *check) equipment() {
+	if d := c.q.Device; d != nil {
+		c.atLeast("device.anchor_height_cm", d.AnchorHeightCM, 0)
+	}
+	if k := c.q.Kit; k != nil {
+		c.atLeast("kit.parts", k.Parts, 1)
+		c.atLeast("kit.rope_cm", k.RopeCM, 0)
+		c.atLeast("kit.tail_cm", k.TailCM, 0)
+		c.atLeast("kit.rated_load_kg", k.RatedLoadKG, 0)
+	}
+}
+
+func (c *check) atLeast(field string, number *int, least int) {
+	if number != nil && *number < least {
+		c.refuse(field, "This must be %d or more.", least)
+	}
+}
+
+func (c *check) rules() {
+	r := c.q.Rules
+	if r.CrewRescuers < 2 {
+		c.refuse("rules.crew_rescuers", "The card's number is two rescuers or more.")
+	}
+	if r.CallPlanMissing != Conditional && r.CallPlanMissing != NotReady {
+		c.refuse("rules.call_plan_missing", "A missing call plan is CONDITIONAL or NOT_READY.")
+	}
+	c.numbers(r.FirstAid)
+	for _, s := range []State{InGrace, OnExtension, Provisional} {
+		c.state(s)
+	}
+	for grade, roles := range r.GradeLimits {
+		c.roles("rules.grade_limits."+grade, roles)
+	}
+	if len(r.Methods) > maxMethods {
+		c.Add(groundhand.CodeTooLarge, "rules.methods", "More than %d methods are not judged in one go.", maxMethods)
+	}
+	seen := map[string]bool{}
+	for i, m := range r.Methods {
+		field := fmt.Sprintf("rules.methods[%d]", i)
+		if m.ID == "" || seen[m.ID] {
+			c.refuse(field+".id", "Every method needs an id of its own; %q is empty or there twice.", m.ID)
+		}
+		seen[m.ID] = true
+		c.method(field, m)
+	}
+}
+
+func (c *check) numbers(n FirstAidNumbers) {
+	for _, x := range []struct {
+		name          string
+		number, least int
+	}{{"field", n.Field, 2}, {"fixed", n.Fixed, 1}, {"ground", n.Ground, 1}, {"trimmers", n.Trimmers, 1}, {"below_50v", n.Below50V, 0}} {
+		if x.number < x.least {
+			c.refuse("rules.first_aid."+x.name, "This number is %d or more.", x.least)
+		}
+	}
+	if n.Trimmers > n.Field {
+		c.refuse("rules.first_aid.trimmers", "The trimmers' number is not above the field number.")
+	}
+}
+
+func (c *check) state(s State) {
+	rule, given := c.q.Rules.States[s]
+	field := "rules.states." + string(s)
+	switch {
+	case !given || !slices.Contains([]Counts{CountsFull, CountsConditional, CountsNo}, rule.Counts):
+		c.refuse(field+".counts", "The rules must say whether this state counts FULL, CONDITIONAL or NO.")
+	case rule.Counts == CountsFull && s != InGrace:
+		c.refuse(field+".counts", "This state never counts fully.")
+	case rule.Counts == CountsConditional && rule.Condition == "":
+		c.refuse(field+".condition", "A state that counts with a condition must name it.")
+	}
+	c.roles(field+".not_roles", rule.NotRoles)
+}
+
+func (c *check) roles(field string, roles []Role) {
+	for i, role := range roles {
+		if !knownRole(role) {
+			c.refuse(fmt.Sprintf("%s[%d]", field, i), "The role must be LEAD, SECOND or LONE.")
+		}
+	}
+}
+
+func (c *check) method(field string, m Method) {
+	if len(m.Roles) == 0 || len(m.Roles) > maxRoles {
+		c.refuse(field+".roles", "A method has one to %d roles.", maxRoles)
+	}
+	c.roles(field+".roles", m.Roles)
+	if m.Rescuers < len(m.Roles) {
+		c.refuse(field+".rescuers", "A method needs at least one rescuer a role.")
+	}
+	if m.Conditional && m.AimMissed == "" {
+		c.refuse(field+".aim_missed", "A method that is conditional at best must say which aim it misses.")
+	}
+	for i, need := range m.Needs {
+		if !slices.Contains(needNames, need) {
+			c.refuse(fmt.Sprintf("%s.needs[%d]", field, i), "The need must be DEVICE, LOWER_CONTROLS, EMERGENCY_LOWERING or KIT.")
+		}
+	}
+}

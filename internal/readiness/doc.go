@@ -1,0 +1,13 @@
+// Package readiness answers the question of every morning: may this crew be sent, who may go aloft and who must stay down, until when,
+// and on whom does it hang. It is a pure function of a Question: no clock, no database, no globals.
+//
+// Judge gives the Answer. The people who would be aloft are taken away first, for every permitted choice of them, and the rest must be
+// able to bring them down and begin first aid. Everything unknown is filled in both ways (a reading); what differs between readings is
+// CANNOT_TELL, so that not knowing is never ready. Reasons are data: codes with the things and numbers they name.
+//
+// A verdict is no procedure and never says that a law is met; it defers to local rules, the maker's instructions and licensed practice.
+//
+// Where to look: question.go and answer.go are the two files' shapes, decode.go and check.go what is refused, span.go the moments,
+// people.go who counts, need.go device and kit, rescue.go and firstaid.go the lines, choice.go and reading.go the classes, timeline.go
+// the course of the window, team.go, condition.go, finding.go and decides.go the reasons, absence.go the loss of any one person.
+package readiness

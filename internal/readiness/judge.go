@@ -1,0 +1,167 @@
+package readiness
+
+import (
+	"cmp"
+	"slices"
+
+	"groundhand/internal/groundhand"
+)
+
+// Judge answers a question. The error lists every fault, as Check does; a good question always has an answer.
+func Judge(q Question) (Answer, error) {
+	if err := q.Check(); err != nil {
+		return Answer{}, err
+	}
+	in := newInquiry(&q)
+	course := in.course()
+	verdict, swap := in.overall(course)
+	a := Answer{
+		Question:   q.Name,
+		Verdict:    verdict,
+		Timeline:   in.timeline(course),
+		HoldsUntil: in.holdsUntil(course),
+		Choices:    in.listed(course),
+		Planned:    in.planned(course),
+		NMinus1:    in.nMinus1(verdict),
+		Findings:   in.findings(course, swap),
+		Conditions: []Condition{},
+	}
+	a.MayGoAloft, a.MustStayDown = in.aloftAndDown(course)
+	switch {
+	case swap:
+		a.Conditions = in.swapConditions(course)
+	case verdict == Conditional:
+		a.Conditions = a.Choices[0].Conditions
+	}
+	return a, nil
+}
+
+// inquiry is a question made ready for judging: people in the order of ids, days turned into instants, people as sets.
+type inquiry struct {
+	q        *Question
+	calendar *calendar
+	people   []member
+	aloft    int      // people aloft at a time
+	able     crew     // can go aloft and hold no duty
+	busy     crew     // hold a duty
+	asked    crew     // whether they operate the lower controls is unknown
+	families []string // the control families the device may have; "" is one that nobody knows
+	methods  []method
+	table    []want
+	moments  []moment
+	choices  []crew // in the order of ids
+	numbers  numbers
+}
+
+// method is a method of the rules with its place in the tallies, what the site says, and its needs as a set.
+type method struct {
+	*Method
+	allowed YesNo
+	needs   needs
+	place   int // among the methods
+	slot    int // of its first role in a moment's tallies
+}
+
+// moment is a stretch of the window inside which nothing begins or ends.
+type moment struct {
+	from, to groundhand.Instant
+	present  crew
+	usable   crew // present, no duty, not held back
+	aid      crew // usable and first aid in date
+	equipment
+	tallies [][]tally // by family, then by method and role
+	unheld  []string  // duties whose holder is not there
+}
+
+func newInquiry(q *Question) *inquiry {
+	in := &inquiry{q: q, calendar: newCalendar(q.Window), families: families(q), numbers: numbersOf(q)}
+	for _, b := range q.Job.Buckets {
+		in.aloft += b.People
+	}
+	in.addPeople()
+	in.addMethods()
+	in.table = in.wants(in.calendar)
+	in.addMoments()
+	in.choices = combinations(in.able.members(), in.aloft)
+	return in
+}
+
+func families(q *Question) []string {
+	switch {
+	case q.Device == nil:
+		return []string{""}
+	case q.Device.Family != "":
+		return []string{q.Device.Family}
+	}
+	all := append([]string{""}, q.Rules.Families...)
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+func (in *inquiry) addPeople() {
+	in.people = make([]member, len(in.q.People))
+	for i := range in.q.People {
+		in.people[i] = newMember(&in.q.People[i], in.calendar)
+	}
+	slices.SortFunc(in.people, func(a, b member) int { return cmp.Compare(a.ID, b.ID) })
+	for i := range in.people {
+		p := &in.people[i]
+		busy := slices.ContainsFunc(in.q.Job.Exclusive, func(d Duty) bool { return d.Person == p.ID })
+		in.busy |= only(i, busy)
+		in.able |= only(i, p.CanGoAloft && !busy)
+		in.asked |= only(i, p.OperatesLower == Unknown)
+	}
+}
+
+func (in *inquiry) addMethods() {
+	slots := 0
+	for i := range in.q.Rules.Methods {
+		m := &in.q.Rules.Methods[i]
+		in.methods = append(in.methods, method{m, in.q.Job.Methods[m.ID], needsOf(m.Needs...), i, slots})
+		slots += len(m.Roles)
+	}
+}
+
+func (in *inquiry) addMoments() {
+	points := in.calendar.breakpoints()
+	for i, from := range points {
+		to := in.q.Window.To
+		if i+1 < len(points) {
+			to = points[i+1]
+		}
+		in.moments = append(in.moments, in.momentAt(from, to))
+	}
+}
+
+func (in *inquiry) momentAt(t, to groundhand.Instant) moment {
+	m := moment{from: t, to: to, equipment: equipmentAt(in.table, t), tallies: make([][]tally, len(in.families))}
+	for i := range in.people {
+		p := &in.people[i]
+		present := !anyHolds(p.away, t)
+		usable := present && !in.busy.has(i) && !anyHolds(p.held, t)
+		m.present |= only(i, present)
+		m.usable |= only(i, usable)
+		m.aid |= only(i, usable && anyHolds(p.aid, t))
+	}
+	m.unheld = in.unheld(m.present)
+	for f, family := range in.families {
+		for i := range in.methods {
+			for _, role := range in.methods[i].Roles {
+				m.tallies[f] = append(m.tallies[f], in.tally(in.methods[i].Method, role, family, t))
+			}
+		}
+	}
+	return m
+}
+
+// unheld lists the duties whose holder is not there: somebody who is not counted here must take them.
+func (in *inquiry) unheld(present crew) []string {
+	var duties []string
+	for _, d := range in.q.Job.Exclusive {
+		holder := slices.IndexFunc(in.people, func(p member) bool { return p.ID == d.Person })
+		if !present.has(holder) {
+			duties = append(duties, d.Duty)
+		}
+	}
+	return duties
+}
