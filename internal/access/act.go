@@ -1,0 +1,195 @@
+// Package access says who may do what, and opens the service to those who show a good token. The whole of the first is one table.
+package access
+
+import (
+	"slices"
+
+	"groundhand/internal/groundhand"
+)
+
+// Act is something that somebody does with the service.
+type Act string
+
+// Acts of reading.
+const (
+	ReadOwn          Act = "read own record"
+	ReadRoster       Act = "read the roster"     // workers, crews, yards, devices, kits
+	ReadStanding     Act = "read standings"      // who is current in what, with the evidence
+	ReadCover        Act = "read rescue cover"   // may a crew be sent
+	ReadReasons      Act = "read health reasons" // why somebody is unavailable
+	ReadFlags        Act = "read flags"
+	ReadCertificates Act = "read certificates"
+	ReadPlans        Act = "read rotation plans"
+	ReadAccounts     Act = "read accounts"
+	ReadEntries      Act = "read the entries" // who told what when, corrections and withdrawals included
+)
+
+// Acts of changing.
+const (
+	RecordDrill          Act = "record a drill"
+	Assess               Act = "assess"
+	RecordOutside        Act = "record outside evidence" // first aid, other employers
+	Inspect              Act = "inspect"
+	BookSession          Act = "book a session"
+	PlanRotation         Act = "plan the rotation"
+	AdoptPlan            Act = "adopt a plan"
+	BookJob              Act = "book a job"
+	LendWorkers          Act = "lend workers" // memberships for a time: loan, split, storm
+	ManageWorkers        Act = "manage workers"
+	ManageCrews          Act = "manage crews"
+	ManageUnavailability Act = "manage unavailability"
+	ManageDevices        Act = "manage devices" // and kits, control families
+	ManageRules          Act = "manage rules"
+	ManageStandings      Act = "manage standings" // authorities, suspensions, liftings, extensions, provisional acceptance
+	IssueCertificate     Act = "issue certificates"
+	ExportCertificates   Act = "export certificates"
+	Import               Act = "import"
+	Sweep                Act = "sweep"
+	ManageAccounts       Act = "manage accounts"
+	Correct              Act = "correct an entry"  // besides the act that records such an entry, see MayUndo
+	Withdraw             Act = "withdraw an entry" // the same
+)
+
+// Reach is whose records an act reaches.
+type Reach int
+
+// The reaches, widest last.
+const (
+	Nobody  Reach = iota
+	Self          // the worker of the account
+	OwnCrew       // the crews that the worker of the account is foreman of
+	Everybody
+)
+
+// Short names for the table.
+const (
+	coordinator = groundhand.Coordinator
+	dispatcher  = groundhand.Dispatcher
+	hr          = groundhand.HR
+	assessor    = groundhand.Assessor
+	inspector   = groundhand.Inspector
+	auditor     = groundhand.Auditor
+	foreman     = groundhand.CrewForeman
+	worker      = groundhand.FieldWorker
+	program     = groundhand.Program
+)
+
+type reaches map[groundhand.Capacity]Reach
+
+func everybody(list ...groundhand.Capacity) reaches {
+	r := reaches{}
+	for _, c := range list {
+		r[c] = Everybody
+	}
+	return r
+}
+
+func (r reaches) and(c groundhand.Capacity, reach Reach) reaches { r[c] = reach; return r }
+
+// table is who may do what. An auditor reads everything but reasons and changes nothing. Reasons are for HR alone.
+var table = map[Act]reaches{
+	ReadOwn: reaches{coordinator: Self, dispatcher: Self, hr: Self, assessor: Self, inspector: Self, auditor: Self, foreman: Self, worker: Self},
+
+	ReadRoster:       everybody(coordinator, dispatcher, hr, assessor, inspector, auditor, foreman, program),
+	ReadStanding:     everybody(coordinator, dispatcher, hr, assessor, auditor, program).and(foreman, OwnCrew),
+	ReadCover:        everybody(coordinator, dispatcher, auditor, program).and(foreman, OwnCrew),
+	ReadReasons:      everybody(hr),
+	ReadFlags:        everybody(coordinator, dispatcher, auditor, program).and(foreman, OwnCrew),
+	ReadCertificates: everybody(coordinator, hr, auditor),
+	ReadPlans:        everybody(coordinator, auditor),
+	ReadAccounts:     everybody(coordinator, auditor),
+	ReadEntries:      everybody(coordinator, auditor),
+
+	RecordDrill:          everybody(coordinator, assessor).and(foreman, OwnCrew),
+	Assess:               everybody(assessor),
+	RecordOutside:        everybody(coordinator, hr),
+	Inspect:              everybody(inspector),
+	BookSession:          everybody(coordinator),
+	PlanRotation:         everybody(coordinator),
+	AdoptPlan:            everybody(coordinator),
+	BookJob:              everybody(dispatcher),
+	LendWorkers:          everybody(coordinator, dispatcher),
+	ManageWorkers:        everybody(hr),
+	ManageCrews:          everybody(coordinator),
+	ManageUnavailability: everybody(hr),
+	ManageDevices:        everybody(coordinator, inspector),
+	ManageRules:          everybody(coordinator),
+	ManageStandings:      everybody(coordinator),
+	IssueCertificate:     everybody(coordinator),
+	ExportCertificates:   everybody(coordinator, hr),
+	Import:               everybody(coordinator, program),
+	Sweep:                everybody(coordinator, program),
+	ManageAccounts:       everybody(coordinator, program),
+	Correct:              everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
+	Withdraw:             everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
+}
+
+// Table gives who may do what at all, each list in the order in which capacities are shown, the program last.
+func Table() map[Act][]groundhand.Capacity {
+	out := map[Act][]groundhand.Capacity{}
+	for act, reaches := range table {
+		for _, c := range append(slices.Clone(groundhand.Capacities), program) {
+			if reaches[c] != Nobody {
+				out[act] = append(out[act], c)
+			}
+		}
+	}
+	return out
+}
+
+// ReachOf is whose records an account reaches with an act. ReadOwn needs a worker to the account.
+func ReachOf(by groundhand.Account, act Act) Reach {
+	reach := table[act][by.Capacity]
+	if reach < Everybody && by.WorkerID == "" {
+		return Nobody
+	}
+	return reach
+}
+
+// May is nil when the account may do the act at all; else Unauthenticated for no account, Forbidden for one that may not.
+// Where the reach is narrower than Everybody, ask MayAbout or MayCrew too.
+func May(by groundhand.Account, act Act) error {
+	if by.Capacity == "" || by.ID == "" && by.Capacity != program {
+		return unauthenticated()
+	}
+	if ReachOf(by, act) == Nobody {
+		return groundhand.Forbidden("The capacity %s may not %s.", by.Capacity, act)
+	}
+	return nil
+}
+
+// recording is the act that records each kind of entry, by the table that keeps it.
+var recording = map[string]Act{
+	"workers": ManageWorkers, "worker_names": ManageWorkers, "employments": ManageWorkers, "gradings": ManageWorkers, "postings": ManageWorkers,
+	"unavailabilities": ManageUnavailability, "unavailability_reasons": ManageUnavailability,
+	"yards": ManageCrews, "roads": ManageCrews, "crews": ManageCrews, "memberships": LendWorkers,
+	"families": ManageDevices, "devices": ManageDevices, "kits": ManageDevices, "kit_placings": ManageDevices, "inspections": Inspect,
+	"sessions": BookSession, "bookings": BookSession, "plans": PlanRotation, "adoptions": AdoptPlan,
+	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordOutside,
+	"authorities": ManageStandings, "suspensions": ManageStandings, "liftings": ManageStandings, "extensions": ManageStandings, "provisionals": ManageStandings,
+	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
+}
+
+// MayUndo is nil when the account may correct or withdraw an entry of a kind, as store.KindOf names it. Who records such entries may;
+// the coordinator, who answers for the training records, may also withdraw an assessment, never correct one. A withdrawal is
+// withdrawn by the coordinator.
+func MayUndo(by groundhand.Account, act Act, kind string) error {
+	if err := May(by, act); err != nil {
+		return err
+	}
+	if by.Capacity == coordinator && act == Withdraw && (kind == "assessments" || kind == "withdrawals") {
+		return nil
+	}
+	records, ok := recording[kind]
+	if !ok {
+		return groundhand.Forbidden("The capacity %s may not %s of this kind.", by.Capacity, act)
+	}
+	return May(by, records)
+}
+
+func unauthenticated() error {
+	return &groundhand.Error{Code: groundhand.CodeUnauthenticated, Message: "Show a token that is good."}
+}
+
+// String names the reach.
+func (r Reach) String() string { return [...]string{"nobody", "self", "own crew", "everybody"}[r] }

@@ -1,0 +1,94 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"gorm.io/gorm"
+
+	"groundhand/internal/groundhand"
+)
+
+// Store is the records, or the records as one transaction sees them.
+type Store struct {
+	*shared
+	write, read *gorm.DB           // the same inside a transaction; write is nil when opened for reading only
+	frozen      groundhand.Instant // the moment of this transaction; zero outside
+}
+
+type shared struct {
+	now        func() time.Time
+	newID      func() string
+	statements atomic.Uint64
+	pools      []*sql.DB
+
+	mu   sync.Mutex
+	last groundhand.Instant // moment of the last transaction
+}
+
+// Now is the present moment. It is frozen inside a transaction.
+func (s *Store) Now() groundhand.Instant {
+	if s.frozen != 0 {
+		return s.frozen
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.notBefore(s.last)
+}
+
+// NewID makes an identifier that nobody has.
+func (s *Store) NewID() string { return s.newID() }
+
+// Statements is the number of SQL statements sent so far; tests count with it.
+func (s *Store) Statements() uint64 { return s.statements.Load() }
+
+// InTx does everything or nothing. Inside another transaction a failure undoes what was done inside alone. Use only the store given
+// to do: the records have one writer at a time, so writing through the outer store inside would wait for ever.
+func (s *Store) InTx(ctx context.Context, do func(tx *Store) error) error {
+	if s.write == nil {
+		return groundhand.Forbidden("The records are open for reading only.")
+	}
+	err := s.write.WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		tx := &Store{shared: s.shared, write: db, read: db, frozen: s.frozen}
+		if tx.frozen == 0 {
+			tx.frozen = s.nextMoment()
+		}
+		return do(tx)
+	})
+	return coded(err)
+}
+
+// InSnapshot reads everything as of one moment: what others write meanwhile is not seen. Nothing can be written through the store
+// given to do. Inside a transaction it is that transaction.
+func (s *Store) InSnapshot(ctx context.Context, do func(seen *Store) error) error {
+	if s.frozen != 0 {
+		return do(s)
+	}
+	err := s.read.WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		return do(&Store{shared: s.shared, read: db, frozen: s.Now()})
+	}, &sql.TxOptions{ReadOnly: true})
+	return coded(err)
+}
+
+// clockStep is the largest step backwards of the clock, in milliseconds, that is bridged instead of believed.
+const clockStep = 1000
+
+// nextMoment gives every transaction a moment of its own, so that a correction is always recorded after what it corrects even
+// when both come within one millisecond or the clock is set back a little between them.
+func (s *Store) nextMoment() groundhand.Instant {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.last = s.notBefore(s.last + 1)
+	return s.last
+}
+
+func (s *Store) notBefore(least groundhand.Instant) groundhand.Instant {
+	now := groundhand.InstantOf(s.now())
+	if now < least && least-now <= clockStep {
+		return least
+	}
+	return now
+}
