@@ -28,7 +28,7 @@ const (
 const (
 	RecordDrill          Act = "record a drill"
 	Assess               Act = "assess"
-	RecordOutside        Act = "record outside evidence" // first aid, other employers
+	RecordEvidence       Act = "record outside evidence" // first aid, other employers
 	Inspect              Act = "inspect"
 	BookSession          Act = "book a session"
 	PlanRotation         Act = "plan the rotation"
@@ -40,7 +40,11 @@ const (
 	ManageUnavailability Act = "manage unavailability"
 	ManageDevices        Act = "manage devices" // and kits, control families
 	ManageRules          Act = "manage rules"
-	ManageStandings      Act = "manage standings" // authorities, suspensions, liftings, extensions, provisional acceptance
+	GrantAuthority       Act = "grant an assessor's authority"
+	Suspend              Act = "suspend"
+	Lift                 Act = "lift a suspension"
+	Extend               Act = "extend beyond the last good day"
+	AcceptProvisionally  Act = "accept provisionally"
 	IssueCertificate     Act = "issue certificates"
 	ExportCertificates   Act = "export certificates"
 	Import               Act = "import"
@@ -102,7 +106,7 @@ var table = map[Act]reaches{
 
 	RecordDrill:          everybody(coordinator, assessor).and(foreman, OwnCrew),
 	Assess:               everybody(assessor),
-	RecordOutside:        everybody(coordinator, hr),
+	RecordEvidence:       everybody(coordinator, hr),
 	Inspect:              everybody(inspector),
 	BookSession:          everybody(coordinator),
 	PlanRotation:         everybody(coordinator),
@@ -114,7 +118,11 @@ var table = map[Act]reaches{
 	ManageUnavailability: everybody(hr),
 	ManageDevices:        everybody(coordinator, inspector),
 	ManageRules:          everybody(coordinator),
-	ManageStandings:      everybody(coordinator),
+	GrantAuthority:       everybody(coordinator),
+	Suspend:              everybody(coordinator),
+	Lift:                 everybody(coordinator),
+	Extend:               everybody(coordinator),
+	AcceptProvisionally:  everybody(coordinator),
 	IssueCertificate:     everybody(coordinator),
 	ExportCertificates:   everybody(coordinator, hr),
 	Import:               everybody(coordinator, program),
@@ -165,8 +173,8 @@ var recording = map[string]Act{
 	"yards": ManageCrews, "roads": ManageCrews, "crews": ManageCrews, "memberships": LendWorkers,
 	"families": ManageDevices, "devices": ManageDevices, "kits": ManageDevices, "kit_placings": ManageDevices, "inspections": Inspect,
 	"sessions": BookSession, "bookings": BookSession, "plans": PlanRotation, "adoptions": AdoptPlan,
-	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordOutside,
-	"authorities": ManageStandings, "suspensions": ManageStandings, "liftings": ManageStandings, "extensions": ManageStandings, "provisionals": ManageStandings,
+	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordEvidence,
+	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
 	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
 }
 
