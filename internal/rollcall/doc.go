@@ -1,0 +1,18 @@
+// Package rollcall is the read side: it loads what is recorded in few queries, hands it to the engines as facts, and gives back their
+// answers. It decides nothing itself. Who is current is competence's word, who may go aloft readiness's, and every answer can be given
+// away together with the facts it was made from, so that anybody can recompute it.
+//
+//	roll.go        the Roll and how it is asked
+//	rules.go       which rule set judges which day
+//	entries.go     records as entries of the standing-facts/1 format
+//	dossier.go     the facts of some workers, with those of everybody whose word bears on them
+//	standing.go    standings, courses and the export of both
+//	crews.go       who is in which crew on a day
+//	capability.go  standings over a window as what readiness counts
+//	device.go      the device of a job and when it was out of service
+//	cover.go       one crew, one job; jobs.go: booked jobs
+//	company.go     everybody on one day, streamed
+//	problem.go     the rotation problem the records pose
+//
+// A verdict is a reading of records and no procedure; local rules, the maker's instructions and licensed practice come first.
+package rollcall
