@@ -28,7 +28,7 @@ type AssessmentForm struct {
 // Assess enters an assessment. Nobody assesses self, and an assessor needs authority for the method and the control family on that day.
 // Whether the assessor's own practice was good that day is derived with the standing: it may be learned later.
 func (d *Desk) Assess(ctx context.Context, by groundhand.Account, key string, f AssessmentForm) (groundhand.Assessment, error) {
-	return once(ctx, d, by, key, act{"assess", access.Assess}, f, one[groundhand.Assessment])
+	return once(ctx, d, by, key, act{name: "assess", may: access.Assess}, f, one[groundhand.Assessment])
 }
 
 func (f AssessmentForm) check(c *fields) {
@@ -75,11 +75,10 @@ func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
 	return a
 }
 
-// ownName keeps an assessor from signing for another one: a signature is a person's own act. A coordinator may copy in what another
-// signed on paper; the author shows that it was copied.
+// ownName keeps an assessor from signing for another one: a signature is a person's own act.
 func (in *entering) ownName(a groundhand.Assessment) {
 	if in.by.Capacity == groundhand.Assessor && a.AssessorID != in.by.WorkerID && a.AssessorID != "" {
-		in.Add(groundhand.CodeForbidden, "assessorId", "An assessor signs in the own name only; ask that assessor, or the coordinator to copy in the sheet.")
+		in.Add(groundhand.CodeForbidden, "assessorId", "An assessor signs in the own name only; ask that assessor to sign.")
 	}
 }
 
@@ -144,7 +143,7 @@ type AuthorityForm struct {
 
 // GrantAuthority enters an authority. Nobody grants it to self.
 func (d *Desk) GrantAuthority(ctx context.Context, by groundhand.Account, key string, f AuthorityForm) (groundhand.Authority, error) {
-	return once(ctx, d, by, key, act{"grantAuthority", access.GrantAuthority}, f, one[groundhand.Authority])
+	return once(ctx, d, by, key, act{name: "grantAuthority", may: access.GrantAuthority}, f, one[groundhand.Authority])
 }
 
 func (f AuthorityForm) check(c *fields) {

@@ -18,7 +18,7 @@ type YardForm struct {
 
 // AddYard enters a yard.
 func (d *Desk) AddYard(ctx context.Context, by groundhand.Account, key string, f YardForm) (groundhand.Yard, error) {
-	return once(ctx, d, by, key, act{"addYard", access.ManageCrews}, f, one[groundhand.Yard])
+	return once(ctx, d, by, key, act{name: "addYard", may: access.ManageCrews}, f, one[groundhand.Yard])
 }
 
 func (f YardForm) check(c *fields) {
@@ -48,7 +48,7 @@ type RoadForm struct {
 
 // AddRoad enters the travel time between two yards, the same both ways.
 func (d *Desk) AddRoad(ctx context.Context, by groundhand.Account, key string, f RoadForm) (groundhand.Road, error) {
-	return once(ctx, d, by, key, act{"addRoad", access.ManageCrews}, f, one[groundhand.Road])
+	return once(ctx, d, by, key, act{name: "addRoad", may: access.ManageCrews}, f, one[groundhand.Road])
 }
 
 func (f RoadForm) check(c *fields) {
@@ -100,7 +100,7 @@ type CrewForm struct {
 
 // AddCrew enters a crew without people; they join one by one.
 func (d *Desk) AddCrew(ctx context.Context, by groundhand.Account, key string, f CrewForm) (groundhand.Crew, error) {
-	return once(ctx, d, by, key, act{"addCrew", access.ManageCrews}, f, one[groundhand.Crew])
+	return once(ctx, d, by, key, act{name: "addCrew", may: access.ManageCrews}, f, one[groundhand.Crew])
 }
 
 func (f CrewForm) check(c *fields) {
@@ -143,7 +143,11 @@ type MembershipForm struct {
 // JoinCrew enters a membership. Nobody is in two places: it is a Conflict when the worker is in a crew on any of these days already,
 // except that a loan, a split or storm duty lies over the permanent membership while it lasts.
 func (d *Desk) JoinCrew(ctx context.Context, by groundhand.Account, key string, f MembershipForm) (groundhand.Membership, error) {
-	return once(ctx, d, by, key, act{"joinCrew", access.ManageCrews}, f, one[groundhand.Membership])
+	may := access.LendWorkers
+	if f.Reason == groundhand.Permanent {
+		may = access.ManageCrews
+	}
+	return once(ctx, d, by, key, act{name: "joinCrew", may: may}, f, one[groundhand.Membership])
 }
 
 func (f MembershipForm) check(c *fields) {

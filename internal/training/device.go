@@ -17,7 +17,7 @@ type FamilyForm struct {
 
 // AddFamily enters a control family.
 func (d *Desk) AddFamily(ctx context.Context, by groundhand.Account, key string, f FamilyForm) (groundhand.Family, error) {
-	return once(ctx, d, by, key, act{"addFamily", access.ManageDevices}, f, one[groundhand.Family])
+	return once(ctx, d, by, key, act{name: "addFamily", may: access.ManageDevices}, f, one[groundhand.Family])
 }
 
 func (f FamilyForm) check(c *fields) {
@@ -51,7 +51,7 @@ type DeviceForm struct {
 
 // AddDevice enters a device. Without a control family it is refused: nobody could be practised on it.
 func (d *Desk) AddDevice(ctx context.Context, by groundhand.Account, key string, f DeviceForm) (groundhand.Device, error) {
-	return once(ctx, d, by, key, act{"addDevice", access.ManageDevices}, f, one[groundhand.Device])
+	return once(ctx, d, by, key, act{name: "addDevice", may: access.ManageDevices}, f, one[groundhand.Device])
 }
 
 func (f DeviceForm) check(c *fields) {
@@ -95,7 +95,7 @@ type KitForm struct {
 
 // AddKit enters a kit.
 func (d *Desk) AddKit(ctx context.Context, by groundhand.Account, key string, f KitForm) (groundhand.Kit, error) {
-	return once(ctx, d, by, key, act{"addKit", access.ManageDevices}, f, one[groundhand.Kit])
+	return once(ctx, d, by, key, act{name: "addKit", may: access.ManageDevices}, f, one[groundhand.Kit])
 }
 
 func (f KitForm) check(c *fields) {
@@ -136,7 +136,7 @@ type PlaceForm struct {
 
 // PlaceKit enters where a kit is from now on.
 func (d *Desk) PlaceKit(ctx context.Context, by groundhand.Account, key string, f PlaceForm) (groundhand.KitPlacing, error) {
-	return once(ctx, d, by, key, act{"placeKit", access.ManageDevices}, f, one[groundhand.KitPlacing])
+	return once(ctx, d, by, key, act{name: "placeKit", may: access.ManageDevices}, f, one[groundhand.KitPlacing])
 }
 
 func (f PlaceForm) check(c *fields) {

@@ -62,7 +62,7 @@ type Drill struct {
 
 // RecordDrill enters runs and who took which part in them.
 func (d *Desk) RecordDrill(ctx context.Context, by groundhand.Account, key string, f DrillForm) (Drill, error) {
-	return once(ctx, d, by, key, act{"recordDrill", access.RecordDrill}, f, drillAgain)
+	return once(ctx, d, by, key, act{name: "recordDrill", may: access.RecordDrill}, f, drillAgain)
 }
 
 func (f DrillForm) check(c *fields) {
@@ -201,6 +201,9 @@ func (r RunForm) enter(in *entering, session groundhand.Session, id groundhand.S
 	if session.ID != "" {
 		in.insideSession(r.When, session)
 	}
+	for i, p := range r.Parts {
+		in.mayAbout(access.RecordDrill, index("parts", i)+".workerId", p.WorkerID, run.HappenedOn)
+	}
 	parts := r.parts(in, run)
 	if corrects {
 		in.replaceParts(old.ID, run.Recorded, parts)
@@ -254,6 +257,7 @@ func (in *entering) replaceParts(old groundhand.RunID, told groundhand.Recorded,
 		return
 	}
 	for _, was := range before {
+		in.mayAbout(access.RecordDrill, "replaces", was.WorkerID, was.HappenedOn)
 		if i := partOf(parts, was.WorkerID); i >= 0 {
 			parts[i].ReplacesID, parts[i].Because = was.ID, told.Because
 			continue
@@ -299,7 +303,7 @@ type PartCorrection struct {
 
 // CorrectPart enters one person's part in a run that is recorded; the parts of the others stay as they are.
 func (d *Desk) CorrectPart(ctx context.Context, by groundhand.Account, key string, f PartCorrection) (groundhand.RunPart, error) {
-	return once(ctx, d, by, key, act{"correctPart", access.RecordDrill}, f, one[groundhand.RunPart])
+	return once(ctx, d, by, key, act{name: "correctPart", may: access.RecordDrill}, f, one[groundhand.RunPart])
 }
 
 func (f PartCorrection) check(c *fields) {
@@ -314,9 +318,13 @@ func (f PartCorrection) enter(in *entering) groundhand.RunPart {
 		in.Add(groundhand.CodeConflict, "replaces", "That part belongs to another run.")
 	}
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID))
+	if corrects {
+		in.mayAbout(access.RecordDrill, "replaces", old.WorkerID, old.HappenedOn)
+	}
 	p := groundhand.RunPart{ID: entryID(in), RunID: f.RunID, WorkerID: f.WorkerID, Role: f.Role, CriticalFail: f.CriticalFail}
 	if run, ok := fetch[groundhand.Run](in, "run", at("runId", f.RunID)); ok {
 		p.Recorded = in.told(f.Entry, When{run.HappenedOn, run.HappenedAt})
+		in.mayAbout(access.RecordDrill, "workerId", f.WorkerID, run.HappenedOn)
 		in.fitsRun(f, run)
 	}
 	add(in, p)

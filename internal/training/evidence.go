@@ -24,7 +24,7 @@ type OutsideForm struct {
 
 // RecordOutside enters outside evidence.
 func (d *Desk) RecordOutside(ctx context.Context, by groundhand.Account, key string, f OutsideForm) (groundhand.OutsideEvidence, error) {
-	return once(ctx, d, by, key, act{"recordOutside", access.RecordEvidence}, f, one[groundhand.OutsideEvidence])
+	return once(ctx, d, by, key, act{name: "recordOutside", may: access.RecordEvidence}, f, one[groundhand.OutsideEvidence])
 }
 
 func (f OutsideForm) check(c *fields) {
@@ -69,7 +69,7 @@ type SuspensionForm struct {
 
 // Suspend enters a suspension.
 func (d *Desk) Suspend(ctx context.Context, by groundhand.Account, key string, f SuspensionForm) (groundhand.Suspension, error) {
-	return once(ctx, d, by, key, act{"suspend", access.Suspend}, f, one[groundhand.Suspension])
+	return once(ctx, d, by, key, act{name: "suspend", may: access.Suspend}, f, one[groundhand.Suspension])
 }
 
 func (f SuspensionForm) check(c *fields) {
@@ -120,7 +120,7 @@ type LiftingForm struct {
 
 // Lift enters the end of a suspension. Nobody lifts the own.
 func (d *Desk) Lift(ctx context.Context, by groundhand.Account, key string, f LiftingForm) (groundhand.Lifting, error) {
-	return once(ctx, d, by, key, act{"lift", access.Suspend}, f, one[groundhand.Lifting])
+	return once(ctx, d, by, key, act{name: "lift", may: access.Lift}, f, one[groundhand.Lifting])
 }
 
 func (f LiftingForm) check(c *fields) {
@@ -179,7 +179,7 @@ type ExtensionForm struct {
 
 // Extend enters an extension. Nobody approves the own.
 func (d *Desk) Extend(ctx context.Context, by groundhand.Account, key string, f ExtensionForm) (groundhand.Extension, error) {
-	return once(ctx, d, by, key, act{"extend", access.Extend}, f, one[groundhand.Extension])
+	return once(ctx, d, by, key, act{name: "extend", may: access.Extend}, f, one[groundhand.Extension])
 }
 
 func (f ExtensionForm) check(c *fields) {
@@ -231,7 +231,7 @@ type ProvisionalForm struct {
 
 // AcceptProvisionally enters an acceptance on paper. The author decides it, and not for self.
 func (d *Desk) AcceptProvisionally(ctx context.Context, by groundhand.Account, key string, f ProvisionalForm) (groundhand.Provisional, error) {
-	return once(ctx, d, by, key, act{"acceptProvisionally", access.AcceptProvisionally}, f, one[groundhand.Provisional])
+	return once(ctx, d, by, key, act{name: "acceptProvisionally", may: access.AcceptProvisionally}, f, one[groundhand.Provisional])
 }
 
 func (f ProvisionalForm) check(c *fields) {

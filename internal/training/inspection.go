@@ -24,7 +24,7 @@ type InspectionForm struct {
 // Inspect enters a look and what follows from it. A thing with a failed critical line is out of service, and the finder of a defect
 // does not alone return it: both are refused otherwise.
 func (d *Desk) Inspect(ctx context.Context, by groundhand.Account, key string, f InspectionForm) (groundhand.Inspection, error) {
-	return once(ctx, d, by, key, act{"inspect", access.Inspect}, f, one[groundhand.Inspection])
+	return once(ctx, d, by, key, act{name: "inspect", may: access.Inspect}, f, one[groundhand.Inspection])
 }
 
 func (f InspectionForm) check(c *fields) {

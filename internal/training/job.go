@@ -32,7 +32,7 @@ type JobForm struct {
 
 // BookJob enters a job.
 func (d *Desk) BookJob(ctx context.Context, by groundhand.Account, key string, f JobForm) (groundhand.Job, error) {
-	return once(ctx, d, by, key, act{"bookJob", access.BookJob}, f, one[groundhand.Job])
+	return once(ctx, d, by, key, act{name: "bookJob", may: access.BookJob}, f, one[groundhand.Job])
 }
 
 func (f JobForm) check(c *fields) {

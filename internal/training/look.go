@@ -3,6 +3,7 @@ package training
 import (
 	"errors"
 
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -92,5 +93,35 @@ func correct[T any](in *entering, what string, e Entry) (old T, is bool) {
 	if e.Replaces == "" {
 		return old, false
 	}
-	return fetch[T](in, what, at("replaces", e.Replaces))
+	old, is = fetch[T](in, what, at("replaces", e.Replaces))
+	if is {
+		in.mayUndo(access.Correct, "replaces", e.Replaces)
+	}
+	return old, is
+}
+
+// mayUndo refuses a correction or withdrawal of a record that this account could not have entered, and gives its kind.
+func (in *entering) mayUndo(a access.Act, field string, id groundhand.EntryID) (kind string) {
+	kind, err := in.tx.KindOf(in.ctx, id)
+	if err == nil {
+		err = access.MayUndo(in.by, a, kind)
+	}
+	in.refuseOr(field, err)
+	return kind
+}
+
+// mayAbout refuses an act about somebody whom this account does not reach on that day: a foreman reaches the own crew.
+func (in *entering) mayAbout(a access.Act, field string, w groundhand.WorkerID, day groundhand.Date) {
+	if wellFormed(string(w)) && access.ReachOf(in.by, a) < access.Everybody {
+		in.refuseOr(field, access.MayAbout(in.ctx, in.tx, in.by, a, w, day))
+	}
+}
+
+// refuseOr notes a refusal under a field, and keeps any other failure.
+func (in *entering) refuseOr(field string, err error) {
+	if len(groundhand.Refusals(err)) == 0 {
+		in.failed(err)
+		return
+	}
+	in.take(field, err)
 }

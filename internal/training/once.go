@@ -18,10 +18,12 @@ type form[T any] interface {
 	enter(in *entering) T
 }
 
-// act is one kind of change: its name in the book of acts and the permission it needs.
+// act is one kind of change: its name in the book of acts, the permission it needs, and what is to be worked out ahead, because it takes
+// too long to keep the records open for writing.
 type act struct {
-	name string
-	may  access.Act
+	name  string
+	may   access.Act
+	ahead func(in *entering) error
 }
 
 // again reads what an earlier act made, so that the same form with the same key gets the same answer.
@@ -41,6 +43,9 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 	if in.Any() {
 		return none, refuse(in, f)
 	}
+	if err := in.workAhead(a, key); err != nil {
+		return none, err
+	}
 	var made T
 	err := d.store.InTx(ctx, func(tx *store.Store) error {
 		done, found, err := tx.ActDone(ctx, by.ID, key)
@@ -59,6 +64,18 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 		return none, err
 	}
 	return made, nil
+}
+
+// workAhead does what is to be done before the transaction, unless the act was done already or its form names what is not recorded.
+func (in *entering) workAhead(a act, key string) error {
+	if a.ahead == nil {
+		return nil
+	}
+	_, done, err := in.tx.ActDone(in.ctx, in.by.ID, key)
+	if err != nil || done {
+		return err
+	}
+	return a.ahead(in)
 }
 
 // refuse adds what is wrong with the ids of a form whose fields are wrong already, so that all is said at once. It only reads.
@@ -103,6 +120,7 @@ type entering struct {
 	err  error // the first failure that is no refusal
 	rows []func() error
 	made []string
+	plan groundhand.Plan // worked out ahead
 }
 
 // write appends the rows and the act, or gives all refusals.

@@ -32,7 +32,7 @@ func ShippedRules(r groundhand.RuleSet, approvedBy string) RuleSetForm {
 
 // AddRuleSet enters a rule set whose body can be read. Old ones stay: a past day is judged by the rules of that day.
 func (d *Desk) AddRuleSet(ctx context.Context, by groundhand.Account, key string, f RuleSetForm) (groundhand.RuleSet, error) {
-	return once(ctx, d, by, key, act{"addRuleSet", access.ManageRules}, f, one[groundhand.RuleSet])
+	return once(ctx, d, by, key, act{name: "addRuleSet", may: access.ManageRules}, f, one[groundhand.RuleSet])
 }
 
 func (f RuleSetForm) check(c *fields) {

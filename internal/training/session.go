@@ -40,7 +40,7 @@ type Booked struct {
 
 // BookSession enters a session and its bookings. Nobody is in two sessions at a time.
 func (d *Desk) BookSession(ctx context.Context, by groundhand.Account, key string, f SessionForm) (Booked, error) {
-	return once(ctx, d, by, key, act{"bookSession", access.BookSession}, f, bookedAgain)
+	return once(ctx, d, by, key, act{name: "bookSession", may: access.BookSession}, f, bookedAgain)
 }
 
 func (f SessionForm) check(c *fields) {
@@ -182,7 +182,7 @@ type BookingForm struct {
 
 // BookSeat enters one booking. It is a Conflict when the session is full or the worker is elsewhere.
 func (d *Desk) BookSeat(ctx context.Context, by groundhand.Account, key string, f BookingForm) (groundhand.Booking, error) {
-	return once(ctx, d, by, key, act{"bookSeat", access.BookSession}, f, one[groundhand.Booking])
+	return once(ctx, d, by, key, act{name: "bookSeat", may: access.BookSession}, f, one[groundhand.Booking])
 }
 
 func (f BookingForm) check(c *fields) {

@@ -5,6 +5,7 @@ import (
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
 )
 
 // WithdrawalForm says that a record no longer holds.
@@ -13,10 +14,10 @@ type WithdrawalForm struct {
 	Because string
 }
 
-// Withdraw enters a withdrawal of any record, also of a withdrawal, which makes the record hold again. Whoever withdraws must be allowed
-// to enter records of that kind.
+// Withdraw enters a withdrawal of any record, also of a withdrawal, which makes the record hold again. Whoever withdraws must be one who
+// may enter records of that kind. With a run goes everybody's part in it.
 func (d *Desk) Withdraw(ctx context.Context, by groundhand.Account, key string, f WithdrawalForm) (groundhand.Withdrawal, error) {
-	return once(ctx, d, by, key, act{"withdraw", access.Withdraw}, f, one[groundhand.Withdrawal])
+	return once(ctx, d, by, key, act{name: "withdraw", may: access.Withdraw}, f, one[groundhand.Withdrawal])
 }
 
 func (f WithdrawalForm) check(c *fields) {
@@ -25,71 +26,112 @@ func (f WithdrawalForm) check(c *fields) {
 }
 
 func (f WithdrawalForm) enter(in *entering) groundhand.Withdrawal {
-	in.withdrawable(f.EntryID)
-	told := in.told(Entry{Because: f.Because}, When{At: in.now})
-	w := groundhand.Withdrawal{ID: entryID(in), Recorded: told, WithdrawsID: f.EntryID}
+	w := in.withdrawal(f.EntryID, f.Because)
 	add(in, w)
+	if wellFormed(string(f.EntryID)) {
+		in.withdrawable(f)
+	}
 	result(in, w.ID)
 	return w
 }
 
-// kind is a kind of record: who may enter it, and whether an id is one of its kind.
-type kind struct {
-	may access.Act
-	has func(in *entering, id string) bool
-	ask func(in *entering, id string)
+func (in *entering) withdrawal(id groundhand.EntryID, because string) groundhand.Withdrawal {
+	return groundhand.Withdrawal{ID: entryID(in), Recorded: in.told(Entry{Because: because}, When{At: in.now}), WithdrawsID: id}
 }
 
-func kindOf[T any](name string, may access.Act) kind {
-	return kind{may, exists[T], func(in *entering, id string) { known[T](in, name, ref{"entryId", id}) }}
+// kinds are the records that can be withdrawn, by the table that keeps them: what they are called and how to see that one stands.
+var kinds = map[string]struct {
+	name  string
+	known func(*entering, string, ...ref)
+}{
+	"workers":                {"worker", known[groundhand.Worker]},
+	"worker_names":           {"name", known[groundhand.WorkerName]},
+	"employments":            {"employment", known[groundhand.Employment]},
+	"gradings":               {"grade", known[groundhand.Grading]},
+	"postings":               {"home yard", known[groundhand.Posting]},
+	"unavailabilities":       {"absence", known[groundhand.Unavailability]},
+	"unavailability_reasons": {"reason", known[groundhand.UnavailabilityReason]},
+	"yards":                  {"yard", known[groundhand.Yard]},
+	"roads":                  {"road", known[groundhand.Road]},
+	"crews":                  {"crew", known[groundhand.Crew]},
+	"memberships":            {"membership", known[groundhand.Membership]},
+	"families":               {"control family", known[groundhand.Family]},
+	"devices":                {"device", known[groundhand.Device]},
+	"kits":                   {"kit", known[groundhand.Kit]},
+	"kit_placings":           {"placing", known[groundhand.KitPlacing]},
+	"inspections":            {"inspection", known[groundhand.Inspection]},
+	"plans":                  {"plan", known[groundhand.Plan]},
+	"adoptions":              {"adoption", known[groundhand.Adoption]},
+	"sessions":               {"session", known[groundhand.Session]},
+	"bookings":               {"booking", known[groundhand.Booking]},
+	"runs":                   {"run", known[groundhand.Run]},
+	"run_parts":              {"part in a run", known[groundhand.RunPart]},
+	"assessments":            {"assessment", known[groundhand.Assessment]},
+	"authorities":            {"authority", known[groundhand.Authority]},
+	"outside_evidences":      {"outside evidence", known[groundhand.OutsideEvidence]},
+	"suspensions":            {"suspension", known[groundhand.Suspension]},
+	"liftings":               {"lifting", known[groundhand.Lifting]},
+	"extensions":             {"extension", known[groundhand.Extension]},
+	"provisionals":           {"acceptance", known[groundhand.Provisional]},
+	"rule_sets":              {"rule set", known[groundhand.RuleSet]},
+	"certificates":           {"certificate", known[groundhand.Certificate]},
+	"jobs":                   {"job", known[groundhand.Job]},
+	"withdrawals":            {"withdrawal", known[groundhand.Withdrawal]},
 }
 
-// kinds are the records that can be withdrawn. Accounts, flags and acts are not records of the trade.
-var kinds = []kind{
-	kindOf[groundhand.RunPart]("part in a run", access.RecordDrill),
-	kindOf[groundhand.Run]("run", access.RecordDrill),
-	kindOf[groundhand.Assessment]("assessment", access.Assess),
-	kindOf[groundhand.Withdrawal]("withdrawal", access.Withdraw),
-	kindOf[groundhand.Session]("session", access.BookSession),
-	kindOf[groundhand.Booking]("booking", access.BookSession),
-	kindOf[groundhand.Job]("job", access.BookJob),
-	kindOf[groundhand.Membership]("membership", access.ManageCrews),
-	kindOf[groundhand.Unavailability]("absence", access.ManageUnavailability),
-	kindOf[groundhand.UnavailabilityReason]("reason", access.ManageUnavailability),
-	kindOf[groundhand.OutsideEvidence]("outside evidence", access.RecordEvidence),
-	kindOf[groundhand.Suspension]("suspension", access.Suspend),
-	kindOf[groundhand.Lifting]("lifting", access.Suspend),
-	kindOf[groundhand.Extension]("extension", access.Extend),
-	kindOf[groundhand.Provisional]("acceptance", access.AcceptProvisionally),
-	kindOf[groundhand.Authority]("authority", access.GrantAuthority),
-	kindOf[groundhand.Inspection]("inspection", access.Inspect),
-	kindOf[groundhand.KitPlacing]("placing", access.ManageDevices),
-	kindOf[groundhand.Kit]("kit", access.ManageDevices),
-	kindOf[groundhand.Device]("device", access.ManageDevices),
-	kindOf[groundhand.Family]("control family", access.ManageDevices),
-	kindOf[groundhand.Worker]("worker", access.ManageWorkers),
-	kindOf[groundhand.WorkerName]("name", access.ManageWorkers),
-	kindOf[groundhand.Employment]("employment", access.ManageWorkers),
-	kindOf[groundhand.Grading]("grade", access.ManageWorkers),
-	kindOf[groundhand.Posting]("home yard", access.ManageWorkers),
-	kindOf[groundhand.Crew]("crew", access.ManageCrews),
-	kindOf[groundhand.Yard]("yard", access.ManageCrews),
-	kindOf[groundhand.Road]("road", access.ManageCrews),
-	kindOf[groundhand.RuleSet]("rule set", access.ManageRules),
-	kindOf[groundhand.Certificate]("certificate", access.IssueCertificate),
+// withdrawable refuses an id that nothing has, a record that no longer holds, and one that this account may not withdraw; and takes along
+// what hangs on the record.
+func (in *entering) withdrawable(f WithdrawalForm) {
+	name := in.mayUndo(access.Withdraw, "entryId", f.EntryID)
+	kind, is := kinds[name]
+	if !is {
+		return // refused by mayUndo
+	}
+	kind.known(in, kind.name, at("entryId", f.EntryID))
+	switch name {
+	case "runs":
+		in.withdrawParts(f)
+	case "run_parts":
+		part, err := store.Get[groundhand.RunPart](in.ctx, in.tx, f.EntryID)
+		if !in.failed(err) {
+			in.mayAbout(access.RecordDrill, "entryId", part.WorkerID, part.HappenedOn)
+		}
+	case "withdrawals":
+		in.restoreParts(f)
+	}
 }
 
-// withdrawable refuses an id that nothing has, a record that no longer holds, and a kind that this account may not enter.
-func (in *entering) withdrawable(id groundhand.EntryID) {
-	if !wellFormed(string(id)) {
+// withdrawParts withdraws the parts in a run together with the run: they are practice of their own.
+func (in *entering) withdrawParts(f WithdrawalForm) {
+	parts, err := store.FindStanding[groundhand.RunPart](in.ctx, in.tx, store.ByRun, []groundhand.EntryID{f.EntryID})
+	if in.failed(err) {
 		return
 	}
-	for _, k := range kinds {
-		if k.has(in, string(id)) {
-			k.ask(in, string(id))
-			in.take("entryId", access.May(in.by, k.may))
-			return
+	for _, p := range parts {
+		in.mayAbout(access.RecordDrill, "entryId", p.WorkerID, p.HappenedOn)
+		add(in, in.withdrawal(p.ID, f.Because))
+	}
+}
+
+// restoreParts brings back, with a run whose withdrawal is withdrawn, the parts that went with it: those withdrawn in the same moment.
+func (in *entering) restoreParts(f WithdrawalForm) {
+	w, err := store.Get[groundhand.Withdrawal](in.ctx, in.tx, f.EntryID)
+	if in.failed(err) {
+		return
+	}
+	parts, err := store.Find[groundhand.RunPart](in.ctx, in.tx, store.ByRun, []groundhand.EntryID{w.WithdrawsID})
+	if in.failed(err) {
+		return
+	}
+	ids := make([]groundhand.EntryID, len(parts))
+	for i, p := range parts {
+		ids[i] = p.ID
+	}
+	gone, err := store.FindStanding[groundhand.Withdrawal](in.ctx, in.tx, store.ByWithdrawn, ids)
+	in.failed(err)
+	for _, g := range gone {
+		if g.RecordedAt == w.RecordedAt {
+			add(in, in.withdrawal(g.ID, f.Because))
 		}
 	}
-	in.Add(groundhand.CodeNotFound, "entryId", "There is no record %s.", quoted(string(id)))
 }

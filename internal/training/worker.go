@@ -32,7 +32,7 @@ type WorkerForm struct {
 // AddWorker enters a person and, as records of their own, name, employment, grade and home yard. A person is never replaced: names,
 // grades and the rest are corrected one by one.
 func (d *Desk) AddWorker(ctx context.Context, by groundhand.Account, key string, f WorkerForm) (groundhand.Worker, error) {
-	return once(ctx, d, by, key, act{"addWorker", access.ManageWorkers}, f, one[groundhand.Worker])
+	return once(ctx, d, by, key, act{name: "addWorker", may: access.ManageWorkers}, f, one[groundhand.Worker])
 }
 
 func (f WorkerForm) check(c *fields) {
@@ -92,7 +92,7 @@ type NameForm struct {
 
 // RenameWorker enters the name of a person from a day on; the earlier name stays true for the days before.
 func (d *Desk) RenameWorker(ctx context.Context, by groundhand.Account, key string, f NameForm) (groundhand.WorkerName, error) {
-	return once(ctx, d, by, key, act{"renameWorker", access.ManageWorkers}, f, one[groundhand.WorkerName])
+	return once(ctx, d, by, key, act{name: "renameWorker", may: access.ManageWorkers}, f, one[groundhand.WorkerName])
 }
 
 func (f NameForm) check(c *fields) {
@@ -122,7 +122,7 @@ type GradeForm struct {
 
 // GradeWorker enters the grade of a person from a day on.
 func (d *Desk) GradeWorker(ctx context.Context, by groundhand.Account, key string, f GradeForm) (groundhand.Grading, error) {
-	return once(ctx, d, by, key, act{"gradeWorker", access.ManageWorkers}, f, one[groundhand.Grading])
+	return once(ctx, d, by, key, act{name: "gradeWorker", may: access.ManageWorkers}, f, one[groundhand.Grading])
 }
 
 func (f GradeForm) check(c *fields) {
@@ -151,7 +151,7 @@ type PostForm struct {
 
 // PostWorker enters the home yard of a person from a day on.
 func (d *Desk) PostWorker(ctx context.Context, by groundhand.Account, key string, f PostForm) (groundhand.Posting, error) {
-	return once(ctx, d, by, key, act{"postWorker", access.ManageWorkers}, f, one[groundhand.Posting])
+	return once(ctx, d, by, key, act{name: "postWorker", may: access.ManageWorkers}, f, one[groundhand.Posting])
 }
 
 func (f PostForm) check(c *fields) {
@@ -183,7 +183,7 @@ type EmployForm struct {
 
 // EmployWorker enters an employment.
 func (d *Desk) EmployWorker(ctx context.Context, by groundhand.Account, key string, f EmployForm) (groundhand.Employment, error) {
-	return once(ctx, d, by, key, act{"employWorker", access.ManageWorkers}, f, one[groundhand.Employment])
+	return once(ctx, d, by, key, act{name: "employWorker", may: access.ManageWorkers}, f, one[groundhand.Employment])
 }
 
 func (f EmployForm) check(c *fields) {
@@ -218,7 +218,7 @@ type UnavailableForm struct {
 
 // SetUnavailable enters a time of absence or restriction. The reason, if any, is a record of its own that reaches no answer.
 func (d *Desk) SetUnavailable(ctx context.Context, by groundhand.Account, key string, f UnavailableForm) (groundhand.Unavailability, error) {
-	return once(ctx, d, by, key, act{"setUnavailable", access.ManageUnavailability}, f, one[groundhand.Unavailability])
+	return once(ctx, d, by, key, act{name: "setUnavailable", may: access.ManageUnavailability}, f, one[groundhand.Unavailability])
 }
 
 func (f UnavailableForm) check(c *fields) {
