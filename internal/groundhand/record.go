@@ -78,14 +78,19 @@ func jsonText(v any, empty bool) (driver.Value, error) {
 	return string(b), err
 }
 
-func scanJSON(src, into any) error {
+// scanJSON reads a list; an empty one is nil again.
+func scanJSON[E any](src any, into *[]E) error {
+	*into = nil
 	switch v := src.(type) {
 	case nil:
 		return nil
 	case string:
+		if v == "[]" {
+			return nil
+		}
 		return json.Unmarshal([]byte(v), into)
 	case []byte:
-		return json.Unmarshal(v, into)
+		return scanJSON(string(v), into)
 	}
 	return fmt.Errorf("a list cannot be read from %T", src)
 }

@@ -21,6 +21,9 @@ func (s *Store) Evidence(ctx context.Context, workers []groundhand.WorkerID) (gr
 	err := s.InSnapshot(ctx, func(seen *Store) error {
 		g := gathering{ctx: ctx, s: seen, everybody: workers == nil, keys: jsonKeys(workers)}
 		e.Practices = gatherPractices(&g)
+		for _, p := range e.Practices {
+			g.ids = append(g.ids, groundhand.EntryID(p.RunID)) // a run withdrawn as a whole takes its parts with it
+		}
 		e.Assessments = gather[groundhand.Assessment](&g, ByWorker)
 		e.Outside = gather[groundhand.OutsideEvidence](&g, ByWorker)
 		e.Suspensions = gather[groundhand.Suspension](&g, ByWorker)

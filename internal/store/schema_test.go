@@ -1,0 +1,137 @@
+package store_test
+
+import (
+	"database/sql"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/store/storetest"
+)
+
+// raw opens the file beside the store, as somebody with a database tool would.
+func raw(t *testing.T, path string) *sql.DB {
+	t.Helper()
+	db, err := sql.Open("sqlite", path)
+	require.NoError(t, err)
+	db.SetMaxOpenConns(1)
+	_, err = db.Exec("PRAGMA busy_timeout = 5000")
+	require.NoError(t, err)
+	t.Cleanup(func() { db.Close() })
+	return db
+}
+
+func column(t *testing.T, db *sql.DB, query string, args ...any) []string {
+	t.Helper()
+	rows, err := db.Query(query, args...)
+	require.NoError(t, err)
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var s string
+		require.NoError(t, rows.Scan(&s))
+		out = append(out, s)
+	}
+	require.NoError(t, rows.Err())
+	return out
+}
+
+func TestTheTablesAreThoseOfTheVocabularyAndStrict(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	storetest.At(t, path)
+	db := raw(t, path)
+	var want []string
+	for _, k := range kinds {
+		want = append(want, k.table)
+	}
+	got := column(t, db, "SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND strict AND NOT wr")
+	assert.ElementsMatch(t, want, got)
+	loose := column(t, db, "SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND NOT strict AND name NOT LIKE 'sqlite_%'")
+	assert.Equal(t, []string{"goose_db_version"}, loose)
+	assert.Equal(t, []string{"wal"}, column(t, db, "PRAGMA journal_mode"))
+}
+
+func TestEveryReferenceIsHeldByTheDatabase(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	storetest.At(t, path)
+	db := raw(t, path)
+	for _, k := range kinds {
+		held := column(t, db, `SELECT "from" FROM pragma_foreign_key_list(?)`, k.table)
+		for _, c := range column(t, db, "SELECT name FROM pragma_table_info(?) WHERE name LIKE '%\\_id' ESCAPE '\\'", k.table) {
+			switch k.table + "." + c {
+			case "certificates.evidence_id", "withdrawals.withdraws_id": // lead to one of several tables
+				assert.NotContains(t, held, c)
+			default:
+				assert.Contains(t, held, c, k.table)
+			}
+		}
+	}
+}
+
+func TestNothingIsOverwrittenOrRemovedNotEvenByHand(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	s := storetest.At(t, path)
+	oneOfEach(t, s)
+	db := raw(t, path)
+	for _, k := range kinds {
+		t.Run(k.table, func(t *testing.T) {
+			require.NotEmpty(t, column(t, db, "SELECT 1 FROM "+k.table))
+			for _, c := range column(t, db, "SELECT name FROM pragma_table_info(?)", k.table) {
+				_, err := db.Exec("UPDATE " + k.table + " SET " + c + " = " + c)
+				assert.ErrorContains(t, err, k.table+" are only", c)
+			}
+			_, err := db.Exec("DELETE FROM " + k.table)
+			assert.ErrorContains(t, err, k.table+" are never removed")
+			_, err = db.Exec("PRAGMA recursive_triggers = 1")
+			require.NoError(t, err)
+			_, err = db.Exec("INSERT OR REPLACE INTO " + k.table + " SELECT * FROM " + k.table)
+			assert.ErrorContains(t, err, k.table+" are never removed")
+		})
+	}
+}
+
+func TestATokenIsRevokedOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	s := storetest.At(t, path)
+	for _, k := range kinds {
+		if k.table == "workers" || k.table == "accounts" {
+			k.addOne(t, s, rowOf(k.table))
+		}
+	}
+	db := raw(t, path)
+	_, err := db.Exec("INSERT INTO tokens (id, account_id, digest, made_at) VALUES ('t', 'accounts-1', 'd', 1)")
+	require.NoError(t, err)
+	_, err = db.Exec("UPDATE tokens SET revoked_at = 2, digest = 'e'")
+	assert.ErrorContains(t, err, "only revoked")
+	_, err = db.Exec("UPDATE tokens SET revoked_at = 2")
+	require.NoError(t, err)
+	for _, again := range []string{"3", "NULL"} {
+		_, err = db.Exec("UPDATE tokens SET revoked_at = " + again)
+		assert.ErrorContains(t, err, "only revoked", again)
+	}
+}
+
+func TestEnumerationsAndDaysAreChecked(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	storetest.At(t, path)
+	db := raw(t, path)
+	insert := func(values string) error {
+		_, err := db.Exec("INSERT INTO yards (id, happened_on, happened_at, recorded_at, capacity, came_by, because, name) VALUES (" + values + ")")
+		return err
+	}
+	require.NoError(t, insert("'Y', '2024-02-29', NULL, 1, 'HR', 'OFFLINE', '', 'Varrow'"))
+	for values, part := range map[string]string{
+		"'A', '2025-02-29', NULL, 1, 'HR', 'OFFLINE', '', ''": "date(happened_on)",
+		"'A', '2025-2-1', NULL, 1, 'HR', 'OFFLINE', '', ''":   "date(happened_on)",
+		"'A', NULL, NULL, 1, 'HR', 'OFFLINE', '', ''":         "coalesce(happened_on",
+		"'A', NULL, 5, 1, 'BOSS', 'OFFLINE', '', ''":          "capacity IN",
+		"'A', NULL, 5, 1, 'HR', 'HEARSAY', '', ''":            "came_by IN",
+		"'', NULL, 5, 1, 'HR', 'OFFLINE', '', ''":             "id <>",
+		"'A', NULL, 'soon', 1, 'HR', 'OFFLINE', '', ''":       "cannot store TEXT value in INTEGER column",
+	} {
+		assert.ErrorContains(t, insert(values), part, strings.TrimSpace(values))
+	}
+}
