@@ -57,10 +57,12 @@ func (r *Roll) turns(looks []groundhand.Inspection) []turn {
 	for _, i := range looks {
 		switch {
 		case i.Result == groundhand.InService:
-		case i.HappenedAt != 0:
-			out = append(out, turn{i.HappenedAt, i.Result == groundhand.OutOfService})
+		case i.Result == groundhand.OutOfService && i.HappenedAt != 0:
+			out = append(out, turn{wholeSecond(i.HappenedAt), true})
 		case i.Result == groundhand.OutOfService:
 			out = append(out, turn{r.start(i.HappenedOn), true})
+		case i.HappenedAt != 0:
+			out = append(out, turn{nextSecond(i.HappenedAt), false})
 		default:
 			out = append(out, turn{r.start(i.HappenedOn + 1), false})
 		}

@@ -94,6 +94,9 @@ const second = 1000 // milliseconds
 
 func wholeSecond(at groundhand.Instant) groundhand.Instant { return at - at%second }
 
+// nextSecond is for what must not end early: the first whole second that is no earlier.
+func nextSecond(at groundhand.Instant) groundhand.Instant { return wholeSecond(at + second - 1) }
+
 func task(e *competence.Entry, m groundhand.Method, role groundhand.Role, family groundhand.FamilyID) {
 	e.Method, e.Role, e.Family = string(m), roleWord(role), string(family)
 }

@@ -88,7 +88,7 @@ func (c counting) firstAid(who groundhand.WorkerID) ([]readiness.FirstAid, error
 // absences says when somebody is not there or held back. Of the kinds a dispatcher may see, sickness becomes OTHER; reasons are not read.
 func (c counting) absences(p *readiness.Person, who groundhand.WorkerID) {
 	for _, u := range c.away[who] {
-		span := readiness.Interval{From: readiness.Edge{At: u.FromAt}, To: u.ToAt}
+		span := readiness.Interval{From: readiness.Edge{At: wholeSecond(u.FromAt)}, To: nextSecond(u.ToAt)}
 		switch {
 		case u.Kind == groundhand.NotForRescue:
 			p.NotForRescue = append(p.NotForRescue, span)
