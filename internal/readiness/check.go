@@ -7,15 +7,6 @@ import (
 	"groundhand/internal/groundhand"
 )
 
-// Bounds on what is judged in one go. A crew has ten people; these keep a hostile question from holding a processor.
-const (
-	maxPeople  = 64 // a crew is a set of 64 bits
-	maxMethods = 16
-	maxRoles   = 4
-	maxChoices = 20_000
-	maxClasses = 4_000_000 // choices times moments times control families
-)
-
 // check collects the faults of a question.
 type check struct {
 	q *Question
@@ -60,6 +51,9 @@ func (c *check) job() {
 		if b.People < 0 || b.People > maxPeople {
 			c.refuse(fmt.Sprintf("job.buckets[%d].people", i), "A bucket holds 0 to %d people.", maxPeople)
 		}
+	}
+	if len(job.Exclusive) > maxPeople {
+		c.Add(groundhand.CodeTooLarge, "job.exclusive", "More than %d duties are not judged in one go.", maxPeople)
 	}
 	for i, d := range job.Exclusive {
 		if !slices.ContainsFunc(c.q.People, func(p Person) bool { return p.ID == d.Person }) {
@@ -130,19 +124,19 @@ func knownRole(r Role) bool { return r == Lead || r == Second || r == Lone }
 // equipment asks for numbers that a kit can have; what is not known is no fault.
 func (c *check) equipment() {
 	if d := c.q.Device; d != nil {
-		c.atLeast("device.anchor_height_cm", d.AnchorHeightCM, 0)
+		c.between("device.anchor_height_cm", d.AnchorHeightCM, 0)
 	}
 	if k := c.q.Kit; k != nil {
-		c.atLeast("kit.parts", k.Parts, 1)
-		c.atLeast("kit.rope_cm", k.RopeCM, 0)
-		c.atLeast("kit.tail_cm", k.TailCM, 0)
-		c.atLeast("kit.rated_load_kg", k.RatedLoadKG, 0)
+		c.between("kit.parts", k.Parts, 1)
+		c.between("kit.rope_cm", k.RopeCM, 0)
+		c.between("kit.tail_cm", k.TailCM, 0)
+		c.between("kit.rated_load_kg", k.RatedLoadKG, 0)
 	}
 }
 
-func (c *check) atLeast(field string, number *int, least int) {
-	if number != nil && *number < least {
-		c.refuse(field, "This must be %d or more.", least)
+func (c *check) between(field string, number *int, least int) {
+	if number != nil && (*number < least || *number > maxNumber) {
+		c.refuse(field, "This must be %d to %d.", least, maxNumber)
 	}
 }
 

@@ -19,7 +19,7 @@ func (fs *found) add(code Code, severity Severity, things []string, values Value
 }
 
 // findings lists every reason of the answer as data, in the order of codes.
-func (in *inquiry) findings(c course, swap bool) []Finding {
+func (in *inquiry) findings(c course, swap bool, deciding []string) []Finding {
 	fs := found{}
 	in.cardFinding(&fs)
 	in.siteFinding(&fs)
@@ -31,8 +31,8 @@ func (in *inquiry) findings(c course, swap bool) []Finding {
 	if slices.ContainsFunc(c, func(s sheet) bool { return s.verdict == NotReady }) {
 		fs.add(NoCover, SeverityBlock, nil, nil)
 	}
-	if names := in.deciding(c); len(names) > 0 {
-		fs.add(UnknownDecides, SeverityUnknown, names, nil)
+	if len(deciding) > 0 {
+		fs.add(UnknownDecides, SeverityUnknown, deciding, nil)
 	}
 	if swap {
 		fs.add(SwapAloft, SeverityCondition, nil, nil)

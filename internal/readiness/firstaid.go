@@ -45,7 +45,7 @@ func (y YesNo) possible() []YesNo {
 
 // reach is the smallest and the greatest number under any reading.
 func (n numbers) reach() (least, greatest int) {
-	least, greatest = maxPeople+most, 0
+	least, greatest = maxPeople+maxNumber, 0
 	for _, near := range n.near50V.possible() {
 		for _, hires := range n.hires.possible() {
 			number := n.given(near, hires)

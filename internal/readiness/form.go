@@ -118,8 +118,8 @@ func (f form) asked() YesNo {
 	return f.yesNo()
 }
 
-// most is the largest whole number read: figures beyond it are typing errors, and sums and products of these stay in range.
-const most = 1_000_000
+// maxNumber is the largest whole number read: figures beyond it are typing errors, and sums and products of these stay in range.
+const maxNumber = 1_000_000
 
 // number reads a whole number; missing is not known.
 func (f form) number() *int {
@@ -128,7 +128,7 @@ func (f form) number() *int {
 	}
 	n, _ := f.value.(json.Number)
 	i, err := n.Int64()
-	if err != nil || i > most || i < -most {
+	if err != nil || i > maxNumber || i < -maxNumber {
 		f.refuse("This must be a whole number of at most a million.")
 		return nil
 	}

@@ -7,14 +7,22 @@ import (
 	"groundhand/internal/groundhand"
 )
 
-// Judge answers a question. The error lists every fault, as Check does; a good question always has an answer.
+// Judge answers a question. The error lists every fault, as Check does. A good question has an answer, unless so much changes inside the
+// window, or so much is unknown, that it cannot be judged in bounded time: that is CodeTooLarge.
 func Judge(q Question) (Answer, error) {
 	if err := q.Check(); err != nil {
 		return Answer{}, err
 	}
-	in := newInquiry(&q)
+	in, err := newInquiry(&q)
+	if err != nil {
+		return Answer{}, err
+	}
 	course := in.course()
 	verdict, swap := in.overall(course)
+	deciding, told := in.deciding(course)
+	if !told {
+		return Answer{}, &groundhand.Error{Code: groundhand.CodeTooLarge, Field: "people", Message: "Too much is unknown to find what decides; say of more people whether they operate the lower controls."}
+	}
 	a := Answer{
 		Question:   q.Name,
 		Verdict:    verdict,
@@ -23,7 +31,7 @@ func Judge(q Question) (Answer, error) {
 		Choices:    in.listed(course),
 		Planned:    in.planned(course),
 		NMinus1:    in.nMinus1(verdict),
-		Findings:   in.findings(course, swap),
+		Findings:   in.findings(course, swap, deciding),
 		Conditions: []Condition{},
 	}
 	a.MayGoAloft, a.MustStayDown = in.aloftAndDown(course)
@@ -73,7 +81,7 @@ type moment struct {
 	unheld  []string  // duties whose holder is not there
 }
 
-func newInquiry(q *Question) *inquiry {
+func newInquiry(q *Question) (*inquiry, error) {
 	in := &inquiry{q: q, calendar: newCalendar(q.Window), families: families(q), numbers: numbersOf(q)}
 	for _, b := range q.Job.Buckets {
 		in.aloft += b.People
@@ -81,9 +89,13 @@ func newInquiry(q *Question) *inquiry {
 	in.addPeople()
 	in.addMethods()
 	in.table = in.wants(in.calendar)
-	in.addMoments()
 	in.choices = combinations(in.able.members(), in.aloft)
-	return in
+	points := in.calendar.breakpoints()
+	if err := in.tooLarge(len(points)); err != nil {
+		return nil, err
+	}
+	in.addMoments(points)
+	return in, nil
 }
 
 func families(q *Question) []string {
@@ -122,8 +134,7 @@ func (in *inquiry) addMethods() {
 	}
 }
 
-func (in *inquiry) addMoments() {
-	points := in.calendar.breakpoints()
+func (in *inquiry) addMoments(points []groundhand.Instant) {
 	for i, from := range points {
 		to := in.q.Window.To
 		if i+1 < len(points) {

@@ -2,28 +2,33 @@ package readiness
 
 import "groundhand/internal/groundhand"
 
-// size bounds the work: every choice is judged at every moment for every control family the device may have.
+// Bounds on what is judged in one go. A crew has ten people; these keep a hostile question from holding a processor.
+const (
+	maxPeople  = 64 // a crew is a set of 64 bits
+	maxMethods = 16
+	maxRoles   = 4
+	maxChoices = 20_000
+	maxSpans   = 50_000_000 // spans looked at: moments times spans, roles of methods and families
+	maxClasses = 10_000_000 // classes found: choices times moments, families and absences
+)
+
+// size refuses more choices of who goes aloft than will be judged.
 func (c *check) size() {
-	able, aloft, edges := 0, 0, 1
+	able, aloft := 0, 0
 	for _, p := range c.q.People {
 		if p.CanGoAloft {
 			able++
 		}
-		edges += 2 * (len(p.Capabilities) + len(p.FirstAid) + len(p.NotForRescue) + len(p.Unavailable))
 	}
 	for _, b := range c.q.Job.Buckets {
 		aloft += b.People
 	}
-	choices := binomial(able, aloft)
-	if choices > maxChoices {
+	if binomial(able, aloft) > maxChoices {
 		c.Add(groundhand.CodeTooLarge, "job.buckets", "There are more than %d ways to choose who goes aloft; ask about one device at a time.", maxChoices)
-	}
-	if choices*edges*len(families(c.q)) > maxClasses {
-		c.Add(groundhand.CodeTooLarge, "people", "Too many spans are given to be judged in one go; leave out what lies outside the window.")
 	}
 }
 
-// binomial is n over k, or a number beyond maxChoices when it is larger than that.
+// binomial is n over k, or maxChoices and one more when it is larger than that.
 func binomial(n, k int) int {
 	if k > n {
 		return 0
@@ -36,4 +41,22 @@ func binomial(n, k int) int {
 		}
 	}
 	return ways
+}
+
+// tooLarge refuses more changes inside the window than will be judged.
+func (in *inquiry) tooLarge(moments int) error {
+	spans, slots := 0, 1
+	for i := range in.people {
+		p := &in.people[i]
+		spans += len(p.capable) + len(p.aid) + len(p.held) + len(p.away)
+	}
+	for i := range in.methods {
+		slots += len(in.methods[i].Roles)
+	}
+	looks := moments * spans * slots * len(in.families)
+	classes := moments * len(in.choices) * len(in.families) * (len(in.people) + 1)
+	if looks > maxSpans || classes > maxClasses {
+		return &groundhand.Error{Code: groundhand.CodeTooLarge, Field: "window", Message: "Too much begins and ends inside the window; ask about a shorter one."}
+	}
+	return nil
 }
