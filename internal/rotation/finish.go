@@ -28,8 +28,8 @@ func (r *roster) attempt(change func() bool, around ...int) bool {
 func (r *roster) crewsIn(slots, crews []int) []int {
 	for _, s := range slots {
 		for _, w := range append(slices.Clone(r.attends[s]), r.g.slots[s].leader) {
-			if w != none && r.g.workers[w].crew != none && !has(crews, r.g.workers[w].crew) {
-				crews = append(crews, r.g.workers[w].crew)
+			if w != none {
+				crews = r.addCrew(crews, w)
 			}
 		}
 	}

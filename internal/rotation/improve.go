@@ -289,6 +289,7 @@ func (m *improver) ruinForPoor(k *wreck) {
 	}
 	if m.tryRenew(t, s) {
 		k.touch(s)
+		k.crews = k.addCrew(k.crews, m.g.tickets[t].worker)
 	}
 }
 

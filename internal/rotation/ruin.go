@@ -8,6 +8,7 @@ type wreck struct {
 	*roster
 	loose   []int
 	touched []int
+	crews   []int
 	taken   int  // how much was taken out
 	broken  bool // something pinned stands in the way of a sound roster
 }
@@ -30,6 +31,7 @@ func (k *wreck) release(t int) {
 	if s := k.renewed[t]; s != none && !k.pinned[t] {
 		k.unrenew(t)
 		k.loose = append(k.loose, t)
+		k.crews = k.addCrew(k.crews, k.g.tickets[t].worker)
 		k.taken++
 		k.touch(s)
 	}
@@ -38,6 +40,7 @@ func (k *wreck) release(t int) {
 func (k *wreck) sendHome(w, s int) {
 	if !k.pinnedAt[seat{w, s}] {
 		k.leave(w, s)
+		k.crews = k.addCrew(k.crews, w)
 		k.taken++
 		k.touch(s)
 	}
@@ -109,21 +112,21 @@ func (k *wreck) mendSession(s int) {
 	}
 }
 
-// touchedCrews are the crews of the tickets that came loose and of the leaders of touched sessions. Companions are of the same crews.
+// touchedCrews are the crews of whoever was taken out and of the leaders of touched sessions.
 func (k *wreck) touchedCrews() []int {
-	var crews []int
-	add := func(w int) {
-		if c := k.g.workers[w].crew; c != none && !slices.Contains(crews, c) {
-			crews = append(crews, c)
-		}
-	}
-	for _, t := range k.loose {
-		add(k.g.tickets[t].worker)
-	}
+	crews := slices.Clone(k.crews)
 	for _, s := range k.touched {
 		if leader := k.g.slots[s].leader; leader != none {
-			add(leader)
+			crews = k.addCrew(crews, leader)
 		}
+	}
+	return crews
+}
+
+// addCrew adds the crew of a worker, if he has one and it is not there yet.
+func (r *roster) addCrew(crews []int, w int) []int {
+	if c := r.g.workers[w].crew; c != none && !has(crews, c) {
+		return append(crews, c)
 	}
 	return crews
 }
