@@ -36,10 +36,12 @@ func (in *inquiry) without(i int) Verdict {
 	rest.moments = slices.Clone(in.moments)
 	for t := range rest.moments {
 		m := &rest.moments[t]
-		m.present &^= only(i, true)
-		m.usable &^= only(i, true)
-		m.aid &^= only(i, true)
+		m.present, m.usable, m.aid = m.present&^only(i, true), m.usable&^only(i, true), m.aid&^only(i, true)
 		m.unheld = in.unheld(m.present)
+		m.trained = make([]pair, len(m.tallies))
+		for f := range m.tallies {
+			m.trained[f] = trainedAmong(m.usable, m.tallies[f])
+		}
 	}
 	verdict, _ := rest.overall(rest.course())
 	return verdict

@@ -55,7 +55,7 @@ func (in *inquiry) conditions(class Verdict, t team, stands bool, aloft crew, mo
 			n.add(DutyUnheld, moments[i].unheld...)
 		}
 		for f := range in.families {
-			if in.card(&moments[i], in.worst(f)) < Ready {
+			if in.card(&moments[i], f) < Ready {
 				n.add(CrewCountConditional)
 			}
 		}

@@ -228,7 +228,7 @@ func (d *decider) movable() crew {
 	var move crew
 	for _, family := range d.m.tallies {
 		for _, y := range family {
-			move |= y.fullYes&^y.full | y.someYes&^y.some
+			move |= y.perhaps.some
 		}
 	}
 	return move & d.m.usable
@@ -239,18 +239,18 @@ func (d *decider) profile(p int) string {
 	key := []byte{byte(d.aloft >> p & 1)}
 	for _, family := range d.m.tallies {
 		for _, y := range family {
-			key = append(key, byte(y.full>>p&1|y.some>>p&1<<1|y.fullYes>>p&1<<2|y.someYes>>p&1<<3))
+			key = append(key, byte(y.surely.full>>p&1|y.surely.some>>p&1<<1|y.perhaps.full>>p&1<<2|y.perhaps.some>>p&1<<3))
 		}
 	}
 	return string(key)
 }
 
 // witnesses is how many people can be needed at once to show a change: a class rises with people, so the smallest set that gives it is
-// enough, and that is a team with its rescuers, and the card's number.
+// enough, and that is a team with its rescuers.
 func (in *inquiry) witnesses() int {
 	most := 0
 	for i := range in.methods {
 		most = max(most, len(in.methods[i].Roles)+in.methods[i].Rescuers)
 	}
-	return most + in.q.Rules.CrewRescuers
+	return most
 }

@@ -55,9 +55,8 @@ func (in *inquiry) cardFinding(fs *found) {
 	for i := range in.moments {
 		highest := 0
 		for f := range in.families {
-			_, sure := in.trained(&in.moments[i], in.worst(f))
-			_, perhaps := in.trained(&in.moments[i], in.best(f))
-			count, highest = min(count, sure.size()), max(highest, perhaps.size())
+			trained := in.moments[i].trained[f].some.size()
+			count, highest = min(count, trained), max(highest, trained)
 		}
 		surely = surely || highest < least
 	}

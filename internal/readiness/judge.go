@@ -78,6 +78,7 @@ type moment struct {
 	aid      crew // usable and first aid in date
 	equipment
 	tallies [][]tally // by family, then by method and role
+	trained []pair    // by family: who of the usable people counts for the card
 	unheld  []string  // duties whose holder is not there
 }
 
@@ -161,6 +162,7 @@ func (in *inquiry) momentAt(t, to groundhand.Instant) moment {
 				m.tallies[f] = append(m.tallies[f], in.tally(in.methods[i].Method, role, family, t))
 			}
 		}
+		m.trained = append(m.trained, trainedAmong(m.usable, m.tallies[f]))
 	}
 	return m
 }

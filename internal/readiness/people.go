@@ -72,9 +72,10 @@ const (
 	fully
 )
 
-// level is the best level of a person at t for a role of a method on a control family; lower says whether they operate the lower controls.
-func (in *inquiry) level(p *member, m *Method, role Role, family string, t groundhand.Instant, lower bool) level {
-	if in.forbidden(p, m, role, lower) {
+// level is the best level of a person at t for a role of a method on a control family, the lower controls apart. The grade limits the
+// role filled, whatever somebody has practised.
+func (in *inquiry) level(p *member, m *Method, role Role, family string, t groundhand.Instant) level {
+	if slices.Contains(in.q.Rules.GradeLimits[p.Grade], role) {
 		return notAtAll
 	}
 	best := notAtAll
@@ -86,12 +87,7 @@ func (in *inquiry) level(p *member, m *Method, role Role, family string, t groun
 	return best
 }
 
-// forbidden says that a person may not fill a role whatever they have practised: the grade limits the role filled, and whoever leads or
-// works alone must operate the lower controls where the method needs them.
-func (in *inquiry) forbidden(p *member, m *Method, role Role, lower bool) bool {
-	return slices.Contains(in.q.Rules.GradeLimits[p.Grade], role) || !lower && needsLower(m, role)
-}
-
+// needsLower says that whoever fills the role must operate the lower controls: those who lead or work alone, where the method needs them.
 func needsLower(m *Method, role Role) bool {
 	return (role == Lead || role == Lone) && slices.Contains(m.Needs, NeedLowerControls)
 }
@@ -118,27 +114,35 @@ func (in *inquiry) counts(c *Capability, m *Method, role Role, family string) le
 	return fully
 }
 
-// tally says who counts for one role of one method on one family at a moment, whether usable or not. Somebody whose answer about the
-// lower controls is unknown is in the Yes sets if they would count with yes, and in the others if they count with no as well.
-type tally struct{ full, some, fullYes, someYes crew }
+// pair is who counts fully and who counts at all.
+type pair struct{ full, some crew }
+
+func (p *pair) count(i int, l level) {
+	p.full |= only(i, l == fully)
+	p.some |= only(i, l > notAtAll)
+}
+
+// tally says who counts for one role of one method on one family at a moment, whether usable or not: surely, if operating the lower
+// controls is yes where it is unknown, and as trained people, whoever operates them.
+type tally struct{ surely, perhaps, trained pair }
 
 // given tells who counts fully and who counts at all, if of the unknown people these operate the lower controls.
 func (y *tally) given(operates crew) (full, some crew) {
-	return y.full | y.fullYes&operates, y.some | y.someYes&operates
+	return y.surely.full | y.perhaps.full&operates, y.surely.some | y.perhaps.some&operates
 }
 
 func (in *inquiry) tally(m *Method, role Role, family string, t groundhand.Instant) tally {
 	var y tally
+	lower := needsLower(m, role)
 	for i := range in.people {
 		p := &in.people[i]
-		lower := p.OperatesLower == Yes
-		surely := in.level(p, m, role, family, t, lower)
-		y.full |= only(i, surely == fully)
-		y.some |= only(i, surely > notAtAll)
-		if p.OperatesLower == Unknown && needsLower(m, role) {
-			perhaps := in.level(p, m, role, family, t, true)
-			y.fullYes |= only(i, perhaps == fully)
-			y.someYes |= only(i, perhaps > notAtAll)
+		l := in.level(p, m, role, family, t)
+		y.trained.count(i, l)
+		switch {
+		case !lower || p.OperatesLower == Yes:
+			y.surely.count(i, l)
+		case p.OperatesLower == Unknown:
+			y.perhaps.count(i, l)
 		}
 	}
 	return y

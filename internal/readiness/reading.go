@@ -33,7 +33,7 @@ func (in *inquiry) class(m *moment, r reading, aloft crew) Verdict {
 	if v == NotReady {
 		return NotReady
 	}
-	return min(v, in.card(m, r), in.rescue(m, r, m.usable&^aloft))
+	return min(v, in.card(m, r.family), in.rescue(m, r, m.usable&^aloft))
 }
 
 func (in *inquiry) callPlan(r reading) Verdict {

@@ -72,25 +72,26 @@ func matched(roles []crew, taken crew) bool {
 }
 
 // card is the class of the card's rule: enough trained people on site, aloft ones included, whatever the kit and the site allow.
-func (in *inquiry) card(m *moment, r reading) Verdict {
+func (in *inquiry) card(m *moment, family int) Verdict {
 	if in.aloft == 0 {
 		return Ready
 	}
-	full, some := in.trained(m, r)
+	trained := m.trained[family]
 	switch least := in.q.Rules.CrewRescuers; {
-	case full.size() >= least:
+	case trained.full.size() >= least:
 		return Ready
-	case some.size() >= least:
+	case trained.some.size() >= least:
 		return Conditional
 	}
 	return NotReady
 }
 
-// trained is who counts, fully and at all, for some role of some method.
-func (in *inquiry) trained(m *moment, r reading) (full, some crew) {
-	for i := range m.tallies[r.family] {
-		f, s := m.tallies[r.family][i].given(r.operates)
-		full, some = full|f, some|s
+// trainedAmong is who of the usable people counts for some role of some method, lower controls apart like all else of the equipment.
+func trainedAmong(usable crew, tallies []tally) pair {
+	var all pair
+	for i := range tallies {
+		all.full |= tallies[i].trained.full & usable
+		all.some |= tallies[i].trained.some & usable
 	}
-	return full & m.usable, some & m.usable
+	return all
 }
