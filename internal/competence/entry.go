@@ -78,6 +78,15 @@ func (e *Entry) isFailedAssessment() bool {
 	return e.Kind == Assessment && e.Result == ResultFail && !e.Theory
 }
 
+// taskMethod is the method of an entry of a kind that has one.
+func (e *Entry) taskMethod() string {
+	switch e.Kind {
+	case Away, Grade, Authority, Lifting, Withdrawal:
+		return ""
+	}
+	return e.Method
+}
+
 // names is the entry that this one withdraws or replaces.
 func (e *Entry) names() string {
 	if e.Kind == Withdrawal {

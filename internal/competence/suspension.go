@@ -63,7 +63,7 @@ func (r *reading) lifting(i int32) Reason {
 	l, s, p := &b.entries[i], b.byID[b.entries[i].Lifts], b.byID[b.entries[i].ByPass]
 	held := &b.entries[s]
 	switch {
-	case held.Method != r.method:
+	case held.taskMethod() != r.method:
 		return WrongMethod
 	case held.Kind != Suspension || held.Person != l.Person || l.Author == l.Person:
 		return LiftsNothing
