@@ -81,7 +81,7 @@ func (in *entering) roadFree(f RoadForm) {
 	for _, r := range roads {
 		same := r.FromYardID == f.FromYardID && r.ToYardID == f.ToYardID || r.FromYardID == f.ToYardID && r.ToYardID == f.FromYardID
 		if same && r.ID != f.Replaces {
-			in.Add(groundhand.CodeConflict, "toYardId", "There is a road between these yards already; correct it instead (%s).", r.ID)
+			in.Add(groundhand.CodeConflict, "toYardId", "There is a road between these yards already; correct it instead.")
 		}
 	}
 }
@@ -184,8 +184,8 @@ func (in *entering) onePlace(m groundhand.Membership) {
 	}
 	for _, other := range theirs {
 		if other.ID != m.ReplacesID && overlap(m, other) && !liesOver(m, other) {
-			in.Add(groundhand.CodeConflict, "fromOn", "This worker is in crew %s (%s) from %s to %s; nobody is in two places. End that membership first (%s).",
-				other.CrewID, other.Reason, other.FromOn, orOpen(other.ToOn), other.ID)
+			in.Add(groundhand.CodeConflict, "fromOn", "This worker is in crew %s (%s) from %s to %s; nobody is in two places. End that membership first.",
+				other.CrewID, other.Reason, other.FromOn, orOpen(other.ToOn))
 		}
 	}
 }

@@ -2,7 +2,9 @@ package training
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -27,7 +29,8 @@ type scene struct {
 	store *store.Store
 	desk  *Desk
 	zone  *time.Location
-	by    groundhand.Account // the coordinator
+	// accounts; see who for the one that hands in a form
+	coordinator, hr, assessor, inspector, dispatcher groundhand.Account
 	// workers
 	maren, tomasz, keahi, gideon, henrike groundhand.WorkerID
 	keys                                  int
@@ -41,7 +44,9 @@ func newScene(t *testing.T) *scene {
 	t.Helper()
 	sc := *template(t)
 	path := filepath.Join(t.TempDir(), "records.db")
-	require.NoError(t, os.WriteFile(path, templateFile, 0o600))
+	for end, content := range templateFiles {
+		require.NoError(t, os.WriteFile(path+end, content, 0o600))
+	}
 	sc.t, sc.ctx = t, t.Context()
 	sc.open(path, 1000)
 	t.Cleanup(func() { require.NoError(t, sc.store.Close()) })
@@ -51,7 +56,7 @@ func newScene(t *testing.T) *scene {
 var (
 	templateOnce  sync.Once
 	templateScene *scene
-	templateFile  []byte
+	templateFiles = map[string][]byte{}
 )
 
 func template(t *testing.T) *scene {
@@ -61,17 +66,26 @@ func template(t *testing.T) *scene {
 		path := filepath.Join(t.TempDir(), "template.db")
 		sc := &scene{t: t, ctx: t.Context(), zone: zone}
 		sc.open(path, 0)
-		sc.by = sc.account("first", groundhand.Coordinator, "")
+		sc.hr = sc.account("hr", groundhand.HR, "")
+		sc.coordinator = sc.account("first", groundhand.Coordinator, "")
 		sc.places()
 		sc.henrike = sc.worker("Henrike Amadi-Solbakk", "1001", groundhand.Office)
 		sc.maren = sc.worker("Maren Oduya", "1002", groundhand.Qualified)
 		sc.tomasz = sc.worker("Tomasz Wieland", "1003", groundhand.Qualified)
 		sc.keahi = sc.worker("Keahi Barrow", "1004", groundhand.Qualified)
 		sc.gideon = sc.worker("Gideon Prewitt-Osei", "1005", groundhand.Qualified)
-		sc.by = sc.account("henrike", groundhand.Coordinator, sc.henrike)
+		sc.coordinator = sc.account("henrike", groundhand.Coordinator, sc.henrike)
+		sc.assessor = sc.account("gideon", groundhand.Assessor, sc.gideon)
+		sc.inspector = sc.account("lorcan", groundhand.Inspector, sc.tomasz)
+		sc.dispatcher = sc.account("petra", groundhand.Dispatcher, "")
 		require.NoError(t, sc.store.Close())
-		templateFile, err = os.ReadFile(path)
-		require.NoError(t, err)
+		for _, end := range []string{"", "-wal"} { // the log may hold what is not in the file yet
+			content, err := os.ReadFile(path + end)
+			if !errors.Is(err, fs.ErrNotExist) {
+				require.NoError(t, err)
+				templateFiles[end] = content
+			}
+		}
 		templateScene = sc
 	})
 	return templateScene
@@ -151,17 +165,32 @@ func (sc *scene) key() string {
 // method is a method of the desk.
 type method[F, T any] func(context.Context, groundhand.Account, string, F) (T, error)
 
+// who is the account whose work it is to hand in a form.
+func (sc *scene) who(form any) groundhand.Account {
+	switch form.(type) {
+	case WorkerForm, NameForm, GradeForm, PostForm, EmployForm, UnavailableForm:
+		return sc.hr
+	case AssessmentForm:
+		return sc.assessor
+	case InspectionForm:
+		return sc.inspector
+	case JobForm:
+		return sc.dispatcher
+	}
+	return sc.coordinator
+}
+
 // must does an act that has to go through.
 func must[F, T any](sc *scene, do method[F, T], f F) T {
 	sc.t.Helper()
-	out, err := do(sc.ctx, sc.by, sc.key(), f)
+	out, err := do(sc.ctx, sc.who(f), sc.key(), f)
 	require.NoError(sc.t, err)
 	return out
 }
 
 // try does an act and gives its refusal.
 func try[F, T any](sc *scene, do method[F, T], f F) error {
-	_, err := do(sc.ctx, sc.by, sc.key(), f)
+	_, err := do(sc.ctx, sc.who(f), sc.key(), f)
 	return err
 }
 

@@ -144,8 +144,8 @@ func (in *entering) freeFor(s groundhand.Session, w groundhand.WorkerID, field s
 	}
 	for _, other := range sessions {
 		if string(other.ID) != string(s.ReplacesID) && other.StartAt < s.EndAt && s.StartAt < other.EndAt {
-			in.Add(groundhand.CodeConflict, field, "This worker has a seat in session %s from %s to %s; nobody is in two sessions at a time.",
-				other.ID, in.clock(other.StartAt), in.clock(other.EndAt))
+			in.Add(groundhand.CodeConflict, field, "This worker has a seat in a session from %s to %s; nobody is in two sessions at a time.",
+				in.clock(other.StartAt), in.clock(other.EndAt))
 		}
 	}
 }
