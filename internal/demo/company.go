@@ -1,6 +1,11 @@
 package demo
 
-import g "groundhand/internal/groundhand"
+import (
+	"fmt"
+	"slices"
+
+	g "groundhand/internal/groundhand"
+)
 
 // The plain tables of the company in its small size: the yards of Varrow and Stenholt whole, and one crew of Quillmere.
 
@@ -24,15 +29,17 @@ var families = []struct {
 	{"F4", "Articulating-telescopic, electric panel"}, {"F5", "Tracked, remote control"},
 }
 
-// devices: unit, family, yard, platform height and anchor height in centimetres.
-var devices = []struct {
+// deviceRow: platform height and anchor height in centimetres, and the kit that rides on it.
+type deviceRow struct {
 	id               g.DeviceID
 	family           g.FamilyID
 	yard             g.YardID
 	kind             string
 	platform, anchor int
 	kit              g.KitID
-}{
+}
+
+var devices = []deviceRow{
 	{"A01", "F1", "VARROW", "articulating", 1200, 1000, "K01"}, {"A02", "F1", "VARROW", "articulating", 1300, 1050, "K02"},
 	{"A03", "F1", "VARROW", "articulating", 1300, 1050, "K03"}, {"A04", "F1", "VARROW", "articulating", 1400, 1150, "K04"},
 	{"B01", "F2", "VARROW", "articulating", 1100, 950, "K05"}, {"B02", "F2", "VARROW", "articulating", 1200, 1000, "K06"},
@@ -96,5 +103,51 @@ var desk = []struct {
 }{
 	{"Henrike Amadi-Solbakk", g.Coordinator, g.Office}, {"Gideon Prewitt-Osei", g.Assessor, g.Qualified}, {"Sanna Kivela-Brooks", g.Assessor, g.Qualified},
 	{"Petra Vanterpool-Ek", g.Dispatcher, g.Office}, {"Colette Marchbanks-Rao", g.HR, g.Office}, {"Lorcan Devereaux-Min", g.Inspector, g.Office},
-	{"Miriam Achterlunt", g.Auditor, g.Office},
+	{"Abena Stockwell-Yu", g.Inspector, g.Office}, {"Miriam Achterlunt", g.Auditor, g.Office},
+}
+
+const (
+	employer    = "Halverra Lines"
+	coordinator = "Henrike Amadi-Solbakk"
+	gideon      = "Gideon Prewitt-Osei"
+	sanna       = "Sanna Kivela-Brooks"
+	tomasz      = "Tomasz Wieland" // assesses for his crew and others on F1
+	petra       = "Petra Vanterpool-Ek"
+	colette     = "Colette Marchbanks-Rao"
+	lorcan      = "Lorcan Devereaux-Min"
+	abena       = "Abena Stockwell-Yu"
+	apprentice  = "Linh Dao Trevant"
+)
+
+// namedWorkers gives everybody an identifier, desk first, then crew by crew.
+func namedWorkers() map[string]g.WorkerID {
+	out := map[string]g.WorkerID{}
+	for _, name := range everybody() {
+		out[name] = g.WorkerID(fmt.Sprintf("W%03d", len(out)+1))
+	}
+	return out
+}
+
+func everybody() []string {
+	var out []string
+	for _, d := range desk {
+		out = append(out, d.name)
+	}
+	for _, c := range crews {
+		out = append(out, c.names()...)
+	}
+	return out
+}
+
+func (c crewRow) names() []string {
+	out := make([]string, len(c.people))
+	for i, p := range c.people {
+		out[i] = p.name
+	}
+	return out
+}
+
+func crewOf(id g.CrewID) crewRow {
+	i := slices.IndexFunc(crews, func(c crewRow) bool { return c.id == id })
+	return crews[i]
 }

@@ -1,0 +1,117 @@
+package demo
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	g "groundhand/internal/groundhand"
+	"groundhand/internal/training"
+)
+
+// knownAbsences belong to stories. ToAt is not included.
+var knownAbsences = []struct {
+	name     string
+	kind     g.UnavailabilityKind
+	from, to string
+	told     string
+	reason   string // for HR alone
+}{
+	{"Meera Chandrasekar-Holt", g.Leave, "2024-05-14 00:00", "2025-02-18 00:00", "2024-04-02 10:00", "parental leave"},
+	{"Rosalind Taumata-Fenn", g.NotForRescue, "2025-03-24 00:00", "2025-05-03 00:00", "2025-03-24 08:10", "a note of the company's doctor, kept by HR"},
+	{"Hamid Rostami-Gale", g.Leave, "2025-06-09 00:00", "2025-06-21 00:00", "2025-03-03 09:00", ""},
+	{"Bashir Omondi-Clay", g.Leave, "2025-06-09 00:00", "2025-06-14 00:00", "2025-03-03 09:05", ""},
+	{"Saoirse Valkonen", g.Leave, "2025-05-05 00:00", "2025-05-10 00:00", "2025-02-10 09:00", ""},
+}
+
+// absences notes leave and sickness: two weeks in summer, one at the turn of the year, one in spring, and a few days sick now and then.
+// Nobody is away on a day on which they practised, nor in the week of the demonstration beyond what the stories say.
+func (p *player) absences() {
+	for _, a := range knownAbsences {
+		form := training.UnavailableForm{WorkerID: p.worker(a.name), Kind: a.kind, FromAt: p.instant(a.from), ToAt: p.instant(a.to), Reason: a.reason}
+		p.tellAt(p.at(a.told), func() { enter(p, colette, p.Desk.SetUnavailable, form) })
+	}
+	busy := practiceDays()
+	for _, c := range crews {
+		for _, name := range c.names() {
+			p.yearOf(name, busy[name])
+		}
+	}
+}
+
+func (p *player) yearOf(name string, busy map[g.Date]bool) {
+	chance := p.chance("absences " + name)
+	for _, weeks := range []struct {
+		year  int
+		month time.Month
+		spread,
+		days int
+	}{{2024, time.March, 6, 7}, {2024, time.July, 7, 14}, {2024, time.December, 2, 7}, {2025, time.March, 9, 7}, {2025, time.July, 7, 14}, {2025, time.December, 2, 7}} {
+		monday := firstMonday(weeks.year, weeks.month).AddDays(7 * chance.IntN(weeks.spread))
+		p.away(name, g.Leave, monday, weeks.days, busy, monday.AddDays(-100))
+	}
+	for range chance.IntN(4) {
+		p.sick(name, busy, chance)
+	}
+}
+
+func (p *player) sick(name string, busy map[g.Date]bool, chance *rand.Rand) {
+	const days = 500 // from 1 Jan 2024 to the middle of May 2025
+	first := g.MustDate("2024-01-08").AddDays(chance.IntN(days))
+	p.away(name, g.Sick, first, 1+chance.IntN(4), busy, first)
+}
+
+// away notes an absence of whole days unless somebody practised in it, it lies over a long one, or in the week of the demonstration.
+func (p *player) away(name string, kind g.UnavailabilityKind, first g.Date, days int, busy map[g.Date]bool, told g.Date) {
+	demonstration := g.MustDate("2025-06-09")
+	for d := first; d < first.AddDays(days); d++ {
+		if busy[d] || d >= demonstration && d < demonstration+7 {
+			return
+		}
+	}
+	form := training.UnavailableForm{WorkerID: p.worker(name), Kind: kind, FromAt: g.InstantOf(first.Start(p.Zone)), ToAt: g.InstantOf(first.AddDays(days).Start(p.Zone))}
+	p.tell(told.Start(p.Zone).Add(7*time.Hour), fmt.Sprint("away ", name, first), func() { enter(p, colette, p.Desk.SetUnavailable, form) })
+}
+
+func firstMonday(year int, month time.Month) g.Date {
+	d := g.NewDate(year, month, 1)
+	for d.Weekday() != time.Monday {
+		d++
+	}
+	return d
+}
+
+// practiceDays lists the days on which each person practises or is away for long, by the tables.
+func practiceDays() map[string]map[g.Date]bool {
+	out := map[string]map[g.Date]bool{}
+	add := func(day string, names ...string) {
+		for _, name := range names {
+			if out[name] == nil {
+				out[name] = map[g.Date]bool{}
+			}
+			out[name][g.MustDate(day[:10])] = true
+		}
+	}
+	for _, c := range refreshers {
+		add(c.start, append(c.everyone(), c.partner)...)
+	}
+	for _, o := range own {
+		add(o.start, o.lead, o.second, o.watching)
+	}
+	for _, d := range fieldDrills {
+		add(d.start, d.lead, d.second)
+	}
+	add("2024-10-27", crewOf("V5").names()...)
+	add("2025-03-30", crewOf("V5").names()...)
+	add("2024-11-18", wronglyPassed...)
+	add("2024-10-14", tomasz)
+	add("2025-02-18", "Luca Ferrantino-Ware", "Sunniva Ekdahl-Rix")
+	add("2025-02-25", "Luca Ferrantino-Ware", "Sunniva Ekdahl-Rix")
+	add("2025-06-24", crewOf("V2").names()...)
+	for _, a := range knownAbsences {
+		for d := g.MustDate(a.from[:10]); d < g.MustDate(a.to[:10]); d++ {
+			add(d.String(), a.name)
+		}
+	}
+	return out
+}

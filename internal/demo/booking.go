@@ -1,0 +1,98 @@
+package demo
+
+import (
+	"slices"
+	"time"
+
+	g "groundhand/internal/groundhand"
+	"groundhand/internal/training"
+)
+
+// jobs are what is booked for Thu 12 Jun 2025. All near energised parts, in the field unless said.
+var jobs = []struct {
+	id         g.JobID
+	crew       g.CrewID
+	start, end string
+	device     g.DeviceID // empty: not decided yet
+	aloft      int
+	methods    []g.Method
+	site       g.SiteKind
+	callPlan   g.Answer
+	place      string
+}{
+	{"J-0612-01", "V1", "2025-06-12 07:00", "2025-06-12 15:30", "A01", 1, both, g.FieldSite, g.Yes, "Orchard Lane, spans 4 to 9"},
+	{"J-0612-02", "V3", "2025-06-12 07:00", "2025-06-12 15:30", "B01", 1, both, g.FieldSite, g.Yes, "Tanner's Cross, new poles"},
+	{"J-0612-03", "V4", "2025-06-12 06:00", "2025-06-12 18:00", "T15", 1, lone, g.FieldSite, g.No, "fault duty by day, west of the river"},
+	{"J-0612-04", "V2", "2025-06-12 06:00", "2025-06-12 14:00", "A04", 2, both, g.FieldSite, g.Yes, "Quarry Road, double circuit"},
+	{"J-0612-05", "V5", "2025-06-12 18:00", "2025-06-13 06:00", "T17", 1, lone, g.FieldSite, g.Yes, "fault duty by night"},
+	{"J-0612-06", "V6", "2025-06-12 07:30", "2025-06-12 15:30", "T16", 1, both, g.FixedSite, g.Yes, "Millbrook substation, bay 3"},
+	{"J-0612-07", "S1", "2025-06-12 07:00", "2025-06-12 15:30", "A05", 1, both, g.FieldSite, g.Yes, "Stenholt Brae"},
+	{"J-0612-08", "S2", "2025-06-12 07:00", "2025-06-12 15:30", "", 1, both, g.FieldSite, g.Yes, "Harrow Street, device not decided yet"},
+	{"J-0612-09", "S3", "2025-06-12 07:00", "2025-06-12 19:00", "A06", 1, lone, g.FieldSite, g.Yes, "fault duty, Stenholt"},
+	{"J-0612-10", "Q1", "2025-06-12 07:00", "2025-06-12 15:30", "A07", 1, both, g.FieldSite, g.Yes, "Quillmere harbour"},
+}
+
+// bookings notes what lies ahead on the evening of the demonstration.
+func (p *player) bookings() {
+	for i, j := range jobs {
+		form := training.JobForm{CrewID: j.crew, StartAt: p.instant(j.start), EndAt: p.instant(j.end), DeviceID: j.device, Aloft: j.aloft,
+			Near50V: g.Yes, SiteKind: j.site, CallPlan: j.callPlan, Place: j.place}
+		for _, m := range j.methods {
+			form.Methods = append(form.Methods, string(m))
+		}
+		p.tellAt(p.at("2025-06-10 14:00").Add(time.Duration(i)*4*time.Minute), func() {
+			p.IDs.call(string(j.id))
+			enter(p, petra, p.Desk.BookJob, form)
+		})
+	}
+	p.tellAt(p.at("2025-05-21 10:00"), func() {
+		enter(p, coordinator, p.Desk.BookSession, p.sessionForm(practice{start: "2025-06-24 08:00", end: "2025-06-24 12:00", device: "A04", assessor: gideon,
+			methods: both, people: []string{"Dario Pellgrove", "Callum Reyvers", "Yusuf Demirkol-Ash", "Saoirse Valkonen"}}))
+	})
+	p.offered()
+}
+
+// offers are the drills held every month of the coming year, with free seats: which of its weekdays, where, on what.
+var offers = []struct {
+	week     int // 1 to 4
+	weekday  time.Weekday
+	device   g.DeviceID
+	assessor string
+	methods  []g.Method
+	every    int // months
+}{
+	{1, time.Tuesday, "A01", gideon, both, 1}, {3, time.Tuesday, "A01", gideon, both, 1},
+	{2, time.Tuesday, "B01", sanna, both, 1},
+	{2, time.Wednesday, "T15", sanna, allThree, 1}, {4, time.Wednesday, "T15", sanna, allThree, 1},
+	{2, time.Thursday, "A05", gideon, allThree, 1}, {3, time.Thursday, "E21", gideon, both, 1},
+	{4, time.Thursday, "A07", gideon, both, 2},
+}
+
+// offered books them from July 2025 to June 2026.
+func (p *player) offered() {
+	var forms []training.SessionForm
+	for month := range 12 {
+		for _, o := range offers {
+			first := g.NewDate(2025, time.July+time.Month(month), 1)
+			day := weekdayOf(first, o.week, o.weekday)
+			if month%o.every != 0 || day == g.MustDate("2025-12-25") {
+				continue
+			}
+			f := p.sessionForm(practice{start: day.String() + " 08:00", end: day.String() + " 12:00", device: o.device, assessor: o.assessor, methods: o.methods})
+			f.Seats, f.MaxRuns = 6, 12
+			forms = append(forms, f)
+		}
+	}
+	slices.SortStableFunc(forms, func(a, b training.SessionForm) int { return int((a.StartAt - b.StartAt) / 1000) })
+	for i, f := range forms {
+		p.tellAt(p.at("2025-06-02 09:00").Add(time.Duration(i)*2*time.Minute), func() { enter(p, coordinator, p.Desk.BookSession, f) })
+	}
+}
+
+// weekdayOf is the first, second, … such weekday of the month that begins on first.
+func weekdayOf(first g.Date, week int, weekday time.Weekday) g.Date {
+	for first.Weekday() != weekday {
+		first++
+	}
+	return first.AddDays(7 * (week - 1))
+}
