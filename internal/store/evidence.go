@@ -12,7 +12,7 @@ import (
 
 // Evidence gives everything recorded about workers that may bear on their standing, nil meaning everybody, each kind in recorded
 // order. Replaced and withdrawn entries are there too, with the corrections that moved an entry of theirs to another worker and all
-// withdrawals that bear on any of it: the rules decide what counts. For very many workers ask in portions.
+// withdrawals that bear on any of it, those of whole runs too: the rules decide what counts. For very many workers ask in portions.
 func (s *Store) Evidence(ctx context.Context, workers []groundhand.WorkerID) (groundhand.Evidence, error) {
 	var e groundhand.Evidence
 	if workers != nil && len(workers) == 0 {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/url"
+	"slices"
 	"sync"
 	"time"
 
@@ -70,10 +71,10 @@ func (s *Store) connect(path string, readOnly bool) error {
 	return err
 }
 
-// Close ends all connections.
+// Close ends all connections, the writer's last: it folds the log back into the file, which readers cannot.
 func (s *Store) Close() error {
 	var errs []error
-	for _, p := range s.pools {
+	for _, p := range slices.Backward(s.pools) {
 		errs = append(errs, p.Close())
 	}
 	return errors.Join(errs...)

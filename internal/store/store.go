@@ -25,8 +25,9 @@ type shared struct {
 	statements atomic.Uint64
 	pools      []*sql.DB
 
-	mu   sync.Mutex
-	last groundhand.Instant // moment of the last transaction
+	mu    sync.Mutex
+	clock groundhand.Instant // what the clock last showed
+	last  groundhand.Instant // moment of the last transaction
 }
 
 // Now is the present moment. It is frozen inside a transaction.
@@ -36,7 +37,9 @@ func (s *Store) Now() groundhand.Instant {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.notBefore(s.last)
+	now := s.notBefore(s.last)
+	s.last = min(s.last, now)
+	return now
 }
 
 // NewID makes an identifier that nobody has.
@@ -85,10 +88,13 @@ func (s *Store) nextMoment() groundhand.Instant {
 	return s.last
 }
 
+// notBefore is the clock's moment or, where the clock stands still or stepped back a little, least.
 func (s *Store) notBefore(least groundhand.Instant) groundhand.Instant {
 	now := groundhand.InstantOf(s.now())
-	if now < least && least-now <= clockStep {
-		return least
+	believed := now < s.clock-clockStep
+	s.clock = now
+	if believed {
+		return now
 	}
-	return now
+	return max(now, least)
 }

@@ -116,7 +116,11 @@ func (s *Store) danglingReference(ctx context.Context, t table, rows any, cause 
 	}
 	var p groundhand.Problems
 	list := reflect.ValueOf(rows)
-	for column, to := range references {
+	for _, column := range t.columns {
+		to, refers := references[column]
+		if !refers {
+			continue
+		}
 		lost, err := s.lost(ctx, t, list, column, to)
 		if err != nil {
 			return err
