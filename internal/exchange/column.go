@@ -53,6 +53,7 @@ var columns = map[Kind][]Column{
 		{"role", true, "lead, second, lone, caller, casualty, observer or timekeeper"},
 		{"family", false, "control family of the device"},
 		{"device", false, "unit name of the device"},
+		{"session", false, "booked session in which it was held"},
 		{"run", false, "reference of the run: rows with the same date and reference are one run"},
 		{"complete", true, "yes if carried through to the end of the method, else no"},
 		{"watched by", false, "staff number of who watched"},

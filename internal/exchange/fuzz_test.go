@@ -28,29 +28,12 @@ func holds(t *testing.T, body []byte, kind Kind) {
 		assert.NotEmpty(t, r.Message)
 	}
 	last := 0
-	for _, l := range lines(sheet) {
+	for _, l := range sheet.Lines() {
 		assert.False(t, refused[l.Row], "row %d", l.Row)
 		assert.Greater(t, l.Row, last)
 		assert.Less(t, l.SameAs, l.Row)
 		last = l.Row
 	}
-}
-
-func lines(s Sheet) []Line {
-	var out []Line
-	for _, r := range s.People {
-		out = append(out, r.Line)
-	}
-	for _, r := range s.Crews {
-		out = append(out, r.Line)
-	}
-	for _, r := range s.Drills {
-		out = append(out, r.Line)
-	}
-	for _, r := range s.Assessments {
-		out = append(out, r.Line)
-	}
-	return out
 }
 
 func FuzzCSV(f *testing.F) {

@@ -172,6 +172,7 @@ func (t *taker) drill() Drill {
 		Role:      choice(t, "role", groundhand.Roles...),
 		Family:    groundhand.FamilyID(t.text("family")),
 		Device:    groundhand.DeviceID(t.text("device")),
+		Session:   groundhand.SessionID(t.text("session")),
 		Run:       t.text("run"),
 		Complete:  t.yes("complete"),
 		WatchedBy: t.text("watched by"),

@@ -36,8 +36,23 @@ type Line struct {
 	cells  []string
 }
 
-// Where gives the line itself, for code that handles rows of any kind.
-func (l Line) Where() Line { return l }
+// Lines gives the lines of the rows that were read whole, of whatever kind.
+func (s Sheet) Lines() []Line {
+	var out []Line
+	for _, r := range s.People {
+		out = append(out, r.Line)
+	}
+	for _, r := range s.Crews {
+		out = append(out, r.Line)
+	}
+	for _, r := range s.Drills {
+		out = append(out, r.Line)
+	}
+	for _, r := range s.Assessments {
+		out = append(out, r.Line)
+	}
+	return out
+}
 
 // Refuse makes a refusal at a cell of the line, for rules that the caller knows. Column may be empty: the whole row.
 func (l Line) Refuse(code groundhand.Code, column, message string) Refusal {
@@ -89,6 +104,7 @@ type Drill struct {
 	Role      groundhand.Role
 	Family    groundhand.FamilyID
 	Device    groundhand.DeviceID
+	Session   groundhand.SessionID
 	Run       string // reference by which the rows of a run find each other; empty: a run of its own
 	Complete  bool
 	WatchedBy string // staff number; empty: nobody recorded
