@@ -84,7 +84,7 @@ func (d *decider) rest() {
 	}
 	for bits := range 1 << len(t.open) {
 		r := d.in.best(0)
-		r.sites, r.well = 0, 0
+		r.sites, r.well, r.operates = 0, 0, 0
 		for i, s := range t.open {
 			if bits>>i&1 == 1 {
 				s.turn(&r)

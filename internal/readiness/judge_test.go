@@ -250,3 +250,21 @@ func moment(t readiness.LocalTime) string {
 	b, _ := t.MarshalText()
 	return string(b)
 }
+
+// Only eve could lead: whether she operates the lower controls decides, and the same unknown about the others does not.
+func TestTheUnknownAnswerOfTheOnlyLeaderDecides(t *testing.T) {
+	unsure := func(p *readiness.Person) { p.OperatesLower = readiness.Unknown }
+	a := judge(t, morning(func(q *readiness.Question) { q.People = append(q.People, person("eve")) },
+		each(who("ann", "ben", "cal", "dee"), practised(capability("PAIR_KIT", readiness.Second))),
+		each(who("ann", "ben", "eve"), unsure)))
+	assert.Equal(t, readiness.CannotTell, a.Verdict)
+	assert.Equal(t, []string{"person.eve.operates_lower"}, finding(t, a, readiness.UnknownDecides).Things)
+}
+
+func TestPeopleWhoAreAlikeDecideAlike(t *testing.T) {
+	unsure := func(p *readiness.Person) { p.OperatesLower = readiness.Unknown }
+	a := judge(t, morning(each(who("ann", "ben", "cal", "dee"), unsure)))
+	assert.Equal(t, readiness.CannotTell, a.Verdict)
+	assert.Equal(t, []string{"person.ann.operates_lower", "person.ben.operates_lower", "person.cal.operates_lower", "person.dee.operates_lower"},
+		finding(t, a, readiness.UnknownDecides).Things)
+}
