@@ -64,8 +64,8 @@ func TestRotationEndsWithAStatus(t *testing.T) {
 		says    []string
 	}{
 		"a faulty field": {changedExample(t, "visit_minutes", -1), time.Minute, 2, []string{"visit_minutes: -1 is not between"}},
-		"no such file":         {filepath.Join(t.TempDir(), "none.json"), time.Minute, 2, []string{"none.json"}},
-		"no time":              {rotationExamples + "e2-small.problem.json", 0, 2, []string{"--for"}},
+		"no such file":   {filepath.Join(t.TempDir(), "none.json"), time.Minute, 2, []string{"none.json"}},
+		"no time":        {rotationExamples + "e2-small.problem.json", 0, 2, []string{"--for"}},
 		"pins that clash": {changedExample(t, "pinned", []any{pin("S2"), pin("S3")}), time.Minute, 3,
 			[]string{"no feasible plan", "pinned[0] (W1 in S2)", "pinned[1] (W1 in S3)"}},
 	} {
