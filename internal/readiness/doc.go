@@ -7,7 +7,8 @@
 //
 // A verdict is no procedure and never says that a law is met; it defers to local rules, the maker's instructions and licensed practice.
 //
-// Where to look: question.go and answer.go are the two files' shapes, decode.go and check.go what is refused, span.go the moments,
-// people.go who counts, need.go device and kit, rescue.go and firstaid.go the lines, choice.go and reading.go the classes, timeline.go
-// the course of the window, team.go, condition.go, finding.go and decides.go the reasons, absence.go the loss of any one person.
+// Where to look: question.go, rules.go and answer.go are the shapes of the two files, form.go and decode.go their reading, check.go and
+// size.go what is refused. judge.go makes a question ready and puts the answer together; span.go has the moments, people.go who counts,
+// need.go device and kit, rescue.go and firstaid.go the lines, reading.go and choice.go the classes, timeline.go the course of the
+// window, absence.go the loss of any one person; team.go, condition.go, finding.go and decides.go the reasons, code.go their names.
 package readiness
