@@ -1,0 +1,167 @@
+package access_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/access"
+	gh "groundhand/internal/groundhand"
+)
+
+// The same table as the package's, written the other way round and by hand, so that a slip in one shows in the other.
+// What only reaches the own crew or record is marked so.
+var may = map[gh.Capacity]string{
+	gh.Coordinator: `own:self roster standing cover flags certificates plans accounts entries
+		drill evidence session plan adopt lend crews devices rules authority suspend lift extend accept
+		issue export import sweep manage-accounts correct withdraw`,
+	gh.Dispatcher: `own:self roster standing cover flags job lend correct withdraw`,
+	gh.HR:         `own:self roster standing reasons certificates evidence workers unavailability export correct withdraw`,
+	gh.Assessor:   `own:self roster standing drill assess correct withdraw`,
+	gh.Inspector:  `own:self roster inspect devices correct withdraw`,
+	gh.Auditor:    `own:self roster standing cover flags certificates plans accounts entries`,
+	gh.CrewForeman: `own:self roster standing:own-crew cover:own-crew flags:own-crew drill:own-crew
+		correct:own-crew withdraw:own-crew`,
+	gh.FieldWorker: `own:self`,
+	gh.Program:     `roster standing cover flags import sweep manage-accounts`,
+}
+
+var acts = map[string]access.Act{
+	"own": access.ReadOwn, "roster": access.ReadRoster, "standing": access.ReadStanding, "cover": access.ReadCover, "reasons": access.ReadReasons,
+	"flags": access.ReadFlags, "certificates": access.ReadCertificates, "plans": access.ReadPlans, "accounts": access.ReadAccounts, "entries": access.ReadEntries,
+	"drill": access.RecordDrill, "assess": access.Assess, "evidence": access.RecordEvidence, "inspect": access.Inspect, "session": access.BookSession,
+	"plan": access.PlanRotation, "adopt": access.AdoptPlan, "job": access.BookJob, "lend": access.LendWorkers, "workers": access.ManageWorkers,
+	"crews": access.ManageCrews, "unavailability": access.ManageUnavailability, "devices": access.ManageDevices, "rules": access.ManageRules,
+	"authority": access.GrantAuthority, "suspend": access.Suspend, "lift": access.Lift, "extend": access.Extend, "accept": access.AcceptProvisionally,
+	"issue": access.IssueCertificate, "export": access.ExportCertificates, "import": access.Import, "sweep": access.Sweep,
+	"manage-accounts": access.ManageAccounts, "correct": access.Correct, "withdraw": access.Withdraw,
+}
+
+func TestEveryCapacityAgainstEveryAct(t *testing.T) {
+	require.Len(t, may, len(gh.Capacities)+1)
+	table := access.Table()
+	require.Len(t, table, len(acts))
+	for capacity, list := range may {
+		reach := map[access.Act]string{}
+		for _, word := range strings.Fields(list) {
+			name, how, _ := strings.Cut(word, ":")
+			require.Contains(t, acts, name)
+			reach[acts[name]] = strings.ReplaceAll(how, "-", " ")
+			if how == "" {
+				reach[acts[name]] = "everybody"
+			}
+		}
+		by := gh.Account{ID: "a", Capacity: capacity, WorkerID: "w"}
+		for _, act := range acts {
+			t.Run(string(capacity)+" "+string(act), func(t *testing.T) {
+				err, want := access.May(by, act), reach[act]
+				if want == "" {
+					want = "nobody"
+					require.ErrorIs(t, err, gh.CodeForbidden)
+					assert.Contains(t, err.Error(), string(act))
+					assert.Contains(t, err.Error(), string(capacity))
+				} else {
+					assert.NoError(t, err)
+				}
+				assert.Equal(t, want, access.ReachOf(by, act).String())
+				assert.Equal(t, err == nil, contains(table[act], capacity))
+			})
+		}
+	}
+}
+
+func contains(list []gh.Capacity, c gh.Capacity) bool {
+	for _, have := range list {
+		if have == c {
+			return true
+		}
+	}
+	return false
+}
+
+func TestReasonsAreForHRAlone(t *testing.T) {
+	assert.Equal(t, []gh.Capacity{gh.HR}, access.Table()[access.ReadReasons])
+}
+
+func TestAnAuditorChangesNothing(t *testing.T) {
+	for act, list := range access.Table() {
+		if contains(list, gh.Auditor) {
+			assert.True(t, strings.HasPrefix(string(act), "read "), act)
+		}
+	}
+}
+
+func TestWithoutAnAccountNothing(t *testing.T) {
+	for _, act := range acts {
+		assert.ErrorIs(t, access.May(gh.Account{}, act), gh.CodeUnauthenticated)
+		assert.ErrorIs(t, access.May(gh.Account{Capacity: gh.HR}, act), gh.CodeUnauthenticated)
+		assert.ErrorIs(t, access.May(gh.Account{ID: "a", Capacity: "BOSS", WorkerID: "w"}, act), gh.CodeForbidden)
+	}
+	assert.ErrorIs(t, access.May(gh.Account{ID: "a", Capacity: gh.Coordinator, WorkerID: "w"}, "an act nobody named"), gh.CodeForbidden)
+}
+
+func TestAnAccountWithoutAWorkerReachesNoOwnRecord(t *testing.T) {
+	for _, c := range gh.Capacities {
+		assert.ErrorIs(t, access.May(gh.Account{ID: "a", Capacity: c}, access.ReadOwn), gh.CodeForbidden, c)
+	}
+	assert.ErrorIs(t, access.May(gh.Account{ID: "a", Capacity: gh.CrewForeman}, access.ReadCover), gh.CodeForbidden)
+}
+
+func TestEveryActIsInTheTable(t *testing.T) {
+	file, err := parser.ParseFile(token.NewFileSet(), "act.go", nil, 0)
+	require.NoError(t, err)
+	n := 0
+	ast.Inspect(file, func(node ast.Node) bool {
+		if spec, ok := node.(*ast.ValueSpec); ok {
+			if typ, ok := spec.Type.(*ast.Ident); ok && typ.Name == "Act" {
+				n++
+			}
+		}
+		return true
+	})
+	assert.Equal(t, n, len(access.Table()))
+	assert.Len(t, acts, n)
+}
+
+func TestWhoMayUndoWhat(t *testing.T) {
+	as := func(c gh.Capacity) gh.Account { return gh.Account{ID: "a", Capacity: c, WorkerID: "w"} }
+	cases := []struct {
+		name string
+		by   gh.Capacity
+		act  access.Act
+		kind string
+		ok   bool
+	}{
+		{"an assessor corrects an assessment", gh.Assessor, access.Correct, "assessments", true},
+		{"the coordinator never corrects an assessment", gh.Coordinator, access.Correct, "assessments", false},
+		{"but withdraws one whose assessor had no authority", gh.Coordinator, access.Withdraw, "assessments", true},
+		{"the coordinator withdraws a withdrawal", gh.Coordinator, access.Withdraw, "withdrawals", true},
+		{"others do not", gh.Assessor, access.Withdraw, "withdrawals", false},
+		{"nobody corrects a withdrawal", gh.Coordinator, access.Correct, "withdrawals", false},
+		{"HR corrects identity", gh.HR, access.Correct, "worker_names", true},
+		{"HR does not correct results", gh.HR, access.Correct, "assessments", false},
+		{"the coordinator does not correct identity", gh.Coordinator, access.Correct, "worker_names", false},
+		{"nor a health reason", gh.Coordinator, access.Withdraw, "unavailability_reasons", false},
+		{"a dispatcher withdraws a job", gh.Dispatcher, access.Withdraw, "jobs", true},
+		{"a dispatcher does not withdraw a drill", gh.Dispatcher, access.Withdraw, "run_parts", false},
+		{"an inspector corrects an inspection", gh.Inspector, access.Correct, "inspections", true},
+		{"a foreman corrects a drill", gh.CrewForeman, access.Correct, "run_parts", true},
+		{"an auditor undoes nothing", gh.Auditor, access.Withdraw, "run_parts", false},
+		{"an account is no entry", gh.Coordinator, access.Withdraw, "accounts", false},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			err := access.MayUndo(as(c.by), c.act, c.kind)
+			if c.ok {
+				assert.NoError(t, err)
+			} else {
+				assert.ErrorIs(t, err, gh.CodeForbidden)
+			}
+		})
+	}
+}
