@@ -86,30 +86,35 @@ func (f FamilyDay) BelowTwo() bool { return f.Rescuers < f.Least }
 // chunkSize is how many workers are looked at in one go: whole crews are kept together. Memory grows with it, statements shrink.
 const chunkSize = 1000
 
+// atOnce is how many chunks are looked at at the same time. More would read no faster: the store has a few readers.
+const atOnce = 2
+
 // Company answers for everybody on one day. Evidence is read in chunks of whole crews, so that a company of any size needs the memory of
-// a chunk and of its own answer; the next chunk is read while one is judged.
+// two chunks and of its own answer.
 func (r *Roll) Company(ctx context.Context, on groundhand.Date) (Company, error) {
 	d, err := r.companyDay(ctx, on)
 	if err != nil {
 		return Company{}, err
 	}
-	out := Company{On: on, RuleSetID: d.set.ID, LeadDays: d.rules.LeadDays}
+	chunks := d.chunks()
+	parts := make([]Company, len(chunks))
 	group, ctx := errgroup.WithContext(ctx)
-	chunks := make(chan loadedChunk)
-	group.Go(func() error {
-		defer close(chunks)
-		return d.load(ctx, chunks)
-	})
-	group.Go(func() error {
-		for chunk := range chunks {
-			if err := chunk.judge(&out); err != nil {
+	group.SetLimit(atOnce)
+	for i, crews := range chunks {
+		group.Go(func() error {
+			chunk, err := d.load(ctx, crews)
+			if err != nil {
 				return err
 			}
-		}
-		return nil
-	})
+			return chunk.judge(&parts[i])
+		})
+	}
 	if err := group.Wait(); err != nil {
 		return Company{}, err
+	}
+	out := Company{On: on, RuleSetID: d.set.ID, LeadDays: d.rules.LeadDays}
+	for _, p := range parts {
+		out.Workers, out.Crews = append(out.Workers, p.Workers...), append(out.Crews, p.Crews...)
 	}
 	return out, nil
 }
@@ -151,24 +156,14 @@ type loadedChunk struct {
 	roster *roster
 }
 
-// load reads one chunk after another.
-func (d *companyDay) load(ctx context.Context, to chan<- loadedChunk) error {
-	for _, crews := range d.chunks() {
-		var workers []groundhand.WorkerID
-		for _, c := range crews {
-			workers = append(workers, d.lineUp.members[c.ID]...)
-		}
-		ro, err := d.roll.roster(ctx, d.roll.dossier(d.shelf), workers, d.from, d.to)
-		if err != nil {
-			return err
-		}
-		select {
-		case to <- loadedChunk{d, crews, ro}:
-		case <-ctx.Done():
-			return ctx.Err()
-		}
+// load reads everything about the members of some crews.
+func (d *companyDay) load(ctx context.Context, crews []groundhand.Crew) (loadedChunk, error) {
+	var workers []groundhand.WorkerID
+	for _, c := range crews {
+		workers = append(workers, d.lineUp.members[c.ID]...)
 	}
-	return nil
+	ro, err := d.roll.roster(ctx, d.shelf, workers, d.from, d.to)
+	return loadedChunk{d, crews, ro}, err
 }
 
 // chunks groups all crews, the relief pool among them, in order of id.

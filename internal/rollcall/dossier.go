@@ -13,6 +13,10 @@ type dossier struct {
 	roll  *Roll
 	shelf shelf
 	sheet sheet
+
+	gradings    []groundhand.Grading
+	away        []groundhand.Unavailability
+	withdrawals []groundhand.Withdrawal
 }
 
 func (r *Roll) dossier(sh shelf) *dossier {
@@ -27,6 +31,7 @@ func (d *dossier) take(ctx context.Context, workers []groundhand.WorkerID) error
 			return err
 		}
 		d.sheet.all(ev)
+		d.gradings, d.away, d.withdrawals = append(d.gradings, ev.Gradings...), append(d.away, ev.Unavailabilities...), append(d.withdrawals, ev.Withdrawals...)
 		workers = d.fresh(ev.Assessors())
 	}
 	return nil
@@ -42,6 +47,18 @@ func (d *dossier) fresh(workers []groundhand.WorkerID) []groundhand.WorkerID {
 		}
 	}
 	return out
+}
+
+// dead lists the gradings and absences that were replaced or withdrawn.
+func (d *dossier) dead() map[groundhand.EntryID]bool {
+	var marks []groundhand.Mark
+	for _, g := range d.gradings {
+		marks = append(marks, groundhand.Mark{ID: g.ID, Replaces: g.ReplacesID})
+	}
+	for _, u := range d.away {
+		marks = append(marks, groundhand.Mark{ID: u.ID, Replaces: u.ReplacesID})
+	}
+	return groundhand.Dead(marks, d.withdrawals)
 }
 
 // factsName is what an export calls itself.

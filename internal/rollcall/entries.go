@@ -1,6 +1,7 @@
 package rollcall
 
 import (
+	"slices"
 	"strings"
 
 	"groundhand/internal/competence"
@@ -32,6 +33,8 @@ func (s *sheet) add(e competence.Entry) {
 // all turns evidence into entries.
 func (s *sheet) all(ev groundhand.Evidence) {
 	s.gather(ev)
+	s.entries = slices.Grow(s.entries, len(ev.Practices)+len(ev.Assessments)+len(ev.Outside)+len(ev.Suspensions)+len(ev.Liftings)+len(ev.Extensions)+
+		len(ev.Provisionals)+len(ev.Unavailabilities)+len(ev.Gradings)+len(ev.Authorities)+len(ev.Withdrawals))
 	each(s, ev.Practices, (*sheet).practice)
 	each(s, ev.Assessments, (*sheet).assessment)
 	each(s, ev.Outside, (*sheet).outside)

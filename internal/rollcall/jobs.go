@@ -51,7 +51,7 @@ func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (*cove
 	if err := f.loadDevices(ctx, devices); err != nil {
 		return nil, err
 	}
-	f.roster, err = r.roster(ctx, r.dossier(f.shelf), unique(workers), from, to)
+	f.roster, err = r.roster(ctx, f.shelf, unique(workers), from, to)
 	return f, err
 }
 

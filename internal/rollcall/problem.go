@@ -82,7 +82,7 @@ func (r *Roll) planFacts(ctx context.Context, ask RotationAsk) (*planFacts, erro
 		return nil, err
 	}
 	from, to := r.start(ask.Start), r.start(ask.End+1)
-	if f.roster, err = r.roster(ctx, r.dossier(sh), f.people(), from, to); err != nil {
+	if f.roster, err = r.roster(ctx, sh, f.people(), from, to); err != nil {
 		return nil, err
 	}
 	if err = f.places(ctx); err != nil {

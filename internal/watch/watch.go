@@ -121,23 +121,12 @@ func findings(c rollcall.Company) []groundhand.Flag {
 		if lines := w.NotCurrent(); len(lines) > 0 {
 			out = append(out, groundhand.Flag{Kind: groundhand.PracticeLapsed, WorkerID: w.WorkerID, Detail: detail(lines)})
 		}
-		if lines := near(w, c.On, c.LeadDays); len(lines) > 0 {
+		if lines := w.Near(c.On, c.LeadDays); len(lines) > 0 {
 			out = append(out, groundhand.Flag{Kind: groundhand.LastGoodDayNear, WorkerID: w.WorkerID, Detail: detail(lines)})
 		}
 	}
 	for _, crew := range c.Crews {
 		out = append(out, crewFindings(crew)...)
-	}
-	return out
-}
-
-// near lists the lines that still hold and whose last good day is within so many days from the day looked at, that day included.
-func near(w rollcall.WorkerDay, on groundhand.Date, days int) []rollcall.LineDay {
-	var out []rollcall.LineDay
-	for _, line := range w.Aerial() {
-		if line.Holds() && line.LastGoodDay != 0 && line.LastGoodDay <= on.AddDays(days) {
-			out = append(out, line)
-		}
 	}
 	return out
 }

@@ -1,0 +1,48 @@
+package graph
+
+import (
+	"groundhand/graph/generated"
+	"groundhand/internal/groundhand"
+)
+
+// A field costs one and what stands below it; a list costs its rows times what stands below each. Lists without a size are charged what
+// is usual: the bound is there to stop a question that would hold the machine, not to price an honest one.
+const (
+	usualCrew  = 6
+	usualList  = 25
+	wholeLists = 100
+)
+
+func costs() generated.ComplexityRoot {
+	var c generated.ComplexityRoot
+	c.Query.Workers = paged
+	c.Query.Crews = paged
+	c.Query.Devices = paged
+	c.Query.Kits = paged
+	c.Query.Sweeps = paged
+	c.Query.Certificates = paged
+	c.Query.Plans = paged
+	c.Query.Flags = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
+	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
+	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
+	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return listed(below, usualList) }
+	c.Crew.Members = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
+	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
+	c.Session.Runs = func(below int) int { return listed(below, usualList) }
+	c.Session.Bookings = func(below int) int { return listed(below, usualCrew) }
+	c.Run.Parts = func(below int) int { return listed(below, usualCrew) }
+	return c
+}
+
+func paged(below int, first *int, _ *string) int {
+	if first == nil {
+		return listed(below, 50)
+	}
+	return listed(below, max(*first, 1))
+}
+
+// listed is what a list costs. A list of plain values under it is cheap; a list in a list multiplies.
+func listed(below, rows int) int { return 1 + rows*max(below, 1)/costShare }
+
+// costShare keeps an ordinary page of 50 rows with ten fields each well inside the bound.
+const costShare = 2

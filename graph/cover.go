@@ -1,0 +1,237 @@
+package graph
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"maps"
+	"slices"
+
+	"groundhand/graph/generated"
+	"groundhand/internal/access"
+	"groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
+	"groundhand/internal/rollcall"
+	"groundhand/internal/store"
+)
+
+// caution stands beside every verdict.
+const caution = "This rests on the records alone; kit and device inspections are not weighed in it. Look at the kit and the lower controls on the device, " +
+	"hold the job briefing, and ask again whenever people or trucks change. Local rules, the maker's instructions and licensed practice come first."
+
+type job struct{ *Root }
+
+// Job looks up a job's crew and yard.
+func (r *Root) Job() generated.JobResolver { return job{r} }
+
+func (job) Crew(ctx context.Context, j *groundhand.Job) (*groundhand.Crew, error) {
+	return one(ctx, load(ctx).crew, j.CrewID)
+}
+
+func (job) Yard(ctx context.Context, j *groundhand.Job) (*groundhand.Yard, error) {
+	return one(ctx, load(ctx).yard, j.YardID)
+}
+
+func (job) Methods(_ context.Context, j *groundhand.Job) ([]string, error) { return j.Methods, nil }
+
+func (q query) Jobs(ctx context.Context, from, through groundhand.Date) ([]groundhand.Job, error) {
+	start, end, err := q.days(from, through, 62)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := q.crewsSeen(ctx, access.ReadCover, q.Roll.Today())
+	if err != nil {
+		return nil, err
+	}
+	jobs, err := q.Store.JobsBetween(ctx, start, end)
+	return slices.DeleteFunc(jobs, func(j groundhand.Job) bool { return !seen(j.CrewID) }), err
+}
+
+func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generated.Cover, error) {
+	if err := q.mayAskCover(ctx, groundhand.CrewID(or(ask.Crew))); err != nil {
+		return nil, err
+	}
+	answer, err := q.Roll.Cover(ctx, rollcall.CoverQuestion{
+		CrewID: groundhand.CrewID(or(ask.Crew)), People: named[groundhand.WorkerID](ask.People), Absent: named[groundhand.WorkerID](ask.Absent),
+		FromAt: ask.From, ToAt: ask.To, DeviceID: groundhand.DeviceID(or(ask.Device)), Aloft: or(ask.Aloft), Methods: ask.Methods,
+		Near50V: or(ask.Near50v), SiteKind: or(ask.SiteKind), CallPlan: or(ask.CallPlan), RuleSetID: groundhand.RuleSetID(or(ask.RuleSet)),
+		PlannedAloft: named[groundhand.WorkerID](ask.PlannedAloft),
+	})
+	if err != nil {
+		return nil, atField("ask", err)
+	}
+	return q.coverOf(ctx, answer)
+}
+
+func (q query) JobCover(ctx context.Context, id string, absent []string) (*generated.Cover, error) {
+	j, err := store.Get[groundhand.Job](ctx, q.Store, id)
+	if err != nil {
+		return nil, atField("job", err)
+	}
+	if err := q.mayAskCover(ctx, j.CrewID); err != nil {
+		return nil, err
+	}
+	answer, err := q.Roll.JobCover(ctx, j.ID, named[groundhand.WorkerID](absent))
+	if err != nil {
+		return nil, err
+	}
+	return q.coverOf(ctx, answer)
+}
+
+func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]generated.JobCover, error) {
+	start, end, err := q.days(day, day, 1)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := q.crewsSeen(ctx, access.ReadCover, q.Roll.Today())
+	if err != nil {
+		return nil, err
+	}
+	answers, err := q.Roll.JobsCover(ctx, start, end)
+	if err != nil {
+		return nil, err
+	}
+	out := []generated.JobCover{}
+	for _, a := range answers {
+		if !seen(a.Job.CrewID) || yard != nil && groundhand.YardID(*yard) != a.Job.YardID {
+			continue
+		}
+		cover, err := q.coverOf(ctx, a.CoverAnswer)
+		if err := cmpErr(a.Refused, err); err != nil {
+			return nil, err
+		}
+		out = append(out, generated.JobCover{Job: &a.Job, Cover: cover})
+	}
+	slices.SortStableFunc(out, func(a, b generated.JobCover) int {
+		return cmp.Compare(badness[a.Cover.Verdict], badness[b.Cover.Verdict])
+	})
+	return out, nil
+}
+
+func cmpErr(first, second error) error {
+	if first != nil {
+		return first
+	}
+	return second
+}
+
+// badness orders verdicts for a list: what must be looked at first stands first.
+var badness = map[generated.Verdict]int{generated.VerdictNotReady: 0, generated.VerdictCannotTell: 1, generated.VerdictConditional: 2, generated.VerdictReady: 3}
+
+func (q query) mayAskCover(ctx context.Context, id groundhand.CrewID) error {
+	return access.MayCrew(ctx, q.Store, viewer(ctx), access.ReadCover, id, q.Roll.Today())
+}
+
+// coverOf puts an answer into the contract's words. It converts only.
+func (r *Root) coverOf(ctx context.Context, a rollcall.CoverAnswer) (*generated.Cover, error) {
+	question, err := json.MarshalIndent(a.Question, "", " ")
+	if err != nil {
+		return nil, err
+	}
+	may, err := mayGoAloft(ctx, a.Answer.MayGoAloft)
+	if err != nil {
+		return nil, err
+	}
+	down, err := mustStayDown(ctx, a.Answer.MustStayDown)
+	if err != nil {
+		return nil, err
+	}
+	return &generated.Cover{
+		Verdict: verdict(a.Answer.Verdict), RuleSetID: string(a.RuleSetID),
+		VerdictUntil: a.Answer.HoldsUntil.Verdict.At, Then: verdictOrNil(a.Answer.HoldsUntil.Then), ListsUntil: a.Answer.HoldsUntil.Lists.At,
+		Changes: changes(a.Answer.HoldsUntil.Changes), MayGoAloft: may, MustStayDown: down, Choices: choices(a.Answer.Choices),
+		Timeline: stretches(a.Answer.Timeline), Planned: planned(a.Answer.Planned), Findings: findings(a.Answer.Findings),
+		Conditions: conditions(a.Answer.Conditions), Question: string(question), Caution: caution,
+	}, nil
+}
+
+func verdict(v readiness.Verdict) generated.Verdict { return generated.Verdict(v.String()) }
+
+func verdictOrNil(v *readiness.Verdict) *generated.Verdict {
+	if v == nil {
+		return nil
+	}
+	return someOrNil(verdict(*v))
+}
+
+func mayGoAloft(ctx context.Context, list []readiness.Aloft) ([]generated.MayGoAloft, error) {
+	out := make([]generated.MayGoAloft, len(list))
+	for i, a := range list {
+		w, err := one(ctx, load(ctx).worker, groundhand.WorkerID(a.Person))
+		if err != nil {
+			return nil, err
+		}
+		out[i] = generated.MayGoAloft{Worker: w, Verdict: verdict(a.Class), With: a.With}
+	}
+	return out, nil
+}
+
+func mustStayDown(ctx context.Context, list []readiness.Down) ([]generated.MustStayDown, error) {
+	out := make([]generated.MustStayDown, len(list))
+	for i, d := range list {
+		w, err := one(ctx, load(ctx).worker, groundhand.WorkerID(d.Person))
+		if err != nil {
+			return nil, err
+		}
+		out[i] = generated.MustStayDown{Worker: w, Because: string(d.Because)}
+	}
+	return out, nil
+}
+
+func changes(list []readiness.Change) []generated.CoverChange {
+	out := make([]generated.CoverChange, len(list))
+	for i, c := range list {
+		out[i] = generated.CoverChange{Edge: string(c.Edge), Of: string(c.Of), ID: c.ID}
+	}
+	return out
+}
+
+func choices(list []readiness.Choice) []generated.AloftChoice {
+	out := make([]generated.AloftChoice, len(list))
+	for i, c := range list {
+		roles := make([]generated.GroundRole, len(c.Roles))
+		for k, r := range c.Roles {
+			roles[k] = generated.GroundRole{Role: string(r.Role), Worker: r.Person}
+		}
+		out[i] = generated.AloftChoice{Aloft: c.Aloft, Verdict: verdict(c.Class), Method: or(c.Method), Roles: roles, Conditions: conditions(c.Conditions)}
+	}
+	return out
+}
+
+func stretches(list []readiness.Stretch) []generated.CoverStretch {
+	out := make([]generated.CoverStretch, len(list))
+	for i, s := range list {
+		out[i] = generated.CoverStretch{From: s.From.At, To: s.To.At, Verdict: verdict(s.Verdict), MayGoAloft: s.MayGoAloft, MustStayDown: s.MustStayDown}
+	}
+	return out
+}
+
+func planned(p *readiness.Planned) string {
+	switch {
+	case p == nil:
+		return ""
+	case !p.Permitted:
+		return "NOT_PERMITTED"
+	}
+	return p.Class.String()
+}
+
+func findings(list []readiness.Finding) []generated.Finding {
+	out := make([]generated.Finding, len(list))
+	for i, f := range list {
+		values := []generated.FindingValue{}
+		for _, name := range slices.Sorted(maps.Keys(f.Values)) {
+			values = append(values, generated.FindingValue{Name: name, Value: f.Values[name]})
+		}
+		out[i] = generated.Finding{Code: string(f.Code), Severity: string(f.Severity), Things: append([]string{}, f.Things...), Values: values}
+	}
+	return out
+}
+
+func conditions(list []readiness.Condition) []generated.Condition {
+	out := make([]generated.Condition, len(list))
+	for i, c := range list {
+		out[i] = generated.Condition{Code: string(c.Code), Things: append([]string{}, c.Things...)}
+	}
+	return out
+}

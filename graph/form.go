@@ -1,0 +1,133 @@
+package graph
+
+import (
+	"context"
+
+	"groundhand/graph/generated"
+	"groundhand/internal/groundhand"
+	"groundhand/internal/training"
+)
+
+// Lists of a form that are kept in one column have a type of their own in the vocabulary; these fill them in.
+
+type (
+	assessmentForm struct{}
+	authorityForm struct{}
+	bookingForm struct{}
+	crewForm struct{}
+	inspectionForm struct{}
+	jobForm struct{}
+	rotationForm struct{}
+	runForm struct{}
+	seatForm struct{}
+	sessionForm struct{}
+	slotForm struct{}
+)
+
+// AssessmentForm fills in its lists.
+func (r *Root) AssessmentForm() generated.AssessmentFormResolver { return assessmentForm{} }
+
+// AuthorityForm fills in its lists.
+func (r *Root) AuthorityForm() generated.AuthorityFormResolver { return authorityForm{} }
+
+// BookingForm fills in its lists.
+func (r *Root) BookingForm() generated.BookingFormResolver { return bookingForm{} }
+
+// CrewForm fills in its lists.
+func (r *Root) CrewForm() generated.CrewFormResolver { return crewForm{} }
+
+// InspectionForm fills in its lists.
+func (r *Root) InspectionForm() generated.InspectionFormResolver { return inspectionForm{} }
+
+// JobForm fills in its lists.
+func (r *Root) JobForm() generated.JobFormResolver { return jobForm{} }
+
+// RotationForm fills in its lists.
+func (r *Root) RotationForm() generated.RotationFormResolver { return rotationForm{} }
+
+// RunForm fills in its lists.
+func (r *Root) RunForm() generated.RunFormResolver { return runForm{} }
+
+// SeatForm fills in its lists.
+func (r *Root) SeatForm() generated.SeatFormResolver { return seatForm{} }
+
+// SessionForm fills in its lists.
+func (r *Root) SessionForm() generated.SessionFormResolver { return sessionForm{} }
+
+// SlotForm fills in its lists.
+func (r *Root) SlotForm() generated.SlotFormResolver { return slotForm{} }
+
+func (assessmentForm) Steps(_ context.Context, f *training.AssessmentForm, data []groundhand.CriticalStep) error {
+	f.Steps = data
+	return nil
+}
+
+func (authorityForm) Methods(_ context.Context, f *training.AuthorityForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (authorityForm) Families(_ context.Context, f *training.AuthorityForm, data []string) error {
+	f.Families = data
+	return nil
+}
+
+func (bookingForm) Renews(_ context.Context, f *training.BookingForm, data []groundhand.Method) error {
+	f.Renews = texts(data)
+	return nil
+}
+
+func (crewForm) Families(_ context.Context, f *training.CrewForm, data []string) error {
+	f.Families = data
+	return nil
+}
+
+func (inspectionForm) Lines(_ context.Context, f *training.InspectionForm, data []groundhand.InspectionLine) error {
+	f.Lines = data
+	return nil
+}
+
+func (jobForm) Methods(_ context.Context, f *training.JobForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (jobForm) PlannedAloft(_ context.Context, f *training.JobForm, data []string) error {
+	f.PlannedAloft = data
+	return nil
+}
+
+func (jobForm) Duties(_ context.Context, f *training.JobForm, data []groundhand.Duty) error {
+	f.Duties = data
+	return nil
+}
+
+func (rotationForm) Methods(_ context.Context, f *training.RotationForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (runForm) Marks(_ context.Context, f *training.RunForm, data []groundhand.StageMark) error {
+	f.Marks = data
+	return nil
+}
+
+func (runForm) Steps(_ context.Context, f *training.RunForm, data []groundhand.CriticalStep) error {
+	f.Steps = data
+	return nil
+}
+
+func (seatForm) Renews(_ context.Context, f *training.SeatForm, data []groundhand.Method) error {
+	f.Renews = texts(data)
+	return nil
+}
+
+func (sessionForm) Methods(_ context.Context, f *training.SessionForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (slotForm) Methods(_ context.Context, f *training.SlotForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}

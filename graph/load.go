@@ -1,0 +1,181 @@
+package graph
+
+import (
+	"context"
+	"time"
+
+	"github.com/vikstrous/dataloadgen"
+
+	"groundhand/internal/groundhand"
+	"groundhand/internal/rollcall"
+	"groundhand/internal/store"
+)
+
+// wait gathers the keys of sibling fields into one statement. It only trades latency against statements; no answer depends on it.
+const wait = time.Millisecond
+
+// onDay is a key of something that holds on a day.
+type onDay struct {
+	id groundhand.WorkerID
+	on groundhand.Date
+}
+
+type crewDay struct {
+	id groundhand.CrewID
+	on groundhand.Date
+}
+
+// loaders gather what sibling fields look up, so that a page costs a few statements, not some for each row. They live for one request.
+type loaders struct {
+	worker      *dataloadgen.Loader[groundhand.WorkerID, groundhand.Worker]
+	yard        *dataloadgen.Loader[groundhand.YardID, groundhand.Yard]
+	family      *dataloadgen.Loader[groundhand.FamilyID, groundhand.Family]
+	crew        *dataloadgen.Loader[groundhand.CrewID, groundhand.Crew]
+	job         *dataloadgen.Loader[groundhand.JobID, groundhand.Job]
+	name        *dataloadgen.Loader[onDay, string]
+	crewOf      *dataloadgen.Loader[onDay, groundhand.CrewID]
+	standings   *dataloadgen.Loader[onDay, []rollcall.WorkerStanding]
+	members     *dataloadgen.Loader[crewDay, []groundhand.Membership]
+	gradings    *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Grading]
+	employments *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Employment]
+	postings    *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Posting]
+	bookings    *dataloadgen.Loader[groundhand.SessionID, []groundhand.Booking]
+	runs        *dataloadgen.Loader[groundhand.SessionID, []groundhand.Run]
+	parts       *dataloadgen.Loader[groundhand.RunID, []groundhand.RunPart]
+	deviceLooks *dataloadgen.Loader[groundhand.DeviceID, []groundhand.Inspection]
+	kitLooks    *dataloadgen.Loader[groundhand.KitID, []groundhand.Inspection]
+	placings    *dataloadgen.Loader[groundhand.KitID, []groundhand.KitPlacing]
+	flags       *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
+	clearings   *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
+	adoptions   *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
+}
+
+type loadersKey struct{}
+
+func load(ctx context.Context) *loaders { return ctx.Value(loadersKey{}).(*loaders) }
+
+func (r *Root) withLoaders(ctx context.Context) context.Context {
+	s := r.Store
+	return context.WithValue(ctx, loadersKey{}, &loaders{
+		worker:      byID(s, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
+		yard:        byID(s, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
+		family:      byID(s, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),
+		crew:        byID(s, func(c groundhand.Crew) groundhand.CrewID { return c.ID }),
+		job:         byID(s, func(j groundhand.Job) groundhand.JobID { return j.ID }),
+		name:        dayLoader(func(k onDay) groundhand.Date { return k.on }, r.namesOn),
+		crewOf:      dayLoader(func(k onDay) groundhand.Date { return k.on }, r.crewsOn),
+		standings:   dayLoader(func(k onDay) groundhand.Date { return k.on }, r.standingsOn),
+		members:     dayLoader(func(k crewDay) groundhand.Date { return k.on }, r.membersOn),
+		gradings:    manyBy(s, store.ByWorker, func(g groundhand.Grading) groundhand.WorkerID { return g.WorkerID }),
+		employments: manyBy(s, store.ByWorker, func(e groundhand.Employment) groundhand.WorkerID { return e.WorkerID }),
+		postings:    manyBy(s, store.ByWorker, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID }),
+		bookings:    manyBy(s, store.BySession, func(b groundhand.Booking) groundhand.SessionID { return b.SessionID }),
+		runs:        manyBy(s, store.BySession, func(r groundhand.Run) groundhand.SessionID { return r.SessionID }),
+		parts:       manyBy(s, store.ByRun, func(p groundhand.RunPart) groundhand.RunID { return p.RunID }),
+		deviceLooks: manyBy(s, store.ByDevice, func(i groundhand.Inspection) groundhand.DeviceID { return i.DeviceID }),
+		kitLooks:    manyBy(s, store.ByKit, func(i groundhand.Inspection) groundhand.KitID { return i.KitID }),
+		placings:    manyBy(s, store.ByKit, func(p groundhand.KitPlacing) groundhand.KitID { return p.KitID }),
+		flags:       dataloadgen.NewMappedLoader(r.openFlags, dataloadgen.WithWait(wait)),
+		clearings:   manyOf(s, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
+		adoptions:   manyBy(s, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
+	})
+}
+
+func byID[T any, K ~string](s *store.Store, idOf func(T) K) *dataloadgen.Loader[K, T] {
+	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K]T, error) {
+		rows, err := store.Find[T](ctx, s, store.ByID, keys)
+		found := make(map[K]T, len(rows))
+		for _, row := range rows {
+			found[idOf(row)] = row
+		}
+		return found, err
+	}, dataloadgen.WithWait(wait))
+}
+
+type finder[T any, K ~string] func(ctx context.Context, s *store.Store, by store.Field, keys []K) ([]T, error)
+
+// manyBy loads the standing rows that refer to a key.
+func manyBy[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
+	return gather(s, by, keyOf, store.FindStanding[T, K])
+}
+
+// manyOf loads all rows that refer to a key, for rows that are never corrected.
+func manyOf[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
+	return gather(s, by, keyOf, store.Find[T, K])
+}
+
+func gather[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K, find finder[T, K]) *dataloadgen.Loader[K, []T] {
+	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K][]T, error) {
+		rows, err := find(ctx, s, by, keys)
+		found := make(map[K][]T, len(keys))
+		for _, key := range keys {
+			found[key] = nil // none is an answer, not a missing key
+		}
+		for _, row := range rows {
+			found[keyOf(row)] = append(found[keyOf(row)], row)
+		}
+		return found, err
+	}, dataloadgen.WithWait(wait))
+}
+
+// dayLoader asks once for each day among the keys; a request names one or two.
+func dayLoader[K comparable, V any](dayOf func(K) groundhand.Date, ask func(context.Context, groundhand.Date, []K) (map[K]V, error)) *dataloadgen.Loader[K, V] {
+	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K]V, error) {
+		byDay := map[groundhand.Date][]K{}
+		for _, key := range keys {
+			byDay[dayOf(key)] = append(byDay[dayOf(key)], key)
+		}
+		found := make(map[K]V, len(keys))
+		for day, some := range byDay {
+			got, err := ask(ctx, day, some)
+			if err != nil {
+				return nil, err
+			}
+			for _, key := range some {
+				found[key] = got[key]
+			}
+		}
+		return found, nil
+	}, dataloadgen.WithWait(wait))
+}
+
+func workersOf(keys []onDay) []groundhand.WorkerID {
+	out := make([]groundhand.WorkerID, len(keys))
+	for i, k := range keys {
+		out[i] = k.id
+	}
+	return out
+}
+
+func (r *Root) namesOn(ctx context.Context, on groundhand.Date, keys []onDay) (map[onDay]string, error) {
+	names, err := r.Store.NamesOn(ctx, workersOf(keys), on)
+	found := make(map[onDay]string, len(names))
+	for id, name := range names {
+		found[onDay{id, on}] = name
+	}
+	return found, err
+}
+
+func (r *Root) standingsOn(ctx context.Context, on groundhand.Date, keys []onDay) (map[onDay][]rollcall.WorkerStanding, error) {
+	all, err := r.Roll.Standings(ctx, rollcall.StandingQuestion{Workers: workersOf(keys), On: on})
+	found := make(map[onDay][]rollcall.WorkerStanding, len(keys))
+	for _, s := range all {
+		key := onDay{s.WorkerID, on}
+		found[key] = append(found[key], s)
+	}
+	return found, err
+}
+
+func (r *Root) openFlags(ctx context.Context, crews []groundhand.CrewID) (map[groundhand.CrewID][]groundhand.Flag, error) {
+	open, err := r.Store.OpenFlags(ctx)
+	found := make(map[groundhand.CrewID][]groundhand.Flag, len(crews))
+	for _, id := range crews {
+		found[id] = nil
+	}
+	for _, f := range open {
+		if f.CrewID != "" {
+			found[f.CrewID] = append(found[f.CrewID], f)
+		}
+	}
+	return found, err
+}
