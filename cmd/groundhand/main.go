@@ -11,6 +11,7 @@ import (
 // commands is the command line, one field a subcommand.
 type commands struct {
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
+	Import   importCmd   `cmd:"" help:"Read people, crews, drills or assessments from a CSV or XLSX file into the records."`
 	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
 }
 

@@ -55,7 +55,7 @@ type Imported struct {
 // importLimit is what one import takes: it holds the only writer of the records while it runs.
 var importLimit = func() exchange.Limit {
 	l := exchange.Usual
-	l.Rows = 20_000
+	l.Rows = 5_000
 	return l
 }()
 
