@@ -21,6 +21,7 @@ var knownAbsences = []struct {
 	{"Rosalind Taumata-Fenn", g.NotForRescue, "2025-03-24 00:00", "2025-05-03 00:00", "2025-03-24 08:10", "a note of the company's doctor, kept by HR"},
 	{"Hamid Rostami-Gale", g.Leave, "2025-06-09 00:00", "2025-06-21 00:00", "2025-03-03 09:00", ""},
 	{"Bashir Omondi-Clay", g.Leave, "2025-06-09 00:00", "2025-06-14 00:00", "2025-03-03 09:05", ""},
+	{"Astrid Munkelby", g.Course, "2025-06-11 06:00", "2025-06-11 18:00", "2025-05-02 09:10", ""},
 	{"Saoirse Valkonen", g.Leave, "2025-05-05 00:00", "2025-05-10 00:00", "2025-02-10 09:00", ""},
 }
 
@@ -109,7 +110,7 @@ func practiceDays() map[string]map[g.Date]bool {
 	add("2025-02-25", "Luca Ferrantino-Ware", "Sunniva Ekdahl-Rix")
 	add("2025-06-24", crewOf("V2").names()...)
 	for _, a := range knownAbsences {
-		for d := g.MustDate(a.from[:10]); d < g.MustDate(a.to[:10]); d++ {
+		for d := g.MustDate(a.from[:10]); d <= g.MustDate(a.to[:10]); d++ {
 			add(d.String(), a.name)
 		}
 	}

@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"slices"
 	"time"
 
 	g "groundhand/internal/groundhand"
@@ -49,10 +48,9 @@ func (p *player) bookings() {
 		enter(p, coordinator, p.Desk.BookSession, p.sessionForm(practice{start: "2025-06-24 08:00", end: "2025-06-24 12:00", device: "A04", assessor: gideon,
 			methods: both, people: []string{"Dario Pellgrove", "Callum Reyvers", "Yusuf Demirkol-Ash", "Saoirse Valkonen"}}))
 	})
-	p.offered()
 }
 
-// offers are the drills held every month of the coming year, with free seats: which of its weekdays, where, on what.
+// offers are the drills that could be held every month of the coming year: in which week of it, where, on what.
 var offers = []struct {
 	week     int // 1 to 4
 	weekday  time.Weekday
@@ -68,25 +66,34 @@ var offers = []struct {
 	{4, time.Thursday, "A07", gideon, both, 2},
 }
 
-// offered books them from July 2025 to June 2026.
-func (p *player) offered() {
-	var forms []training.SessionForm
+// Rotation asks for the drills of the coming year, from the day after the play to 30 Jun 2026.
+func Rotation(c Cast) training.RotationForm {
+	form := training.RotationForm{Name: "Halverra, to June 2026", StartOn: g.MustDate("2025-06-12"), EndOn: g.MustDate("2026-06-30"),
+		Methods: g.List{string(g.PairKit), string(g.LoneKit), string(g.ManualLowering)}, Holidays: holidays(), Seed: 1}
 	for month := range 12 {
 		for _, o := range offers {
-			first := g.NewDate(2025, time.July+time.Month(month), 1)
-			day := weekdayOf(first, o.week, o.weekday)
-			if month%o.every != 0 || day == g.MustDate("2025-12-25") {
+			if month%o.every != 0 {
 				continue
 			}
-			f := p.sessionForm(practice{start: day.String() + " 08:00", end: day.String() + " 12:00", device: o.device, assessor: o.assessor, methods: o.methods})
-			f.Seats, f.MaxRuns = 6, 12
-			forms = append(forms, f)
+			d := deviceOf(o.device)
+			day := weekdayOf(g.NewDate(2025, time.July+time.Month(month), 1), o.week, o.weekday)
+			s := training.SlotForm{ID: day.String() + "-" + string(d.id), On: day, Part: "am", YardID: d.yard, FamilyID: d.family, DeviceID: d.id,
+				AssessorID: c.Workers[o.assessor], Seats: 6, MaxRuns: 12, Minutes: 240}
+			for _, m := range o.methods {
+				s.Methods = append(s.Methods, string(m))
+			}
+			form.Slots = append(form.Slots, s)
 		}
 	}
-	slices.SortStableFunc(forms, func(a, b training.SessionForm) int { return int((a.StartAt - b.StartAt) / 1000) })
-	for i, f := range forms {
-		p.tellAt(p.at("2025-06-02 09:00").Add(time.Duration(i)*2*time.Minute), func() { enter(p, coordinator, p.Desk.BookSession, f) })
+	return form
+}
+
+func holidays() []g.Date {
+	var out []g.Date
+	for _, day := range []string{"2025-08-04", "2025-10-27", "2025-12-25", "2025-12-26", "2026-01-01", "2026-02-02", "2026-03-17", "2026-04-06", "2026-05-04", "2026-06-01"} {
+		out = append(out, g.MustDate(day))
 	}
+	return out
 }
 
 // weekdayOf is the first, second, … such weekday of the month that begins on first.

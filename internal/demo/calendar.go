@@ -109,7 +109,7 @@ var fieldDrills = []struct {
 	{"2024-09-19 10:05", "B01", g.PairKit, "Greta Halvorsby", "Mateus Quillard"},
 	{"2024-10-10 13:30", "T16", g.PairKit, "Omar Belhadj-Stone", "Ngaire Pohatu-Reed"},
 	{"2024-11-07 15:05", "A02", g.PairKit, "Lewis Achterberg", "Maren Oduya"},
-	{"2024-11-26 10:15", "A04", g.ManualLowering, "Dario Pellgrove", "Ifeoma Castellane"},
+	{"2024-11-26 10:15", "A04", g.ManualLowering, "Ifeoma Castellane", "Hana Sotomura"},
 	{"2025-01-22 09:30", "B02", g.PairKit, "Rohan Sekhavat", "Samuel Okwuosa-Lind"},
 	{"2025-04-10 10:30", "A05", g.PairKit, "Amara Villeneuve-Oke", "Kofi Starling-Byrd"},
 }

@@ -88,10 +88,3 @@ func (c company) who(names ...string) []g.WorkerID {
 	}
 	return out
 }
-
-func TestPlays(t *testing.T) {
-	c := played(t)
-	n, err := store.All[g.Run](c.ctx, c.store)
-	require.NoError(t, err)
-	t.Log(len(n), "runs")
-}

@@ -65,7 +65,7 @@ func (p *player) hold(c practice) held {
 			if len(people) > 1 {
 				t.second = people[(i+1)%len(people)]
 			}
-			if p.barred(name, c.start) {
+			if p.follows(name, c.start) {
 				t.lead, t.second = t.second, t.lead
 			}
 			p.take(&out, t, name, chance)
@@ -114,9 +114,10 @@ func (p *player) fails(first bool, chance *rand.Rand) (bool, string) {
 	return true, ""
 }
 
-// barred says whether somebody may not lead yet: apprentices of the first two years are assessed as second.
-func (p *player) barred(name, moment string) bool {
-	return name == apprentice && p.dayOf(p.at(moment)) < g.MustDate(thirdYear)
+// follows says whether somebody goes second where others lead: an apprentice of the first year. In the second year Linh practises as
+// lead, which counts once the rules let her lead.
+func (p *player) follows(name, moment string) bool {
+	return name == apprentice && p.at(moment).Before(p.at(secondYear))
 }
 
 // assess enters the sheets of a session in the assessor's name, each beside the part that was judged.

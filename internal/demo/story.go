@@ -7,7 +7,7 @@ import (
 	"groundhand/internal/training"
 )
 
-// Linh begins the second year on the first of these days and may lead from the second one on.
+// Linh begins the second year on the first of these days, and the third, in which the rules let her lead, on the other.
 const (
 	secondYear = "2024-05-02 07:00"
 	thirdYear  = "2025-05-02"
