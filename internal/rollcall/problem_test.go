@@ -73,3 +73,21 @@ func TestTheProblemAsksForAWindowItsRulesAllow(t *testing.T) {
 	assert.Len(t, p.Slots, 3)
 	require.Len(t, p.Crews[0].Cover, 2, "rescue and first aid")
 }
+
+func TestThePlannerTakesTheProblem(t *testing.T) {
+	w := planTown(t)
+	p, err := w.roll.RotationProblem(w.ctx, rollcall.RotationAsk{Start: day("2025-06-16"), End: day("2025-09-14"), Methods: []groundhand.Method{groundhand.PairKit}})
+	require.NoError(t, err)
+	plan, err := rotation.Suggest(w.ctx, p, rotation.Options{Seed: 1, Rounds: 200})
+	require.NoError(t, err)
+	assert.Empty(t, rotation.Check(p, plan))
+	var pinned []string
+	for _, s := range plan.Sessions {
+		for _, a := range s.Attend {
+			if s.Slot == "S-PM" && len(a.Renews) > 0 {
+				pinned = append(pinned, a.Worker)
+			}
+		}
+	}
+	assert.Contains(t, pinned, "ann", "what was promised is kept")
+}

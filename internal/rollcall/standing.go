@@ -10,6 +10,9 @@ import (
 	"groundhand/internal/rulebook"
 )
 
+// Asked is one line asked of one person: a method, a role, and a family or whatever the family.
+type Asked = rulebook.Asked
+
 // StandingQuestion asks for standings.
 type StandingQuestion struct {
 	Workers   []groundhand.WorkerID
@@ -17,7 +20,7 @@ type StandingQuestion struct {
 	At        groundhand.Instant   // or a moment
 	AsKnownAt groundhand.Instant   // zero: with everything that is known
 	RuleSet   groundhand.RuleSetID // empty: our own of that day
-	Lines     []rulebook.Asked     // nil: what the rule set asks of each worker in the crew of that day; nothing of who is in no crew
+	Lines     []Asked              // nil: what the rule set asks of each worker in the crew of that day; nothing of who is in no crew
 }
 
 // WorkerStanding is the answer for one line of one worker.
