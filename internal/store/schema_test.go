@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/store"
 	"groundhand/internal/store/storetest"
 )
 
@@ -133,5 +134,46 @@ func TestEnumerationsAndDaysAreChecked(t *testing.T) {
 		"'A', NULL, 'soon', 1, 'HR', 'OFFLINE', '', ''":       "cannot store TEXT value in INTEGER column",
 	} {
 		assert.ErrorContains(t, insert(values), part, strings.TrimSpace(values))
+	}
+}
+
+// What is looked up is found by an index, however the database was filled. Accounts are few; acts are found by their keys.
+func TestNothingIsLookedUpByReadingAWholeTable(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	storetest.At(t, path)
+	db := raw(t, path)
+	plan := func(query string) string {
+		rows, err := db.Query("EXPLAIN QUERY PLAN " + query)
+		require.NoError(t, err)
+		defer rows.Close()
+		var lines []string
+		for rows.Next() {
+			var id, parent, unused int
+			var line string
+			require.NoError(t, rows.Scan(&id, &parent, &unused, &line))
+			lines = append(lines, line)
+		}
+		require.NoError(t, rows.Err())
+		return strings.Join(lines, "\n")
+	}
+	tried := 0
+	for _, k := range kinds {
+		for _, by := range []store.Field{store.ByID, store.ByWorker, store.ByAssessor, store.ByYard, store.ByCrew, store.ByFamily, store.ByDevice,
+			store.ByKit, store.BySession, store.ByRun, store.ByRunPart, store.ByPlan, store.ByEvidence, store.ByFlag, store.ByAccount, store.ByDigest,
+			store.ByReplaced, store.ByWithdrawn, store.BySuspension, store.ByUnavailability} {
+			c := string(by)
+			if len(column(t, db, "SELECT name FROM pragma_table_info(?) WHERE name = ?", k.table, c)) == 0 || k.table+"."+c == "accounts.worker_id" || k.table+"."+c == "acts.digest" {
+				continue
+			}
+			tried++
+			got := plan("SELECT * FROM " + k.table + " WHERE " + c + " IN (SELECT value FROM json_each('[]'))")
+			assert.Contains(t, got, "SEARCH "+k.table+" USING", c)
+		}
+	}
+	assert.Greater(t, tried, 100)
+	entries := plan("SELECT id, recorded_at FROM entries WHERE id IN (SELECT value FROM json_each('[]'))")
+	assert.Equal(t, 33, strings.Count(entries, "SEARCH "))
+	for _, k := range kinds {
+		assert.NotContains(t, entries, "SCAN "+k.table)
 	}
 }

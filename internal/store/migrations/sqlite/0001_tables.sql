@@ -1,5 +1,6 @@
 -- One table for each record of the vocabulary: columns as the struct has fields, an empty reference or moment is NULL.
 -- Days are TEXT YYYY-MM-DD, moments INTEGER milliseconds, lists TEXT JSON. Checks begin with the column they speak of.
+-- There is no way back down: records are not taken apart. To return to an older program, restore the copy made before.
 -- +goose Up
 -- People, and what changes about them with the days.
 CREATE TABLE workers (
@@ -695,44 +696,3 @@ CREATE TABLE sweeps (
   cleared INTEGER NOT NULL CHECK (cleared >= 0),
   by_hand INTEGER NOT NULL CHECK (by_hand IN (0, 1))
 ) STRICT;
-
--- +goose Down
-DROP TABLE sweeps;
-DROP TABLE clearings;
-DROP TABLE flags;
-DROP TABLE acts;
-DROP TABLE tokens;
-DROP TABLE accounts;
-DROP TABLE withdrawals;
-DROP TABLE jobs;
-DROP TABLE certificates;
-DROP TABLE rule_sets;
-DROP TABLE provisionals;
-DROP TABLE extensions;
-DROP TABLE liftings;
-DROP TABLE suspensions;
-DROP TABLE outside_evidences;
-DROP TABLE authorities;
-DROP TABLE assessments;
-DROP TABLE run_parts;
-DROP TABLE runs;
-DROP TABLE bookings;
-DROP TABLE sessions;
-DROP TABLE adoptions;
-DROP TABLE plans;
-DROP TABLE inspections;
-DROP TABLE kit_placings;
-DROP TABLE kits;
-DROP TABLE devices;
-DROP TABLE families;
-DROP TABLE memberships;
-DROP TABLE crews;
-DROP TABLE roads;
-DROP TABLE yards;
-DROP TABLE unavailability_reasons;
-DROP TABLE unavailabilities;
-DROP TABLE postings;
-DROP TABLE gradings;
-DROP TABLE employments;
-DROP TABLE worker_names;
-DROP TABLE workers;

@@ -34,6 +34,3 @@ UNION ALL SELECT id, 'rule_sets', recorded_at FROM rule_sets
 UNION ALL SELECT id, 'certificates', recorded_at FROM certificates
 UNION ALL SELECT id, 'jobs', recorded_at FROM jobs
 UNION ALL SELECT id, 'withdrawals', recorded_at FROM withdrawals;
-
--- +goose Down
-DROP VIEW entries;
