@@ -77,7 +77,10 @@ func (r *reading) findValidity() {
 // wins, of equal ones the latest origin; so more evidence never shortens a course.
 func (r *reading) followBestOrigin() {
 	best := 0
-	for o := range r.credits {
+	if r.line.EarlyWindowDays == 0 { // no refresh keeps an anniversary, and a later first day never ends sooner
+		best = len(r.credits) - 1
+	}
+	for o := best; o < len(r.credits); o++ {
 		if last := r.follow(o, nil); last >= r.last {
 			best, r.last = o, last
 		}

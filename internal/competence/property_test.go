@@ -84,6 +84,9 @@ func drawLink(t *rapid.T, e Entry, before []Entry) Entry {
 
 func drawWorld(t *rapid.T, conventions ...Convention) Facts {
 	entries := []Entry{authority("auth1", "Gideon", "2023-01-01"), authority("auth2", "Sanna", "2023-01-01"), run("first", "Gideon", "2023-01-02")}
+	for i := range 3 { // so that there is something to lose
+		entries = append(entries, run(fmt.Sprintf("base%d", i), "W", drawHappened(t)))
+	}
 	for i := range rapid.SampledFrom([]int{0, 1, 2, 4, 6, 8, 12, 16, 20}).Draw(t, "entries") {
 		e := drawEntry(t, kinds.Draw(t, "kind"), fmt.Sprintf("E%02d", i), entries)
 		if (e.Kind == Assessment || e.Kind == Run) && rapid.SampledFrom([]int{0, 1, 2, 3, 4, 5, 6, 7}).Draw(t, "fails") == 7 {
