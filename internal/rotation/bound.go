@@ -8,21 +8,23 @@ import (
 // bound gives figures below which no plan can come. Levels 1 and 2 hold for every plan, levels 3 to 6 for every plan whose lapsed days
 // are at most those given, and so for every plan that could beat one with that many. Pins and clashes are ignored, so it holds with them.
 func (g *grid) bound(lapsed int) Objective {
-	short, least := g.leastShort(), g.leastLapsed()
-	return g.boundWith(short, least, lapsed)
-}
-
-func (g *grid) boundWith(short, leastLapsed, lapsed int) Objective {
+	if g.floor == nil {
+		g.floor = &floor{g.leastShort(), g.leastLapsed()}
+	}
 	sum := 0
-	for t := range g.tickets {
-		if g.tickets[t].due {
-			sum += g.tickets[t].least
+	for _, row := range g.tickets {
+		if row.due {
+			sum += row.least
 		}
 	}
 	m := g.musts(max(0, lapsed-sum))
 	sessions := m.sessions(func(int) int { return 1 })
-	return Objective{short, leastLapsed, m.sessions(func(s int) int { return g.slots[s].cost }), m.minutes(), m.offAim(), g.perInstructor(sessions)}
+	return Objective{g.floor.short, g.floor.lapsed, m.sessions(func(s int) int { return g.slots[s].cost }),
+		m.minutes(), m.offAim(), g.perInstructor(sessions)}
 }
+
+// floor is the bounds of levels 1 and 2, which depend on no plan.
+type floor struct{ short, lapsed int }
 
 // leastShort counts the days short when every ticket is renewed at its first slot: nobody can be current sooner.
 func (g *grid) leastShort() int {
@@ -36,17 +38,6 @@ func (g *grid) leastShort() int {
 		r.judge(c)
 	}
 	return r.crewDays
-}
-
-// leastLapsed adds up what every ticket must lapse; see flow for what seats and runs add.
-func (g *grid) leastLapsed() int {
-	sum := 0
-	for _, row := range g.tickets {
-		if row.due {
-			sum += row.least
-		}
-	}
-	return sum
 }
 
 // musts are the tickets that must be renewed, each with the slots that come into question, in any plan that keeps within the spare days.

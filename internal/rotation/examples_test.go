@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -80,31 +81,70 @@ func TestBoundsOfTheExamplesAreTheQuickBounds(t *testing.T) {
 
 func TestReasonsOfTheExamples(t *testing.T) {
 	for _, name := range examples {
-		var got []NotKept
-		for _, one := range suggest(t, readExample(t, name), 3000).NotKeptCurrent {
-			if one.Reason != CrowdedOut {
-				one.DaysLapsed, one.Chances = 0, nil
-				got = append(got, one)
-			}
-		}
+		got := planFree(suggest(t, readExample(t, name), 1000))
 		assert.ElementsMatch(t, readExpected(t, name).CannotKeep, got, name)
 	}
 }
 
-// The independent checker lies beside the project, not in it.
-func TestIndependentCheckerAcceptsThePlans(t *testing.T) {
+// python runs one of the independent programs, which lie beside the project, not in it.
+func python(t *testing.T, program string, args ...string) []byte {
+	t.Helper()
 	shared := os.Getenv("GROUNDHAND_SHARED")
 	if shared == "" {
 		t.Skip("GROUNDHAND_SHARED is not set")
 	}
+	out, err := exec.Command("python3", append([]string{filepath.Join(shared, "rotation", program)}, args...)...).CombinedOutput()
+	require.NoError(t, err, "%s %v: %s", program, args, out)
+	return out
+}
+
+func checkOutside(t *testing.T, problem string, plan Plan) {
+	t.Helper()
+	content, err := json.Marshal(plan)
+	require.NoError(t, err)
+	file := filepath.Join(t.TempDir(), "plan.json")
+	require.NoError(t, os.WriteFile(file, content, 0o600))
+	python(t, "check_plan.py", problem, file)
+}
+
+func TestIndependentCheckerAcceptsThePlans(t *testing.T) {
 	for _, name := range examples {
-		content, err := json.Marshal(suggest(t, readExample(t, name), 1000))
-		require.NoError(t, err)
-		file := filepath.Join(t.TempDir(), "plan.json")
-		require.NoError(t, os.WriteFile(file, content, 0o600))
-		out, err := exec.Command("python3", filepath.Join(shared, "rotation", "check_plan.py"), "testdata/"+name+".problem.json", file).CombinedOutput()
-		assert.NoError(t, err, "%s: %s", name, out)
+		checkOutside(t, "testdata/"+name+".problem.json", suggest(t, readExample(t, name), 1000))
 	}
+}
+
+func TestIndependentBoundsAndReasonsOfGeneratedProblems(t *testing.T) {
+	for i, args := range [][]string{{"small", "--workers", "5"}, {"small", "--workers", "9"}, {"small"}, {"small", "--twist", "tight"}, {"small", "--twist", "leap"}, {"middle"}} {
+		file := filepath.Join(t.TempDir(), "problem.json")
+		python(t, "generate.py", append([]string{"-o", file, "--seed", strconv.Itoa(100 + i), "--size"}, args...)...)
+		content, err := os.ReadFile(file)
+		require.NoError(t, err)
+		p, err := Decode(content)
+		require.NoError(t, err)
+		plan := suggest(t, p, 500)
+		assert.Empty(t, Check(p, plan))
+		checkOutside(t, file, plan)
+		var outside struct {
+			Bounds     Objective `json:"bounds"`
+			CannotKeep []NotKept `json:"cannot_keep_current"`
+		}
+		require.NoError(t, json.Unmarshal(python(t, "lower_bounds.py", file), &outside))
+		assert.Equal(t, outside.Bounds.CrewDaysShort, plan.Bound.CrewDaysShort)
+		assert.Equal(t, outside.Bounds.LapsedDays, plan.Bound.LapsedDays)
+		assert.ElementsMatch(t, outside.CannotKeep, planFree(plan))
+	}
+}
+
+// planFree are the tickets that no plan keeps current, without what depends on the plan.
+func planFree(plan Plan) []NotKept {
+	var out []NotKept
+	for _, one := range plan.NotKeptCurrent {
+		if one.Reason != CrowdedOut {
+			one.DaysLapsed, one.Chances = 0, nil
+			out = append(out, one)
+		}
+	}
+	return out
 }
 
 func BenchmarkSuggestMiddle(b *testing.B) {

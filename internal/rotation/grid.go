@@ -9,6 +9,7 @@ const none = -1
 type grid struct {
 	p       Problem
 	ids     names
+	floor   *floor // once asked for
 	days    int
 	words   int // of a day set
 	workDay []bool
