@@ -43,7 +43,7 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 	if in.Any() {
 		return none, refuse(in, f)
 	}
-	if err := in.workAhead(a, key); err != nil {
+	if err := workAhead(in, a, key, f); err != nil {
 		return none, err
 	}
 	var made T
@@ -67,7 +67,7 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 }
 
 // workAhead does what is to be done before the transaction, unless the act was done already or its form names what is not recorded.
-func (in *entering) workAhead(a act, key string) error {
+func workAhead[T any](in *entering, a act, key string, f form[T]) error {
 	if a.ahead == nil {
 		return nil
 	}
@@ -75,10 +75,14 @@ func (in *entering) workAhead(a act, key string) error {
 	if err != nil || done {
 		return err
 	}
+	dry := *in
+	if err := refuse(&dry, f); err != nil {
+		return err
+	}
 	return a.ahead(in)
 }
 
-// refuse adds what is wrong with the ids of a form whose fields are wrong already, so that all is said at once. It only reads.
+// refuse looks at the ids of a form too, also when its fields are wrong already, so that all is said at once. It only reads.
 func refuse[T any](in *entering, f form[T]) error {
 	if !in.tooMany {
 		f.enter(in)

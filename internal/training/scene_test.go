@@ -48,7 +48,7 @@ func newScene(t *testing.T) *scene {
 		require.NoError(t, os.WriteFile(path+end, content, 0o600))
 	}
 	sc.t, sc.ctx = t, t.Context()
-	sc.open(path, 1000)
+	sc.open(path, 20, 1000)
 	t.Cleanup(func() { require.NoError(t, sc.store.Close()) })
 	return &sc
 }
@@ -65,7 +65,7 @@ func template(t *testing.T) *scene {
 		require.NoError(t, err)
 		path := filepath.Join(t.TempDir(), "template.db")
 		sc := &scene{t: t, ctx: t.Context(), zone: zone}
-		sc.open(path, 0)
+		sc.open(path, 19, 0)
 		sc.hr = sc.account("hr", groundhand.HR, "")
 		sc.coordinator = sc.account("first", groundhand.Coordinator, "")
 		sc.places()
@@ -91,10 +91,10 @@ func template(t *testing.T) *scene {
 	return templateScene
 }
 
-// open opens the records with the clock at rest and ids that count on from a number.
-func (sc *scene) open(path string, from int64) {
+// open opens the records with the clock at rest, some minutes past seven, and ids that count on from a number.
+func (sc *scene) open(path string, minute int, from int64) {
 	sc.t.Helper()
-	now := time.Date(2025, time.June, 11, 19, 20, 0, 0, sc.zone)
+	now := time.Date(2025, time.June, 11, 19, minute, 0, 0, sc.zone)
 	var made atomic.Int64
 	made.Store(from)
 	s, err := store.Open(path, store.Options{
