@@ -24,6 +24,8 @@ const (
 	// Parts other than worksheets are read whole into structures many times their size.
 	mostStrings  = 16 << 20 // bytes of the table of texts
 	mostSidePart = 4 << 20  // bytes of any other part
+	tagsPerRow   = 40       // tags in all these parts together: texts of their own for ten cells a row,
+	tagsBeside   = 200_000  // and styles, themes and the rest
 )
 
 // workbookSource walks over one worksheet: the texts come from excelize, what they are from the survey made before.
@@ -84,22 +86,80 @@ func checkParts(body []byte, limit Limit) error {
 	if err != nil {
 		return unreadable()
 	}
-	left := uint64(max(limit.Unzipped, 0))
+	left, tags := uint64(max(limit.Unzipped, 0)), tagsPerRow*limit.Rows+tagsBeside
 	for _, part := range z.File {
-		if size := part.UncompressedSize64; size > left || size > mostOf(part.Name, left) || len(z.File) > mostParts {
+		size := part.UncompressedSize64
+		if size <= left && size <= mostOf(part.Name, left) && !streamed(part.Name) {
+			tags -= countTags(part)
+		}
+		if size > left || size > mostOf(part.Name, left) || tags < 0 || len(z.File) > mostParts {
 			return tooLarge("The workbook unpacks to more than is read in one go. Save the sheet as CSV.")
 		}
-		left -= part.UncompressedSize64
+		if part.Name == "_rels/.rels" && !mainPartBeside(part) {
+			return unreadable()
+		}
+		left -= size
 	}
 	return nil
 }
 
-// mostOf is how many bytes a part may unpack to. Pictures are never looked into.
+// mainPartBeside refuses a workbook whose main part hides among the worksheets, which may be far larger than it.
+func mainPartBeside(part *zip.File) bool {
+	r, err := part.Open()
+	if err != nil {
+		return false
+	}
+	defer r.Close()
+	var found relations
+	if err := xml.NewDecoder(r).Decode(&found); err != nil {
+		return false
+	}
+	for _, relation := range found.Relationship {
+		if streamed(strings.TrimPrefix(path.Clean("/"+relation.Target), "/")) {
+			return false
+		}
+	}
+	return true
+}
+
+// relations are a part that says where other parts are.
+type relations struct {
+	Relationship []struct {
+		ID     string `xml:"Id,attr"`
+		Target string `xml:"Target,attr"`
+	}
+}
+
+// streamed says whether a part is never read into structures: worksheets go by row by row, pictures are not looked into.
+func streamed(part string) bool {
+	name := strings.ToLower(part)
+	return strings.HasPrefix(name, "xl/worksheets/") || strings.HasPrefix(name, "xl/media/")
+}
+
+// countTags counts what becomes structures: five bytes of XML can become a hundred in memory. A part that cannot be unpacked counts as
+// far as it goes.
+func countTags(part *zip.File) int {
+	r, err := part.Open()
+	if err != nil {
+		return 0
+	}
+	defer r.Close()
+	n, buf := 0, make([]byte, 32<<10)
+	for {
+		read, err := r.Read(buf)
+		n += bytes.Count(buf[:read], []byte("<"))
+		if err != nil {
+			return n
+		}
+	}
+}
+
+// mostOf is how many bytes a part may unpack to.
 func mostOf(part string, left uint64) uint64 {
-	switch name := strings.ToLower(part); {
-	case strings.HasPrefix(name, "xl/worksheets/"), strings.HasPrefix(name, "xl/media/"):
+	switch {
+	case streamed(part):
 		return left
-	case name == "xl/sharedstrings.xml":
+	case strings.EqualFold(part, "xl/sharedStrings.xml"):
 		return mostStrings
 	}
 	return mostSidePart
@@ -126,17 +186,12 @@ func chooseSheet(sheets []string, kind Kind) (string, error) {
 
 // sheetPart gives the bytes of a worksheet, found over the relations of the workbook.
 func sheetPart(f *excelize.File, name string) ([]byte, error) {
-	var relations struct {
-		Relationship []struct {
-			ID     string `xml:"Id,attr"`
-			Target string `xml:"Target,attr"`
-		}
-	}
-	if err := xml.Unmarshal(bytesOf(f, relationPart), &relations); err != nil {
+	var found relations
+	if err := xml.Unmarshal(bytesOf(f, relationPart), &found); err != nil {
 		return nil, unreadable()
 	}
 	for _, sheet := range f.WorkBook.Sheets.Sheet {
-		for _, r := range relations.Relationship {
+		for _, r := range found.Relationship {
 			if sheet.Name == name && r.ID == sheet.ID {
 				if part := bytesOf(f, partName(r.Target)); part != nil {
 					return part, nil

@@ -250,6 +250,7 @@ func TestHostileWorkbook(t *testing.T) {
 		{"a sheet that is not well-formed", sheetXML(t, `<sheetData><row>`), groundhand.CodeInvalid},
 		{"a sheet without cells", sheetXML(t, `<sheetData/>`), groundhand.CodeInvalid},
 		{"no sheet", repacked(t, honest, "xl/_rels/workbook.xml.rels", []byte(`<Relationships/>`)), groundhand.CodeInvalid},
+		{"a main part among the worksheets", repacked(t, honest, "_rels/.rels", []byte(`<Relationships><Relationship Id="rId1" Target="/xl/./w&#111;rksheets/sheet1.xml"/></Relationships>`)), groundhand.CodeInvalid},
 		{"a workbook that is none", repacked(t, honest, "xl/workbook.xml", []byte(`<workbook`)), groundhand.CodeInvalid},
 		{"a file cut in half", honest[:len(honest)/2], groundhand.CodeInvalid},
 	}
@@ -266,6 +267,14 @@ func TestHostileWorkbook(t *testing.T) {
 		limit.Rows = 1
 		_, err := Read(bytes.NewReader(workbook(t, "x", [][]any{peopleHeadingCells(), peopleRow, peopleRow})), "f", People, limit)
 		assert.ErrorIs(t, err, groundhand.CodeTooLarge)
+	})
+	t.Run("very many empty texts, or styles", func(t *testing.T) {
+		limit := Usual
+		limit.Rows = 5_000
+		for part, tag := range map[string]string{"xl/sharedStrings.xml": "<si/>", "xl/styles.xml": "<xf/>"} {
+			_, err := Read(bytes.NewReader(repacked(t, honest, part, []byte(strings.Repeat(tag, 500_000)))), "f", People, limit)
+			assert.ErrorIs(t, err, groundhand.CodeTooLarge, part)
+		}
 	})
 	t.Run("one long text shown in very many cells", func(t *testing.T) {
 		var rows strings.Builder
