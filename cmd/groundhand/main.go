@@ -10,9 +10,15 @@ import (
 
 // commands is the command line, one field a subcommand.
 type commands struct {
-	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
+	Serve    serveCmd    `cmd:"" help:"Serve the records over the API and keep watch."`
+	Sweep    sweepCmd    `cmd:"" help:"Look for lapses and short crews for a day, by hand."`
 	Import   importCmd   `cmd:"" help:"Read people, crews, drills or assessments from a CSV or XLSX file into the records."`
+	Export   exportCmd   `cmd:"" help:"Write certificates as a ZIP with a list."`
+	Demo     demoCmd     `cmd:"" help:"Play an invented company, answer one evening's questions on the terminal, then serve it on loopback."`
+	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
 	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
+	Rules    rulesCmd    `cmd:"" help:"The rule sets that come with the program, and taking one over."`
+	Account  accountCmd  `cmd:"" help:"Accounts and tokens."`
 }
 
 func main() {

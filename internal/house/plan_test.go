@@ -31,7 +31,7 @@ var plan = map[string]room{
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/store"},
 		outside: []string{"golang.org/x/sync"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/rotation", "internal/rulebook", "internal/exchange"}},
-	"internal/certificate": {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
+	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
 	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/rulebook"}},
 	"internal/house":       {},
@@ -39,7 +39,7 @@ var plan = map[string]room{
 	"graph/generated": {ours: []string{vocabulary, "graph/scalar", "internal/competence", "internal/readiness", "internal/rotation", "internal/rollcall", "internal/training", "internal/exchange"},
 		outside: []string{gqlgen, gqlparser}},
 	"graph": {ours: []string{vocabulary, "graph/generated", "graph/scalar", "internal/access", "internal/store", "internal/rollcall", "internal/training", "internal/certificate",
-		"internal/competence", "internal/readiness", "internal/rotation", "internal/exchange", "internal/watch"},
+		"internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/watch"},
 		outside: []string{gqlgen, gqlparser, "github.com/vikstrous/dataloadgen"}},
 	"cmd/groundhand": {ours: []string{"*"}, outside: []string{"github.com/alecthomas/kong", "github.com/google/uuid", "golang.org/x/term"}},
 }

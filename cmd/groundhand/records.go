@@ -1,0 +1,104 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"groundhand/graph"
+	"groundhand/internal/access"
+	"groundhand/internal/certificate"
+	"groundhand/internal/rollcall"
+	"groundhand/internal/store"
+	"groundhand/internal/training"
+	"groundhand/internal/watch"
+)
+
+// recordsFlags are the settings of every command that opens the records.
+type recordsFlags struct {
+	DB   string `name:"db" default:"groundhand.db" env:"GROUNDHAND_DB" help:"File of the records."`
+	Zone string `default:"Local" env:"GROUNDHAND_ZONE" help:"Time zone of the local day, such as Europe/Dublin."`
+}
+
+// open opens records that are there and wires everything that works on them.
+func (f recordsFlags) open() (*house, error) {
+	if _, err := os.Stat(f.DB); err != nil {
+		return nil, &exitError{exitFaulty, fmt.Errorf("there are no records at %s; name the file with --db, or begin one with groundhand account add", f.DB)}
+	}
+	return f.begin("", "")
+}
+
+// begin opens records, making them when they are not there yet. The issuer's name and the check address are printed on certificates.
+func (f recordsFlags) begin(issuer, address string) (*house, error) {
+	zone, err := time.LoadLocation(f.Zone)
+	if err != nil {
+		return nil, &exitError{exitFaulty, fmt.Errorf("there is no time zone %q; write it as Europe/Dublin", f.Zone)}
+	}
+	records, err := store.Open(f.DB, store.Options{Now: time.Now})
+	if err != nil {
+		return nil, err
+	}
+	return furnish(records, zone, issuer, address), nil
+}
+
+// house is the wired program over one file of records.
+type house struct {
+	records      *store.Store
+	roll         *rollcall.Roll
+	desk         *training.Desk
+	door         *access.Door
+	certificates *certificate.Issuer
+	sweeper      *watch.Sweeper
+}
+
+// furnish wires the use cases over open records.
+func furnish(records *store.Store, zone *time.Location, issuer, address string) *house {
+	roll := rollcall.New(records, zone)
+	return &house{
+		records: records, roll: roll, desk: training.New(records, roll), door: access.NewDoor(records, rand.Reader),
+		certificates: certificate.New(records, roll, issuer, address), sweeper: watch.New(records, roll),
+	}
+}
+
+func (h *house) close() error { return h.records.Close() }
+
+// handler is the service's GraphQL mouth with the streamed files.
+func (h *house) handler(log *slog.Logger) http.Handler {
+	root := &graph.Root{Store: h.records, Roll: h.roll, Desk: h.desk, Issuer: h.certificates, Door: h.door, Sweeper: h.sweeper}
+	return root.Handler(log)
+}
+
+// Bounds on one connection, so that a slow or silent client cannot hold it.
+const (
+	headerTime = 10 * time.Second
+	bodyTime   = 2 * time.Minute // an import over a poor line
+	replyTime  = 3 * time.Minute // a ZIP of a year's certificates
+	idleTime   = 2 * time.Minute
+	goodbye    = 10 * time.Second
+)
+
+// serve answers on an address until the context ends, then lets the requests under way finish.
+func (h *house) serve(ctx context.Context, listener net.Listener, log *slog.Logger) error {
+	server := &http.Server{Handler: h.handler(log), ReadHeaderTimeout: headerTime, ReadTimeout: bodyTime, WriteTimeout: replyTime, IdleTimeout: idleTime,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn)}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), goodbye)
+	defer cancel()
+	err := server.Shutdown(last)
+	if served := <-failed; !errors.Is(served, http.ErrServerClosed) {
+		err = errors.Join(err, served)
+	}
+	return err
+}
