@@ -235,6 +235,11 @@ func TestAbsences(t *testing.T) {
 	a = w.cover(w.shift("V1", "2025-06-09 07:00", "2025-06-09 15:30"))
 	assert.Equal(t, readiness.Ready, a.Answer.Verdict, "held back from rescue, cal may still go aloft")
 	assert.Equal(t, []string{"cal"}, mayGo(a))
+
+	w.away("ann", groundhand.NotForRescue, "2025-06-09 12:00", "2025-06-10 00:00")
+	a = w.cover(w.shift("V1", "2025-06-09 07:00", "2025-06-09 15:30"))
+	assert.Equal(t, readiness.NotReady, a.Answer.Verdict, "from noon only bob counts below")
+	assert.Equal(t, "2025-06-09T12:00:00+01:00", localTime(t, a.Answer.HoldsUntil.Verdict))
 }
 
 func TestPeopleWhoJoin(t *testing.T) {
