@@ -96,6 +96,9 @@ func (c *check) people() {
 		for j, capability := range p.Capabilities {
 			c.capability(fmt.Sprintf("%s.capabilities[%d]", field, j), capability)
 		}
+		for j, aid := range p.FirstAid {
+			c.days(fmt.Sprintf("%s.first_aid[%d]", field, j), aid.From, aid.Through)
+		}
 		for j, a := range p.Unavailable {
 			if !slices.Contains([]Why{WhyLeave, WhyRest, WhyPlaced, WhyOther}, a.Why) {
 				c.refuse(fmt.Sprintf("%s.unavailable[%d].why", field, j), "The reason must be LEAVE, REST, PLACED or OTHER.")
@@ -107,7 +110,18 @@ func (c *check) people() {
 	}
 }
 
+// days asks for both ends: a last good day that nobody gave is not an open end.
+func (c *check) days(field string, from Edge, through groundhand.Date) {
+	if from == (Edge{}) {
+		c.refuse(field+".from", "The first day must be given.")
+	}
+	if through.IsZero() {
+		c.refuse(field+".through", "The last good day must be given.")
+	}
+}
+
 func (c *check) capability(field string, capability Capability) {
+	c.days(field, capability.From, capability.Through)
 	if !slices.ContainsFunc(c.q.Rules.Methods, func(m Method) bool { return m.ID == capability.Method }) {
 		c.refuse(field+".method", "The rules know no method %q.", capability.Method)
 	}

@@ -67,6 +67,7 @@ func TestDecodeTellsFaultsOfShapeAndOfContentTogether(t *testing.T) {
 		{"not sure who can go aloft", `"can_go_aloft":true`, `"can_go_aloft":null`, "people[0].can_go_aloft"},
 		{"a day that is none", `"weekly":"2027-12-31"`, `"weekly":"2027-02-30"`, "kit.due_through.weekly"},
 		{"a sick note", `"unavailable":[]`, `"unavailable":[{"from":"2026-06-10","to":null,"why":"SICK"}]`, "people[0].unavailable[0].why"},
+		{"no last good day", `"through":"2027-12-31"`, `"until":"2027-12-31"`, "people[0].capabilities[0].through"},
 		{"a list that is none", `"families":["F1","F2"]`, `"families":"F1"`, "rules.families"},
 		{"an object that is none", `"buckets":[{`, `"buckets":[7,{`, "job.buckets[0]"},
 		{"a role that is none", `"role":"LEAD"`, `"role":"BOSS"`, "people[0].capabilities[0].role"},

@@ -118,7 +118,7 @@ type Capability struct {
 	Role    Role            `json:"role"`
 	Family  string          `json:"family"`
 	From    Edge            `json:"from"`
-	Through groundhand.Date `json:"through,omitzero"` // good until 24:00 local of it; none is an open end
+	Through groundhand.Date `json:"through,omitzero"` // good until 24:00 local of it
 	State   State           `json:"state"`
 }
 

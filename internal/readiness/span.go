@@ -79,13 +79,8 @@ func (c *calendar) edge(e Edge) groundhand.Instant {
 	return longAgo
 }
 
-// through is the end of a day; no day is an open end.
-func (c *calendar) through(d groundhand.Date) groundhand.Instant {
-	if d == 0 {
-		return never
-	}
-	return c.start(d.AddDays(1))
-}
+// through is the end of a day: good through it means good until 24:00 local.
+func (c *calendar) through(d groundhand.Date) groundhand.Instant { return c.start(d.AddDays(1)) }
 
 func (c *calendar) days(from Edge, through groundhand.Date, of Of, id string) span {
 	return c.note(span{c.edge(from), c.through(through)}, of, id)
