@@ -90,8 +90,9 @@ func aboutFirstAid(f readiness.Finding) bool {
 
 func withFirstAid(q readiness.Question) readiness.Question {
 	people := slices.Clone(q.People)
+	given := readiness.FirstAid{From: readiness.Edge{At: q.Window.From}, Through: groundhand.DateOf(q.Window.To.In(q.Window.Zone))}
 	for i := range people {
-		people[i].FirstAid = []readiness.FirstAid{{From: readiness.Edge{At: q.Window.From}}}
+		people[i].FirstAid = []readiness.FirstAid{given}
 	}
 	q.People = people
 	return q
