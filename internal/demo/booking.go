@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"slices"
 	"time"
 
 	g "groundhand/internal/groundhand"
@@ -66,23 +67,26 @@ var offers = []struct {
 	{4, time.Thursday, "A07", gideon, both, 2},
 }
 
-// Rotation asks for the drills of the coming year, from the day after the play to 30 Jun 2026.
-func Rotation(c Cast) training.RotationForm {
-	form := training.RotationForm{Name: "Halverra, to June 2026", StartOn: g.MustDate("2025-06-12"), EndOn: g.MustDate("2026-06-30"),
-		Methods: g.List{string(g.PairKit), string(g.LoneKit), string(g.ManualLowering)}, Holidays: holidays(), Seed: 1}
+// Rotations asks for the drills to come, in two plans because a plan reaches no further than one renewal: the crews' yearly practice to
+// June 2026, and the lone method of the crews of two, which is asked every six months, to December.
+func Rotations(c Cast) []training.RotationForm {
+	return []training.RotationForm{
+		rotationOf(c, "yearly practice", "2026-06-11", g.PairKit),
+		rotationOf(c, "lone method", "2025-12-11", g.LoneKit),
+	}
+}
+
+func rotationOf(c Cast, name, end string, m g.Method) training.RotationForm {
+	form := training.RotationForm{Name: name, StartOn: g.MustDate("2025-06-12"), EndOn: g.MustDate(end), Methods: g.List{string(m)}, Holidays: holidays(), Seed: 1}
 	for month := range 12 {
 		for _, o := range offers {
-			if month%o.every != 0 {
-				continue
-			}
 			d := deviceOf(o.device)
 			day := weekdayOf(g.NewDate(2025, time.July+time.Month(month), 1), o.week, o.weekday)
-			s := training.SlotForm{ID: day.String() + "-" + string(d.id), On: day, Part: "am", YardID: d.yard, FamilyID: d.family, DeviceID: d.id,
-				AssessorID: c.Workers[o.assessor], Seats: 6, MaxRuns: 12, Minutes: 240}
-			for _, m := range o.methods {
-				s.Methods = append(s.Methods, string(m))
+			if month%o.every != 0 || !slices.Contains(o.methods, m) || day > form.EndOn {
+				continue
 			}
-			form.Slots = append(form.Slots, s)
+			form.Slots = append(form.Slots, training.SlotForm{ID: day.String() + "-" + string(d.id), On: day, Part: "am", YardID: d.yard, FamilyID: d.family,
+				DeviceID: d.id, AssessorID: c.Workers[o.assessor], Methods: g.List{string(m)}, Seats: 6, MaxRuns: 12, Minutes: 240})
 		}
 	}
 	return form

@@ -24,7 +24,7 @@ func (p *player) refresh(c practice) {
 func (p *player) sessionForm(c practice) training.SessionForm {
 	d := deviceOf(c.device)
 	form := training.SessionForm{YardID: d.yard, StartAt: p.instant(c.start), EndAt: p.instant(c.end), FamilyID: d.family, DeviceID: d.id,
-		KitID: d.kit, AssessorID: p.worker(c.assessor), Announced: true, Seats: 8, Controls: drillControls}
+		KitID: d.kit, AssessorID: p.worker(c.assessor), Announced: true, Seats: 8, MaxRuns: 24, Controls: drillControls}
 	for _, m := range c.methods {
 		form.Methods = append(form.Methods, string(m))
 	}

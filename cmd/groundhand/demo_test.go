@@ -1,0 +1,97 @@
+package main
+
+import (
+	"archive/zip"
+	"bytes"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/rotation"
+)
+
+// evenings plays into a folder and gives what was printed.
+func evenings(t *testing.T, dir string) string {
+	t.Helper()
+	stage, h, err := openStage(filepath.Join(dir, recordsName))
+	require.NoError(t, err)
+	var out bytes.Buffer
+	require.NoError(t, (&demoCmd{}).tell(t.Context(), &out, stage, h, dir))
+	require.NoError(t, h.close())
+	return out.String()
+}
+
+var tokens = regexp.MustCompile(`gh_[A-Za-z0-9_-]{43}`)
+
+func TestDemoTellsTheSameEveningTwice(t *testing.T) {
+	dir, again := t.TempDir(), t.TempDir()
+	first, second := evenings(t, dir), evenings(t, again)
+	assert.Len(t, tokens.FindAllString(first, -1), 8, "one token for each capacity")
+	plain := func(text, dir string) []string {
+		return strings.Split(tokens.ReplaceAllString(strings.ReplaceAll(text, dir, "DIR"), "TOKEN"), "\n")
+	}
+	assert.Equal(t, wordsOf(plain(first, dir)), wordsOf(plain(second, again)))
+
+	for _, line := range strings.Split(first, "\n") {
+		if !strings.Contains(line, dir) {
+			assert.LessOrEqual(t, utf8.RuneCountInString(line), columns, line)
+		}
+	}
+	for _, part := range []string{
+		"Dario Pellgrove         kit, two on the ground, F1: last good day was Thu 5 Jun 2025; a",
+		"Thu 12 Jun 2025  V2 on F1: fewer than two trained rescuers, one of 2",
+		"may go aloft:    Dilnoza Rahmonova-Pike\n    must stay down:  James Tallis",
+		"NOT READY", "READY WITH CONDITIONS", "CANNOT TELL", "Certificates written: 14",
+	} {
+		assert.Contains(t, strings.ToLower(first), strings.ToLower(part))
+	}
+	verdicts := regexp.MustCompile(`(?m)^    (READY|NOT READY|CANNOT TELL).*\n(.*)`).FindAllStringSubmatch(first, -1)
+	assert.Len(t, verdicts, 10)
+	for _, v := range verdicts {
+		assert.Contains(t, v[2], "local rules", "the caution stands beside each verdict")
+	}
+	files(t, dir)
+}
+
+// wordsOf leaves out where lines break: a folder's name may be longer or shorter.
+func wordsOf(lines []string) []string { return strings.Fields(strings.Join(lines, " ")) }
+
+// files looks at what was written beside the records.
+func files(t *testing.T, dir string) {
+	t.Helper()
+	for i := range problemNames {
+		problem, err := os.ReadFile(filepath.Join(dir, problemNames[i]))
+		require.NoError(t, err)
+		plan, err := os.ReadFile(filepath.Join(dir, planNames[i]))
+		require.NoError(t, err)
+		posed, err := rotation.Decode(problem)
+		require.NoError(t, err)
+		planned, _, err := rotation.DecodePlan(plan)
+		require.NoError(t, err)
+		assert.Empty(t, rotation.Check(posed, planned))
+	}
+	z, err := zip.OpenReader(filepath.Join(dir, certificatesName))
+	require.NoError(t, err)
+	defer z.Close()
+	assert.Len(t, z.File, 15, "fourteen certificates and their list")
+}
+
+func TestDemoLeavesRecordsThatStandThereAlone(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, recordsName)
+	require.NoError(t, os.WriteFile(file, []byte("somebody's"), 0o600))
+	err := (&demoCmd{Once: true, Into: dir}).Run()
+	var known *exitError
+	require.ErrorAs(t, err, &known)
+	assert.Equal(t, exitFaulty, known.status)
+	assert.Contains(t, err.Error(), "there are records in "+dir+" already")
+	kept, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, "somebody's", string(kept))
+}
