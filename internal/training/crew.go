@@ -163,7 +163,9 @@ func (f MembershipForm) check(c *fields) {
 }
 
 func (f MembershipForm) enter(in *entering) groundhand.Membership {
-	correct[groundhand.Membership](in, "membership", f.Entry)
+	if old, corrects := correct[groundhand.Membership](in, "membership", f.Entry); corrects {
+		in.mayMove("replaces", old)
+	}
 	known[groundhand.Crew](in, "crew", at("crewId", f.CrewID))
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID))
 	m := groundhand.Membership{
@@ -174,6 +176,13 @@ func (f MembershipForm) enter(in *entering) groundhand.Membership {
 	add(in, m)
 	result(in, m.ID)
 	return m
+}
+
+// mayMove keeps those who only lend workers from undoing where somebody belongs.
+func (in *entering) mayMove(field string, m groundhand.Membership) {
+	if m.Reason == groundhand.Permanent {
+		in.refuseOr(field, access.May(in.by, access.ManageCrews))
+	}
 }
 
 // onePlace refuses a membership that would put a worker into two places on a day.

@@ -74,6 +74,18 @@ func TestDispatcherLendsButDoesNotMoveForGood(t *testing.T) {
 	require.NoError(t, err)
 	_, err = sc.desk.JoinCrew(sc.ctx, sc.dispatcher, "k2", member("V2", sc.tomasz, "2025-06-12", ""))
 	assert.ErrorIs(t, err, groundhand.CodeForbidden)
+
+	home := must(sc, sc.desk.JoinCrew, member("V2", sc.tomasz, "2025-06-12", ""))
+	sc.refused(func() error {
+		f := member("V1", sc.tomasz, "2025-06-12", "2025-06-13")
+		f.Reason, f.Replaces, f.Because = groundhand.Loan, home.ID, "typing"
+		_, err := sc.desk.JoinCrew(sc.ctx, sc.dispatcher, "k3", f)
+		return err
+	}, "FORBIDDEN replaces")
+	sc.refused(func() error {
+		_, err := sc.desk.Withdraw(sc.ctx, sc.dispatcher, "k4", WithdrawalForm{EntryID: home.ID, Because: "typing"})
+		return err
+	}, "FORBIDDEN entryId")
 }
 
 func TestForemanRecordsDrillsOfTheOwnCrew(t *testing.T) {

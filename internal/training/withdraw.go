@@ -96,6 +96,11 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 		if !in.failed(err) {
 			in.mayAbout(access.RecordDrill, "entryId", part.WorkerID, part.HappenedOn)
 		}
+	case "memberships":
+		m, err := store.Get[groundhand.Membership](in.ctx, in.tx, f.EntryID)
+		if !in.failed(err) {
+			in.mayMove("entryId", m)
+		}
 	case "withdrawals":
 		in.restoreParts(f)
 	}
