@@ -9,10 +9,9 @@ import g "groundhand/internal/groundhand"
 var both = []g.Method{g.PairKit, g.ManualLowering}
 
 var (
-	pairAlone = []g.Method{g.PairKit}
-	lone      = []g.Method{g.LoneKit}
-	pairLone  = []g.Method{g.PairKit, g.LoneKit}
-	allThree  = []g.Method{g.PairKit, g.ManualLowering, g.LoneKit}
+	lone     = []g.Method{g.LoneKit}
+	pairLone = []g.Method{g.PairKit, g.LoneKit}
+	allThree = []g.Method{g.PairKit, g.ManualLowering, g.LoneKit}
 )
 
 // practice is one session. People take turns: each leads once, the next one on the list is second.

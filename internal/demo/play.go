@@ -161,14 +161,6 @@ func (p *player) worker(name string) g.WorkerID {
 	return id
 }
 
-func (p *player) workers(names []string) []g.WorkerID {
-	out := make([]g.WorkerID, len(names))
-	for i, name := range names {
-		out[i] = p.worker(name)
-	}
-	return out
-}
-
 const clockLayout = "2006-01-02 15:04"
 
 // at reads a moment of the calendar by the wall clock of a zone.

@@ -110,6 +110,22 @@ func TestTwoAloftWithOneRescuerLeftIsNotReady(t *testing.T) {
 	assert.Subset(t, who, c.who("Dario Pellgrove", "Callum Reyvers", "Yusuf Demirkol-Ash"))
 }
 
+// P2.
+func TestAWholeCrewLapsesAfterOneDay(t *testing.T) {
+	c := played(t)
+	ahead, err := c.roll.LookAhead(c.ctx, g.MustDate("2025-04-07"), 60)
+	require.NoError(t, err)
+	i := slices.IndexFunc(ahead.Clusters, func(l rollcall.LapseCluster) bool { return l.CrewID == "V2" })
+	require.GreaterOrEqual(t, i, 0)
+	v2 := ahead.Clusters[i]
+	assert.Equal(t, "2025-06-05", v2.LastGoodDay.String())
+	assert.Equal(t, c.who("Ifeoma Castellane", "Dario Pellgrove", "Hana Sotomura", "Callum Reyvers", "Yusuf Demirkol-Ash"), v2.Workers)
+	assert.Equal(t, 5, v2.Of)
+	i = slices.IndexFunc(ahead.FirstBadDays, func(b rollcall.FirstBadDay) bool { return b.CrewID == "V2" })
+	require.GreaterOrEqual(t, i, 0)
+	assert.Equal(t, "Fri 6 Jun 2025", ahead.FirstBadDays[i].Day.Words())
+}
+
 // P4.
 func TestWhoIsLoneCurrentStaysDown(t *testing.T) {
 	c := played(t)
