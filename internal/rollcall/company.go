@@ -39,6 +39,15 @@ type LineDay struct {
 	ChangesOn   groundhand.Date // first day with another standing if nothing else happens; zero: none
 }
 
+// GoodThrough is the last day of this standing if nothing else happens; zero when no end is known. For who is current that is the last
+// good day, or the eve of a stricter rule set; for an extension, an acceptance on paper and a month of grace it is their last day.
+func (l LineDay) GoodThrough() groundhand.Date {
+	if l.ChangesOn == 0 {
+		return 0
+	}
+	return l.ChangesOn - 1
+}
+
 // Holds says whether the standing still counts for something: current, in grace, on an approved extension or accepted on paper.
 func (l LineDay) Holds() bool {
 	_, holds := stateOf(l.Standing)
@@ -98,18 +107,7 @@ func (r *Roll) Company(ctx context.Context, on groundhand.Date) (Company, error)
 	}
 	chunks := d.chunks()
 	parts := make([]Company, len(chunks))
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(atOnce)
-	for i, crews := range chunks {
-		group.Go(func() error {
-			chunk, err := d.load(ctx, crews)
-			if err != nil {
-				return err
-			}
-			return chunk.judge(&parts[i])
-		})
-	}
-	if err := group.Wait(); err != nil {
+	if err := d.each(ctx, chunks, func(i int, c loadedChunk) error { return c.judge(&parts[i]) }); err != nil {
 		return Company{}, err
 	}
 	out := Company{On: on, RuleSetID: d.set.ID, LeadDays: d.rules.LeadDays}
@@ -147,6 +145,22 @@ func (r *Roll) companyDay(ctx context.Context, on groundhand.Date) (*companyDay,
 	d.cover = f.coverRules(d.set.ID, d.rules)
 	d.lineUp, err = r.lineUp(ctx, on)
 	return d, err
+}
+
+// each loads chunks and does something with each, a few at the same time; i counts the chunks.
+func (d *companyDay) each(ctx context.Context, chunks [][]groundhand.Crew, do func(i int, c loadedChunk) error) error {
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(atOnce)
+	for i, crews := range chunks {
+		group.Go(func() error {
+			chunk, err := d.load(ctx, crews)
+			if err != nil {
+				return err
+			}
+			return do(i, chunk)
+		})
+	}
+	return group.Wait()
 }
 
 // loadedChunk is some crews with everything recorded about their members.

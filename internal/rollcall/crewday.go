@@ -31,12 +31,8 @@ func (d *companyDay) clock(at time.Duration) groundhand.Instant {
 
 // crewDay judges a crew for each of its control families, on a device of that family that is in service.
 func (c loadedChunk) crewDay(crew groundhand.Crew) (CrewDay, error) {
-	families := []string(crew.Families)
-	if len(families) == 0 {
-		families = []string{""}
-	}
 	out := CrewDay{Crew: crew, Members: c.day.lineUp.members[crew.ID]}
-	for _, family := range families {
+	for _, family := range familiesOf(crew) {
 		q, err := c.question(crew, family)
 		if err != nil {
 			return out, err
@@ -49,6 +45,14 @@ func (c loadedChunk) crewDay(crew groundhand.Crew) (CrewDay, error) {
 		out.Families = append(out.Families, day)
 	}
 	return out, nil
+}
+
+// familiesOf lists the control families of a crew; one without a name for a crew that has none.
+func familiesOf(crew groundhand.Crew) []string {
+	if len(crew.Families) == 0 {
+		return []string{""}
+	}
+	return crew.Families
 }
 
 // question asks for a plain day's work: one person aloft near energised parts, in the field, with a call plan.
@@ -126,14 +130,12 @@ func overlaps(i readiness.Interval, w readiness.Window) bool {
 // counts says whether somebody counts for some role of some method, with a condition or without.
 func counts(p readiness.Person, rules readiness.Rules) bool {
 	limited := rules.GradeLimits[p.Grade]
-	return slices.ContainsFunc(p.Capabilities, func(held readiness.Capability) bool {
-		for _, role := range rolesFilled(held.Role) {
-			if !slices.Contains(limited, role) && stateCounts(held.State, role, rules) {
-				return true
-			}
-		}
-		return false
-	})
+	return slices.ContainsFunc(p.Capabilities, func(held readiness.Capability) bool { return countsAs(held.Role, held.State, limited, rules) })
+}
+
+// countsAs says whether a role held in a state lets somebody whose grade bars some roles count in any.
+func countsAs(held readiness.Role, s readiness.State, limited []readiness.Role, rules readiness.Rules) bool {
+	return slices.ContainsFunc(rolesFilled(held), func(role readiness.Role) bool { return !slices.Contains(limited, role) && stateCounts(s, role, rules) })
 }
 
 // rolesFilled: a lead stands in for a second.

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
+	"groundhand/internal/rulebook"
 )
 
 // LookAhead is who lapses in the days to come if nobody drills, as seen from the close of a day.
@@ -17,7 +19,7 @@ type LookAhead struct {
 	FirstBadDays []FirstBadDay  // by day and crew
 }
 
-// Lapse is one aerial-rescue line of a worker whose last good day falls in the days looked at.
+// Lapse is one aerial-rescue line of a worker that is good through one of the days looked at and no longer.
 type Lapse struct {
 	WorkerID groundhand.WorkerID
 	CrewID   groundhand.CrewID
@@ -27,7 +29,7 @@ type Lapse struct {
 // LapseCluster is people of one crew who lapse after the same day.
 type LapseCluster struct {
 	CrewID      groundhand.CrewID
-	LastGoodDay groundhand.Date
+	LastGoodDay groundhand.Date // see LineDay.GoodThrough
 	Workers     []groundhand.WorkerID
 	Of          int // people in the crew
 }
@@ -35,98 +37,177 @@ type LapseCluster struct {
 // FirstBadDay is the first day on which a crew has fewer current rescuers than the card asks for, on a control family.
 type FirstBadDay struct {
 	CrewID   groundhand.CrewID
-	FamilyID groundhand.FamilyID
+	FamilyID groundhand.FamilyID // empty for a crew that has none
 	Day      groundhand.Date
 }
 
+// The fewest and most days that are looked ahead. Further ahead than a year and a bit everybody has lapsed who is good for a year.
+const (
+	fewestDays = 1
+	mostDays   = 400
+)
+
 // LookAhead looks a number of days ahead of a day. Later practice is not seen and leave is not: it answers what happens if nobody drills.
+// A stricter rule set that starts within those days is seen. An extension that only begins within them is not counted on.
 func (r *Roll) LookAhead(ctx context.Context, on groundhand.Date, days int) (LookAhead, error) {
-	if days < 1 || days > 400 {
-		return LookAhead{}, groundhand.Invalid("days", "Look 1 to 400 days ahead.")
+	if days < fewestDays || days > mostDays {
+		return LookAhead{}, groundhand.Invalid("days", "Look %d to %d days ahead.", fewestDays, mostDays)
 	}
-	c, err := r.Company(ctx, on)
+	d, err := r.companyDay(ctx, on)
 	if err != nil {
 		return LookAhead{}, err
 	}
-	return c.lookAhead(days), nil
+	chunks := d.chunks()
+	parts := make([]LookAhead, len(chunks))
+	for i := range parts {
+		parts[i].On, parts[i].Through = on, on.AddDays(days)
+	}
+	if err := d.each(ctx, chunks, func(i int, c loadedChunk) error { return c.lookAhead(&parts[i]) }); err != nil {
+		return LookAhead{}, err
+	}
+	out := LookAhead{On: on, RuleSetID: d.set.ID, Through: on.AddDays(days)}
+	for _, p := range parts {
+		out.Lapses, out.FirstBadDays = append(out.Lapses, p.Lapses...), append(out.FirstBadDays, p.FirstBadDays...)
+		out.Clusters = append(out.Clusters, p.Clusters...)
+	}
+	out.sort()
+	return out, nil
 }
 
-func (c Company) lookAhead(days int) LookAhead {
-	out := LookAhead{On: c.On, RuleSetID: c.RuleSetID, Through: c.On.AddDays(days)}
-	for _, w := range c.Workers {
-		for _, line := range w.Near(c.On, days) {
-			out.Lapses = append(out.Lapses, Lapse{w.WorkerID, w.CrewID, line})
+func (l *LookAhead) sort() {
+	slices.SortStableFunc(l.Lapses, func(a, b Lapse) int {
+		return cmp.Or(cmp.Compare(a.GoodThrough(), b.GoodThrough()), cmp.Compare(a.CrewID, b.CrewID), cmp.Compare(a.WorkerID, b.WorkerID))
+	})
+	slices.SortStableFunc(l.Clusters, func(a, b LapseCluster) int {
+		return cmp.Or(cmp.Compare(len(b.Workers), len(a.Workers)), cmp.Compare(a.LastGoodDay, b.LastGoodDay), cmp.Compare(a.CrewID, b.CrewID))
+	})
+	slices.SortStableFunc(l.FirstBadDays, func(a, b FirstBadDay) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.CrewID, b.CrewID)) })
+}
+
+func (c loadedChunk) lookAhead(out *LookAhead) error {
+	for _, crew := range c.crews {
+		workers, err := c.workers(crew)
+		if err != nil {
+			return err
+		}
+		lapses := lapsesOf(workers, out.On, int(out.Through-out.On))
+		out.Lapses = append(out.Lapses, lapses...)
+		out.Clusters = append(out.Clusters, clusters(lapses, len(workers))...)
+		if crew.Kind == groundhand.ReliefPool {
+			continue // lends people and is not sent out
+		}
+		if err := c.firstBadDays(crew, out); err != nil {
+			return err
 		}
 	}
-	slices.SortStableFunc(out.Lapses, func(a, b Lapse) int {
-		return cmp.Or(cmp.Compare(a.LastGoodDay, b.LastGoodDay), cmp.Compare(a.CrewID, b.CrewID), cmp.Compare(a.WorkerID, b.WorkerID))
-	})
-	out.Clusters = c.clusters(out.Lapses)
-	for _, crew := range c.Crews {
-		out.FirstBadDays = append(out.FirstBadDays, c.firstBadDays(crew, out.Through)...)
+	return nil
+}
+
+func lapsesOf(workers []WorkerDay, on groundhand.Date, days int) []Lapse {
+	var out []Lapse
+	for _, w := range workers {
+		for _, line := range w.Near(on, days) {
+			out = append(out, Lapse{w.WorkerID, w.CrewID, line})
+		}
 	}
-	slices.SortStableFunc(out.FirstBadDays, func(a, b FirstBadDay) int { return cmp.Compare(a.Day, b.Day) })
 	return out
 }
 
-// clusters gathers who lapses together. Lapses come sorted by day, crew and worker, so neighbours belong together.
-func (c Company) clusters(lapses []Lapse) []LapseCluster {
-	size := map[groundhand.CrewID]int{}
-	for _, w := range c.Workers {
-		size[w.CrewID]++
+// clusters gathers the people of one crew who lapse together.
+func clusters(lapses []Lapse, of int) []LapseCluster {
+	byDay := map[groundhand.Date][]groundhand.WorkerID{}
+	for _, l := range lapses {
+		if day := l.GoodThrough(); !slices.Contains(byDay[day], l.WorkerID) {
+			byDay[day] = append(byDay[day], l.WorkerID)
+		}
 	}
 	var out []LapseCluster
-	for i, l := range lapses {
-		if i == 0 || lapses[i-1].CrewID != l.CrewID || lapses[i-1].LastGoodDay != l.LastGoodDay {
-			out = append(out, LapseCluster{CrewID: l.CrewID, LastGoodDay: l.LastGoodDay, Of: size[l.CrewID]})
-		}
-		last := &out[len(out)-1]
-		if !slices.Contains(last.Workers, l.WorkerID) {
-			last.Workers = append(last.Workers, l.WorkerID)
+	for day, workers := range byDay {
+		if len(workers) > 1 {
+			out = append(out, LapseCluster{CrewID: lapses[0].CrewID, LastGoodDay: day, Workers: workers, Of: of})
 		}
 	}
-	out = slices.DeleteFunc(out, func(k LapseCluster) bool { return len(k.Workers) < 2 })
-	slices.SortStableFunc(out, func(a, b LapseCluster) int { return -cmp.Compare(len(a.Workers), len(b.Workers)) })
 	return out
 }
 
-// firstBadDays asks of each control family of a crew when the number of current rescuers falls below what the card asks for: the day after
-// the n-th latest last good day. A crew that is below on the day itself has that day.
-func (c Company) firstBadDays(crew CrewDay, through groundhand.Date) []FirstBadDay {
-	var out []FirstBadDay
-	for _, f := range crew.Families {
+// firstBadDays asks of each control family of a crew when fewer of its people count as rescuers than the card asks for: the day after the
+// n-th latest last day. A crew that has too few on the day itself has that day.
+func (c loadedChunk) firstBadDays(crew groundhand.Crew, out *LookAhead) error {
+	for _, family := range familiesOf(crew) {
 		var good []groundhand.Date
-		for _, w := range c.Workers {
-			if w.CrewID == crew.Crew.ID {
-				good = append(good, w.goodUntil(f.FamilyID))
+		for _, who := range c.day.lineUp.members[crew.ID] {
+			until, err := c.rescuerThrough(who, family)
+			if err != nil {
+				return err
+			}
+			good = append(good, until)
+		}
+		if bad := firstShort(good, c.day.cover.CrewRescuers, out.On); bad <= out.Through {
+			out.FirstBadDays = append(out.FirstBadDays, FirstBadDay{crew.ID, groundhand.FamilyID(family), bad})
+		}
+	}
+	return nil
+}
+
+// firstShort is the first day, no earlier than on, on which fewer than least of some people are left; good are their last days.
+func firstShort(good []groundhand.Date, least int, on groundhand.Date) groundhand.Date {
+	if least > len(good) {
+		return on
+	}
+	slices.SortFunc(good, func(a, b groundhand.Date) int { return cmp.Compare(b, a) })
+	return max(on, good[least-1]+1)
+}
+
+// noEnd is after every day that is looked at.
+const noEnd = groundhand.Date(1 << 30)
+
+// rescuerThrough is the last day through which somebody counts as a rescuer on a control family, in whatever method and role; zero if
+// not on the day itself. It counts by the standings of the day's close.
+func (c loadedChunk) rescuerThrough(who groundhand.WorkerID, family string) (groundhand.Date, error) {
+	var through groundhand.Date
+	limited := c.day.cover.GradeLimits[gradeWord(gradeOn(c.roster.grades[who], c.day.on))]
+	for _, a := range c.rescueLines(family) {
+		q := question(who, a)
+		q.On = c.day.on
+		answer, err := c.roster.book.Glance(q)
+		if err != nil {
+			return 0, err
+		}
+		state, holds := stateOf(answer.Standing)
+		if !holds || !countsAs(readiness.Role(a.Role), state, limited, c.day.cover) {
+			continue
+		}
+		if answer.ChangesOn == 0 {
+			return noEnd, nil
+		}
+		through = max(through, answer.ChangesOn-1)
+	}
+	return through, nil
+}
+
+// rescueLines are the lines by which somebody counts on a control family; without one, by any.
+func (c loadedChunk) rescueLines(family string) []rulebook.Asked {
+	var out []rulebook.Asked
+	for _, m := range c.day.cover.Methods {
+		families := []string{family}
+		switch {
+		case !m.PerFamily:
+			families = []string{""}
+		case family == "":
+			families = c.day.cover.Families
+		}
+		for _, f := range families {
+			for _, role := range m.Roles {
+				out = append(out, rulebook.Asked{Method: groundhand.Method(m.ID), Role: groundhand.Role(role), FamilyID: groundhand.FamilyID(f)})
 			}
 		}
-		slices.SortFunc(good, func(a, b groundhand.Date) int { return -cmp.Compare(a, b) })
-		bad := c.On
-		if f.Least > 0 && len(good) >= f.Least && good[f.Least-1] >= c.On {
-			bad = good[f.Least-1] + 1
-		}
-		if f.Least > 0 && bad <= through {
-			out = append(out, FirstBadDay{crew.Crew.ID, f.FamilyID, bad})
-		}
 	}
 	return out
 }
 
-// goodUntil is the latest last good day of the lines that hold in a control family; zero for none.
-func (w WorkerDay) goodUntil(family groundhand.FamilyID) groundhand.Date {
-	var until groundhand.Date
-	for _, l := range w.Aerial() {
-		if l.Holds() && (l.FamilyID == family || l.FamilyID == "") {
-			until = max(until, l.LastGoodDay)
-		}
-	}
-	return until
-}
-
-// Near lists the aerial-rescue lines that still hold and whose last good day is within so many days after a day, that day included.
+// Near lists the aerial-rescue lines that still hold and are good through one of so many days after a day, that day included, but no longer.
 func (w WorkerDay) Near(on groundhand.Date, days int) []LineDay {
 	return slices.DeleteFunc(w.Aerial(), func(l LineDay) bool {
-		return !l.Holds() || l.LastGoodDay == 0 || l.LastGoodDay > on.AddDays(days)
+		return !l.Holds() || l.ChangesOn == 0 || l.GoodThrough() > on.AddDays(days)
 	})
 }

@@ -91,3 +91,15 @@ func TestThePlannerTakesTheProblem(t *testing.T) {
 	}
 	assert.Contains(t, pinned, "ann", "what was promised is kept")
 }
+
+func TestASessionWithoutALimitOfRunsTakesWhatItsSeatsCanNeed(t *testing.T) {
+	w := planTown(t)
+	add(w, groundhand.Session{ID: "S-OPEN", Recorded: w.told("2025-06-01"), YardID: "Y2", StartAt: w.at("2025-07-17 08:00"), EndAt: w.at("2025-07-17 12:00"),
+		Methods: groundhand.List{"PAIR_KIT"}, DeviceID: "A05", AssessorID: "gideon", Seats: 5, Announced: true})
+	add(w, groundhand.Booking{ID: w.id(), Recorded: w.told("2025-06-01"), SessionID: "S-OPEN", WorkerID: "cal", Renews: groundhand.List{"PAIR_KIT"}})
+	p, err := w.roll.RotationProblem(w.ctx, rollcall.RotationAsk{Start: day("2025-06-16"), End: day("2025-09-14"), Methods: []groundhand.Method{groundhand.PairKit}})
+	require.NoError(t, err)
+	require.Len(t, p.Slots, 3)
+	assert.Equal(t, 5, p.Slots[2].MaxRuns)
+	assert.Contains(t, p.Pinned, rotation.Pin{Slot: "S-OPEN", Worker: "cal", Renews: []string{"PAIR_KIT"}})
+}

@@ -33,8 +33,14 @@ func (f *planFacts) slot(s groundhand.Session) (rotation.Slot, bool) {
 			out.Qualifications = append(out.Qualifications, word)
 		}
 	}
+	if out.MaxRuns == 0 {
+		out.MaxRuns = mostRuns(out)
+	}
 	return out, len(out.Qualifications) > 0 && s.YardID != "" && out.Date >= f.ask.Start && out.Date <= f.ask.End
 }
+
+// mostRuns is what a session without a limit of its own can need: every seat renews every method, and a method takes two runs at least.
+func mostRuns(s rotation.Slot) int { return max(s.Seats, 2) * len(s.Qualifications) }
 
 // partOf is the half of the day that a session takes, by the wall clock; both when it lies across noon.
 func partOf(start, end time.Time) string {
