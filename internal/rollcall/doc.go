@@ -12,6 +12,7 @@
 //	device.go      the device of a job and when it was out of service
 //	cover.go       one crew, one job; jobs.go: booked jobs
 //	company.go     everybody on one day, streamed
+//	lookahead.go   who lapses in the days to come if nobody drills
 //	problem.go     the rotation problem the records pose
 //
 // A verdict is a reading of records and no procedure; local rules, the maker's instructions and licensed practice come first.

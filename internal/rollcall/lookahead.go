@@ -48,7 +48,8 @@ const (
 )
 
 // LookAhead looks a number of days ahead of a day. Later practice is not seen and leave is not: it answers what happens if nobody drills.
-// A stricter rule set that starts within those days is seen. An extension that only begins within them is not counted on.
+// A stricter rule set that starts within those days is seen. An extension or a month of grace that only begins within them is not
+// counted on.
 func (r *Roll) LookAhead(ctx context.Context, on groundhand.Date, days int) (LookAhead, error) {
 	if days < fewestDays || days > mostDays {
 		return LookAhead{}, groundhand.Invalid("days", "Look %d to %d days ahead.", fewestDays, mostDays)
