@@ -12,6 +12,7 @@ type Act string
 
 // Acts of reading.
 const (
+	ReadAccount      Act = "read own account"
 	ReadOwn          Act = "read own record"
 	ReadRoster       Act = "read the roster"     // workers, crews, yards, devices, kits
 	ReadStanding     Act = "read standings"      // who is current in what, with the evidence
@@ -92,7 +93,8 @@ func (r reaches) and(c groundhand.Capacity, reach Reach) reaches { r[c] = reach;
 
 // table is who may do what. An auditor reads everything but reasons and changes nothing. Reasons are for HR alone.
 var table = map[Act]reaches{
-	ReadOwn: reaches{coordinator: Self, dispatcher: Self, hr: Self, assessor: Self, inspector: Self, auditor: Self, foreman: Self, worker: Self},
+	ReadAccount: everybody(coordinator, dispatcher, hr, assessor, inspector, auditor, foreman, worker, program),
+	ReadOwn:     reaches{coordinator: Self, dispatcher: Self, hr: Self, assessor: Self, inspector: Self, auditor: Self, foreman: Self, worker: Self},
 
 	ReadRoster:       everybody(coordinator, dispatcher, hr, assessor, inspector, auditor, foreman, program),
 	ReadStanding:     everybody(coordinator, dispatcher, hr, assessor, auditor, program).and(foreman, OwnCrew),
@@ -127,7 +129,7 @@ var table = map[Act]reaches{
 	ExportCertificates:   everybody(coordinator, hr),
 	Import:               everybody(coordinator, program),
 	Sweep:                everybody(coordinator, program),
-	ManageAccounts:       everybody(coordinator, program),
+	ManageAccounts:       everybody(coordinator, hr, program), // see MayAddAccount
 	Correct:              everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
 	Withdraw:             everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
 }
@@ -162,6 +164,18 @@ func May(by groundhand.Account, act Act) error {
 	}
 	if ReachOf(by, act) == Nobody {
 		return groundhand.Forbidden("The capacity %s may not %s.", by.Capacity, act)
+	}
+	return nil
+}
+
+// MayAddAccount is nil when the account may add one of a capacity. Who can read health reasons is decided by those who can: HR adds
+// accounts of HR and no other, the coordinator all others, and the program, which is the command line on the machine itself, any.
+func MayAddAccount(by groundhand.Account, c groundhand.Capacity) error {
+	if err := May(by, ManageAccounts); err != nil {
+		return err
+	}
+	if by.Capacity != program && (by.Capacity == hr) != (c == hr) {
+		return groundhand.Forbidden("The capacity %s may not add an account of %s.", by.Capacity, c)
 	}
 	return nil
 }

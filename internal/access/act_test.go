@@ -17,22 +17,23 @@ import (
 // The same table as the package's, written the other way round and by hand, so that a slip in one shows in the other.
 // What only reaches the own crew or record is marked so.
 var may = map[gh.Capacity]string{
-	gh.Coordinator: `own:self roster standing cover flags certificates plans accounts entries
+	gh.Coordinator: `account own:self roster standing cover flags certificates plans accounts entries
 		drill evidence session plan adopt lend crews devices rules authority suspend lift extend accept
 		issue export import sweep manage-accounts correct withdraw`,
-	gh.Dispatcher: `own:self roster standing cover flags job lend correct withdraw`,
-	gh.HR:         `own:self roster standing reasons certificates evidence workers unavailability export correct withdraw`,
-	gh.Assessor:   `own:self roster standing drill assess correct withdraw`,
-	gh.Inspector:  `own:self roster inspect devices correct withdraw`,
-	gh.Auditor:    `own:self roster standing cover flags certificates plans accounts entries`,
-	gh.CrewForeman: `own:self roster standing:own-crew cover:own-crew flags:own-crew drill:own-crew
+	gh.Dispatcher: `account own:self roster standing cover flags job lend correct withdraw`,
+	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
+		manage-accounts correct withdraw`,
+	gh.Assessor:  `account own:self roster standing drill assess correct withdraw`,
+	gh.Inspector: `account own:self roster inspect devices correct withdraw`,
+	gh.Auditor:   `account own:self roster standing cover flags certificates plans accounts entries`,
+	gh.CrewForeman: `account own:self roster standing:own-crew cover:own-crew flags:own-crew drill:own-crew
 		correct:own-crew withdraw:own-crew`,
-	gh.FieldWorker: `own:self`,
-	gh.Program:     `roster standing cover flags import sweep manage-accounts`,
+	gh.FieldWorker: `account own:self`,
+	gh.Program:     `account roster standing cover flags import sweep manage-accounts`,
 }
 
 var acts = map[string]access.Act{
-	"own": access.ReadOwn, "roster": access.ReadRoster, "standing": access.ReadStanding, "cover": access.ReadCover, "reasons": access.ReadReasons,
+	"account": access.ReadAccount, "own": access.ReadOwn, "roster": access.ReadRoster, "standing": access.ReadStanding, "cover": access.ReadCover, "reasons": access.ReadReasons,
 	"flags": access.ReadFlags, "certificates": access.ReadCertificates, "plans": access.ReadPlans, "accounts": access.ReadAccounts, "entries": access.ReadEntries,
 	"drill": access.RecordDrill, "assess": access.Assess, "evidence": access.RecordEvidence, "inspect": access.Inspect, "session": access.BookSession,
 	"plan": access.PlanRotation, "adopt": access.AdoptPlan, "job": access.BookJob, "lend": access.LendWorkers, "workers": access.ManageWorkers,
@@ -86,6 +87,20 @@ func contains(list []gh.Capacity, c gh.Capacity) bool {
 
 func TestReasonsAreForHRAlone(t *testing.T) {
 	assert.Equal(t, []gh.Capacity{gh.HR}, access.Table()[access.ReadReasons])
+}
+
+// A coordinator who could add an account of HR could read health reasons with its token.
+func TestAccountsOfHRAreAddedByHR(t *testing.T) {
+	as := func(c gh.Capacity) gh.Account { return gh.Account{ID: "a", Capacity: c, WorkerID: "w"} }
+	for _, c := range gh.Capacities {
+		t.Run(string(c), func(t *testing.T) {
+			assert.Equal(t, c != gh.HR, access.MayAddAccount(as(gh.Coordinator), c) == nil, "by the coordinator")
+			assert.Equal(t, c == gh.HR, access.MayAddAccount(as(gh.HR), c) == nil, "by HR")
+			assert.NoError(t, access.MayAddAccount(gh.Account{Capacity: gh.Program}, c), "on the machine itself")
+			assert.ErrorIs(t, access.MayAddAccount(as(gh.Dispatcher), c), gh.CodeForbidden)
+			assert.ErrorIs(t, access.MayAddAccount(gh.Account{}, c), gh.CodeUnauthenticated)
+		})
+	}
 }
 
 func TestAnAuditorChangesNothing(t *testing.T) {

@@ -2,69 +2,88 @@ package access
 
 import (
 	"context"
-	"slices"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
 
-// MayAbout is nil when the account may do the act about a worker on a day: about itself, about the people of a crew that it is
-// foreman of on that day, or about everybody, as the table says.
+// Circle is whom an account stands close to on a day: itself and, for a foreman, the crews led and the people in them. It is read
+// once and then asked about many.
+type Circle struct {
+	by      groundhand.Account
+	workers map[groundhand.WorkerID]bool
+	crews   map[groundhand.CrewID]bool
+}
+
+// CircleOf reads the circle of an account. Only that of a foreman has to be looked up.
+func CircleOf(ctx context.Context, s *store.Store, by groundhand.Account, on groundhand.Date) (Circle, error) {
+	c := Circle{by: by, workers: map[groundhand.WorkerID]bool{}, crews: map[groundhand.CrewID]bool{}}
+	if by.Capacity != foreman || by.WorkerID == "" {
+		return c, nil
+	}
+	all, err := s.MembershipsOn(ctx, on, on)
+	for _, m := range all {
+		if m.WorkerID == by.WorkerID && m.Part == groundhand.Foreman {
+			c.crews[m.CrewID] = true
+		}
+	}
+	for _, m := range all {
+		if c.crews[m.CrewID] {
+			c.workers[m.WorkerID] = true
+		}
+	}
+	return c, err
+}
+
+// MayAbout is nil when the account may do the act about a worker: about itself, about the people of a crew that it is foreman of, or
+// about everybody, as the table says.
+func (c Circle) MayAbout(act Act, about groundhand.WorkerID) error {
+	if err := May(c.by, act); err != nil {
+		return err
+	}
+	reach := ReachOf(c.by, act)
+	if reach == Everybody || about == c.by.WorkerID || reach == OwnCrew && c.workers[about] {
+		return nil
+	}
+	return c.tooFar(act)
+}
+
+// MayCrew is nil when the account may do the act about a crew.
+func (c Circle) MayCrew(act Act, crew groundhand.CrewID) error {
+	if err := May(c.by, act); err != nil {
+		return err
+	}
+	reach := ReachOf(c.by, act)
+	if reach == Everybody || reach == OwnCrew && c.crews[crew] {
+		return nil
+	}
+	return c.tooFar(act)
+}
+
+// MayAbout is Circle.MayAbout for one question about a day.
 func MayAbout(ctx context.Context, s *store.Store, by groundhand.Account, act Act, about groundhand.WorkerID, on groundhand.Date) error {
 	if err := May(by, act); err != nil {
 		return err
 	}
-	reach := ReachOf(by, act)
-	if reach == Everybody || about == by.WorkerID {
-		return nil
+	c, err := CircleOf(ctx, s, by, on)
+	if err != nil {
+		return err
 	}
-	if reach == OwnCrew {
-		led, err := led(ctx, s, by, on)
-		if err != nil {
-			return err
-		}
-		if slices.ContainsFunc(led, func(m groundhand.Membership) bool { return m.WorkerID == about }) {
-			return nil
-		}
-	}
-	return tooFar(by, act)
+	return c.MayAbout(act, about)
 }
 
-// MayCrew is nil when the account may do the act about a crew on a day.
+// MayCrew is Circle.MayCrew for one question about a day.
 func MayCrew(ctx context.Context, s *store.Store, by groundhand.Account, act Act, crew groundhand.CrewID, on groundhand.Date) error {
 	if err := May(by, act); err != nil {
 		return err
 	}
-	switch ReachOf(by, act) {
-	case Everybody:
-		return nil
-	case OwnCrew:
-		led, err := led(ctx, s, by, on)
-		if err != nil {
-			return err
-		}
-		if slices.ContainsFunc(led, func(m groundhand.Membership) bool { return m.CrewID == crew }) {
-			return nil
-		}
-	}
-	return tooFar(by, act)
-}
-
-// led gives the memberships of the crews that the account's worker is foreman of on a day.
-func led(ctx context.Context, s *store.Store, by groundhand.Account, on groundhand.Date) ([]groundhand.Membership, error) {
-	all, err := s.MembershipsOn(ctx, on, on)
+	c, err := CircleOf(ctx, s, by, on)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	crews := map[groundhand.CrewID]bool{}
-	for _, m := range all {
-		if m.WorkerID == by.WorkerID && m.Part == groundhand.Foreman {
-			crews[m.CrewID] = true
-		}
-	}
-	return slices.DeleteFunc(all, func(m groundhand.Membership) bool { return !crews[m.CrewID] }), nil
+	return c.MayCrew(act, crew)
 }
 
-func tooFar(by groundhand.Account, act Act) error {
-	return groundhand.Forbidden("The capacity %s may %s only as far as its own record or crew goes.", by.Capacity, act)
+func (c Circle) tooFar(act Act) error {
+	return groundhand.Forbidden("The capacity %s may %s only as far as its own record or crew goes.", c.by.Capacity, act)
 }
