@@ -7,7 +7,6 @@ import (
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
-	"groundhand/internal/rulebook"
 )
 
 // LookAhead is who lapses in the days to come if nobody drills, as seen from the close of a day.
@@ -34,7 +33,9 @@ type LapseCluster struct {
 	Of          int // people in the crew
 }
 
-// FirstBadDay is the first day on which a crew has fewer current rescuers than the card asks for, on a control family.
+// FirstBadDay is the first day on which fewer of a crew's people than the card asks for are current, on a control family, in the
+// aerial-rescue practice that the rule set asks of them. It is there to plan drills by, so it may come early: who counts by another method
+// alone is left out here, while the Company of that day counts them.
 type FirstBadDay struct {
 	CrewID   groundhand.CrewID
 	FamilyID groundhand.FamilyID // empty for a crew that has none
@@ -97,9 +98,7 @@ func (c loadedChunk) lookAhead(out *LookAhead) error {
 		if crew.Kind == groundhand.ReliefPool {
 			continue // lends people and is not sent out
 		}
-		if err := c.firstBadDays(crew, out); err != nil {
-			return err
-		}
+		c.firstBadDays(crew, workers, out)
 	}
 	return nil
 }
@@ -131,23 +130,18 @@ func clusters(lapses []Lapse, of int) []LapseCluster {
 	return out
 }
 
-// firstBadDays asks of each control family of a crew when fewer of its people count as rescuers than the card asks for: the day after the
-// n-th latest last day. A crew that has too few on the day itself has that day.
-func (c loadedChunk) firstBadDays(crew groundhand.Crew, out *LookAhead) error {
+// firstBadDays asks of each control family of a crew when fewer of its people are current than the card asks for: the day after the n-th
+// latest last day. A crew that has too few on the day itself has that day.
+func (c loadedChunk) firstBadDays(crew groundhand.Crew, members []WorkerDay, out *LookAhead) {
 	for _, family := range familiesOf(crew) {
-		var good []groundhand.Date
-		for _, who := range c.day.lineUp.members[crew.ID] {
-			until, err := c.rescuerThrough(who, family)
-			if err != nil {
-				return err
-			}
-			good = append(good, until)
+		good := make([]groundhand.Date, len(members))
+		for i, w := range members {
+			good[i] = c.rescuerThrough(w, groundhand.FamilyID(family))
 		}
 		if bad := firstShort(good, c.day.cover.CrewRescuers, out.On); bad <= out.Through {
 			out.FirstBadDays = append(out.FirstBadDays, FirstBadDay{crew.ID, groundhand.FamilyID(family), bad})
 		}
 	}
-	return nil
 }
 
 // firstShort is the first day, no earlier than on, on which fewer than least of some people are left; good are their last days.
@@ -162,48 +156,23 @@ func firstShort(good []groundhand.Date, least int, on groundhand.Date) groundhan
 // noEnd is after every day that is looked at.
 const noEnd = groundhand.Date(1 << 30)
 
-// rescuerThrough is the last day through which somebody counts as a rescuer on a control family, in whatever method and role; zero if
-// not on the day itself. It counts by the standings of the day's close.
-func (c loadedChunk) rescuerThrough(who groundhand.WorkerID, family string) (groundhand.Date, error) {
+// rescuerThrough is the last day through which a member is current on a control family in what the rule set asks of them, and counts as a
+// rescuer by it; zero if not on the day itself.
+func (c loadedChunk) rescuerThrough(w WorkerDay, family groundhand.FamilyID) groundhand.Date {
 	var through groundhand.Date
-	limited := c.day.cover.GradeLimits[gradeWord(gradeOn(c.roster.grades[who], c.day.on))]
-	for _, a := range c.rescueLines(family) {
-		q := question(who, a)
-		q.On = c.day.on
-		answer, err := c.roster.book.Glance(q)
-		if err != nil {
-			return 0, err
-		}
-		state, holds := stateOf(answer.Standing)
-		if !holds || !countsAs(readiness.Role(a.Role), state, limited, c.day.cover) {
+	limited := c.day.cover.GradeLimits[gradeWord(gradeOn(c.roster.grades[w.WorkerID], c.day.on))]
+	for _, l := range w.Aerial() {
+		state, holds := stateOf(l.Standing)
+		of := l.FamilyID == "" || l.FamilyID == family
+		if !holds || !of || !countsAs(readiness.Role(l.Role), state, limited, c.day.cover) {
 			continue
 		}
-		if answer.ChangesOn == 0 {
-			return noEnd, nil
+		if l.ChangesOn == 0 {
+			return noEnd
 		}
-		through = max(through, answer.ChangesOn-1)
+		through = max(through, l.GoodThrough())
 	}
-	return through, nil
-}
-
-// rescueLines are the lines by which somebody counts on a control family; without one, by any.
-func (c loadedChunk) rescueLines(family string) []rulebook.Asked {
-	var out []rulebook.Asked
-	for _, m := range c.day.cover.Methods {
-		families := []string{family}
-		switch {
-		case !m.PerFamily:
-			families = []string{""}
-		case family == "":
-			families = c.day.cover.Families
-		}
-		for _, f := range families {
-			for _, role := range m.Roles {
-				out = append(out, rulebook.Asked{Method: groundhand.Method(m.ID), Role: groundhand.Role(role), FamilyID: groundhand.FamilyID(f)})
-			}
-		}
-	}
-	return out
+	return through
 }
 
 // Near lists the aerial-rescue lines that still hold and are good through one of so many days after a day, that day included, but no longer.

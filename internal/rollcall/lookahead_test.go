@@ -110,17 +110,26 @@ func TestOldRulesAskOnceWhateverTheFamily(t *testing.T) {
 	w.run("bob", "2024-02-10", groundhand.PairKit, groundhand.Lead, "F3")
 	l := w.ahead("2024-09-01", 180)
 	assert.Equal(t, "R0", string(l.RuleSetID))
-	assert.Equal(t, []string{"V1 2024-11-01"}, badDays(l), "from November the rules go by family, and no line without one is good for anything")
+	assert.Equal(t, []string{"V1 2024-11-01"}, badDays(l), "from November the rules go by family, and a line without one is good for nothing")
+	assert.Empty(t, badDays(w.ahead("2024-09-01", 60)))
 
-	w.run("cal", "2024-11-05", groundhand.PairKit, groundhand.Lead, "F1")
-	assert.Equal(t, []string{"V1 2025-02-10"}, badDays(w.ahead("2024-11-06", 120)), "each counts on some family; the second latest is bob")
+	l = w.ahead("2024-11-06", 30)
+	assert.Equal(t, []string{"V1 2024-11-06"}, badDays(l), "rules by family ask nothing of a crew without one: not knowing is never enough")
+	assert.Empty(t, l.Lapses)
 }
 
 func TestAStricterRuleSetIsSeenComing(t *testing.T) {
 	w := stenholt(t)
-	l := w.ahead("2024-12-15", 150)
-	assert.Equal(t, []string{"james F1 2025-03-31"}, lapses(l), "six months instead of twelve from March; pair practice is not asked of a crew of two")
-	assert.Equal(t, []string{"S3 F1 2025-04-01"}, badDays(l), "whoever counts by any method counts: dilnoza is good as one of a pair until September")
+	w.run("dilnoza", "2024-11-20", groundhand.LoneKit, groundhand.Lone, "F1")
+	l := w.ahead("2024-12-15", 200)
+	assert.Equal(t, []string{"james F1 2025-03-31", "dilnoza F1 2025-05-19"}, lapses(l), "six months instead of twelve from March")
+	assert.Equal(t, "2025-09-30", l.Lapses[0].LastGoodDay.String(), "under the rules of December")
+	assert.Equal(t, []string{"S3 F1 2025-04-01"}, badDays(l))
+}
+
+func TestOnlyWhatIsAskedHoldsACrew(t *testing.T) {
+	w := stenholt(t)
+	assert.Equal(t, []string{"S3 F1 2024-12-15"}, badDays(w.ahead("2024-12-15", 30)), "pair practice does not plan the drills of a crew of two")
 }
 
 func TestAnExtensionHoldsTheCrewUntilItsLastDay(t *testing.T) {
