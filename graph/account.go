@@ -4,8 +4,8 @@ import (
 	"context"
 
 	"groundhand/graph/generated"
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/store"
 )
 
 type account struct{ *Root }
@@ -25,11 +25,20 @@ func (q query) Me(ctx context.Context) (*groundhand.Account, error) {
 	return &by, nil
 }
 
-func (q query) Accounts(ctx context.Context) ([]groundhand.Account, error) {
-	return store.All[groundhand.Account](ctx, q.Store)
+func (q query) Accounts(ctx context.Context, first *int, after *string) (*generated.AccountConnection, error) {
+	edges, info, err := page(ctx, q.Store, first, after, func(a groundhand.Account) (generated.AccountEdge, string) {
+		return generated.AccountEdge{Cursor: string(a.ID), Node: &a}, string(a.ID)
+	})
+	return &generated.AccountConnection{Edges: edges, PageInfo: info}, err
 }
 
 func (m mutation) AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, worker *string) (*generated.NewAccount, error) {
+	if err := access.MayAddAccount(viewer(ctx), capacity); err != nil {
+		return nil, err
+	}
+	if err := known[groundhand.Worker](ctx, m.Store, "workerId", or(worker)); err != nil {
+		return nil, err
+	}
 	added, token, err := m.Door.AddAccount(ctx, name, capacity, groundhand.WorkerID(or(worker)))
 	if err != nil {
 		return nil, err

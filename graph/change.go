@@ -10,7 +10,7 @@ import (
 
 // The changes that are one form and one record: each is one call to the desk.
 
-// made gives a pointer to what was made, or the refusal with the paths of the form's fields.
+// made gives a pointer to what was made or found, or the error alone.
 func made[T any](v T, err error) (*T, error) {
 	if err != nil {
 		return nil, err
@@ -84,6 +84,10 @@ func (m mutation) GrantAuthority(ctx context.Context, key string, form training.
 
 func (m mutation) BookSeat(ctx context.Context, key string, form training.BookingForm) (*groundhand.Booking, error) {
 	return made(m.Desk.BookSeat(ctx, viewer(ctx), key, form))
+}
+
+func (m mutation) CorrectPart(ctx context.Context, key string, form training.PartCorrection) (*groundhand.RunPart, error) {
+	return made(m.Desk.CorrectPart(ctx, viewer(ctx), key, form))
 }
 
 func (m mutation) Assess(ctx context.Context, key string, form training.AssessmentForm) (*groundhand.Assessment, error) {

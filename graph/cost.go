@@ -13,6 +13,13 @@ const (
 	wholeLists = 100
 )
 
+// What takes work however little is read of its answer costs that much: the engines are asked, the whole company is loaded.
+const (
+	standingCost = 50
+	coverCost    = 200
+	companyCost  = 2000
+)
+
 func costs() generated.ComplexityRoot {
 	var c generated.ComplexityRoot
 	c.Query.Workers = paged
@@ -25,7 +32,19 @@ func costs() generated.ComplexityRoot {
 	c.Query.Flags = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
 	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
 	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
-	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return listed(below, usualList) }
+	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return coverCost*2 + listed(below, usualList) }
+	c.Query.CrewCover = func(below int, _ generated.CoverAsk) int { return coverCost + below }
+	c.Query.JobCover = func(below int, _ string, _ []string) int { return coverCost + below }
+	c.Query.Standing = func(below int, _ generated.StandingAsk) int { return standingCost + below }
+	c.Query.StandingFacts = func(below int, _ generated.StandingAsk) int { return standingCost + below }
+	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return listed(below, wholeLists) }
+	c.Query.RollCall = func(below int, _ groundhand.Date) int { return companyCost + below }
+	c.Query.LookAhead = func(below int, _ groundhand.Date, _ *int) int { return companyCost + below }
+	c.Query.Accounts = paged
+	c.RollCall.NotCurrent = paged
+	c.RollCall.Near = paged
+	c.RollCall.Crews = func(below int) int { return listed(below, usualList) }
+	c.LookAhead.Lapses = paged
 	c.Crew.Members = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
 	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
 	c.Session.Runs = func(below int) int { return listed(below, usualList) }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -39,7 +40,7 @@ func (q query) Jobs(ctx context.Context, from, through groundhand.Date) ([]groun
 	if err != nil {
 		return nil, err
 	}
-	seen, err := q.crewsSeen(ctx, access.ReadCover, q.Roll.Today())
+	seen, err := crewsSeen(ctx, access.ReadCover)
 	if err != nil {
 		return nil, err
 	}
@@ -48,7 +49,7 @@ func (q query) Jobs(ctx context.Context, from, through groundhand.Date) ([]groun
 }
 
 func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generated.Cover, error) {
-	if err := q.mayAskCover(ctx, groundhand.CrewID(or(ask.Crew))); err != nil {
+	if err := q.mayAskCover(ctx, ask); err != nil {
 		return nil, err
 	}
 	answer, err := q.Roll.Cover(ctx, rollcall.CoverQuestion{
@@ -60,7 +61,47 @@ func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generate
 	if err != nil {
 		return nil, atField("ask", err)
 	}
-	return q.coverOf(ctx, answer)
+	return coverOf(ctx, answer)
+}
+
+// mayAskCover is nil when the viewer may ask about the crew, and about everybody named beside it, all of whom must be known.
+func (q query) mayAskCover(ctx context.Context, ask generated.CoverAsk) error {
+	if crew := groundhand.CrewID(or(ask.Crew)); crew != "" {
+		if err := mayCrew(ctx, access.ReadCover, crew); err != nil {
+			return err
+		}
+	}
+	for _, who := range ask.People {
+		if err := mayAbout(ctx, access.ReadCover, groundhand.WorkerID(who)); err != nil {
+			return err
+		}
+	}
+	var p groundhand.Problems
+	for field, ids := range map[string][]string{"ask.absent": ask.Absent, "ask.people": ask.People, "ask.plannedAloft": ask.PlannedAloft} {
+		if err := p.Take("", q.unknownWorkers(ctx, field, ids)); err != nil {
+			return err
+		}
+	}
+	return p.Err()
+}
+
+// unknownWorkers refuses ids that nobody has, each under its own path.
+func (r *Root) unknownWorkers(ctx context.Context, field string, ids []string) error {
+	found, err := store.Find[groundhand.Worker](ctx, r.Store, store.ByID, ids)
+	if err != nil || len(found) == len(ids) {
+		return err
+	}
+	there := map[string]bool{}
+	for _, w := range found {
+		there[string(w.ID)] = true
+	}
+	var p groundhand.Problems
+	for i, id := range ids {
+		if !there[id] {
+			p.Add(groundhand.CodeNotFound, fmt.Sprintf("%s[%d]", field, i), "There is no worker %q.", id)
+		}
+	}
+	return p.Err()
 }
 
 func (q query) JobCover(ctx context.Context, id string, absent []string) (*generated.Cover, error) {
@@ -68,14 +109,17 @@ func (q query) JobCover(ctx context.Context, id string, absent []string) (*gener
 	if err != nil {
 		return nil, atField("job", err)
 	}
-	if err := q.mayAskCover(ctx, j.CrewID); err != nil {
+	if err := mayCrew(ctx, access.ReadCover, j.CrewID); err != nil {
+		return nil, err
+	}
+	if err := q.unknownWorkers(ctx, "absent", absent); err != nil {
 		return nil, err
 	}
 	answer, err := q.Roll.JobCover(ctx, j.ID, named[groundhand.WorkerID](absent))
 	if err != nil {
 		return nil, err
 	}
-	return q.coverOf(ctx, answer)
+	return coverOf(ctx, answer)
 }
 
 func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]generated.JobCover, error) {
@@ -83,7 +127,7 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 	if err != nil {
 		return nil, err
 	}
-	seen, err := q.crewsSeen(ctx, access.ReadCover, q.Roll.Today())
+	seen, err := crewsSeen(ctx, access.ReadCover)
 	if err != nil {
 		return nil, err
 	}
@@ -96,38 +140,35 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 		if !seen(a.Job.CrewID) || yard != nil && groundhand.YardID(*yard) != a.Job.YardID {
 			continue
 		}
-		cover, err := q.coverOf(ctx, a.CoverAnswer)
-		if err := cmpErr(a.Refused, err); err != nil {
+		answered, err := jobCover(ctx, a)
+		if err != nil {
 			return nil, err
 		}
-		out = append(out, generated.JobCover{Job: &a.Job, Cover: cover})
+		out = append(out, answered)
 	}
-	slices.SortStableFunc(out, func(a, b generated.JobCover) int {
-		return cmp.Compare(badness[a.Cover.Verdict], badness[b.Cover.Verdict])
-	})
+	slices.SortStableFunc(out, func(a, b generated.JobCover) int { return cmp.Compare(urgency(a), urgency(b)) })
 	return out, nil
 }
 
-func cmpErr(first, second error) error {
-	if first != nil {
-		return first
+// jobCover says of a job that cannot be judged why not: one such job must not hide the others.
+func jobCover(ctx context.Context, a rollcall.JobAnswer) (generated.JobCover, error) {
+	if a.Refused != nil {
+		return generated.JobCover{Job: &a.Job, Why: a.Refused.Error()}, nil
 	}
-	return second
+	cover, err := coverOf(ctx, a.CoverAnswer)
+	return generated.JobCover{Job: &a.Job, Cover: cover}, err
 }
 
-// badness orders verdicts for a list: what must be looked at first stands first.
-var badness = map[generated.Verdict]int{generated.VerdictNotReady: 0, generated.VerdictCannotTell: 1, generated.VerdictConditional: 2, generated.VerdictReady: 3}
-
-func (q query) mayAskCover(ctx context.Context, id groundhand.CrewID) error {
-	return access.MayCrew(ctx, q.Store, viewer(ctx), access.ReadCover, id, q.Roll.Today())
+// urgency orders a list of jobs: what must be looked at first stands first, and that is what nobody could judge.
+func urgency(j generated.JobCover) int {
+	if j.Cover == nil {
+		return 0
+	}
+	return 1 + slices.Index([]generated.Verdict{generated.VerdictNotReady, generated.VerdictCannotTell, generated.VerdictConditional, generated.VerdictReady}, j.Cover.Verdict)
 }
 
 // coverOf puts an answer into the contract's words. It converts only.
-func (r *Root) coverOf(ctx context.Context, a rollcall.CoverAnswer) (*generated.Cover, error) {
-	question, err := json.MarshalIndent(a.Question, "", " ")
-	if err != nil {
-		return nil, err
-	}
+func coverOf(ctx context.Context, a rollcall.CoverAnswer) (*generated.Cover, error) {
 	may, err := mayGoAloft(ctx, a.Answer.MayGoAloft)
 	if err != nil {
 		return nil, err
@@ -141,8 +182,18 @@ func (r *Root) coverOf(ctx context.Context, a rollcall.CoverAnswer) (*generated.
 		VerdictUntil: a.Answer.HoldsUntil.Verdict.At, Then: verdictOrNil(a.Answer.HoldsUntil.Then), ListsUntil: a.Answer.HoldsUntil.Lists.At,
 		Changes: changes(a.Answer.HoldsUntil.Changes), MayGoAloft: may, MustStayDown: down, Choices: choices(a.Answer.Choices),
 		Timeline: stretches(a.Answer.Timeline), Planned: planned(a.Answer.Planned), Findings: findings(a.Answer.Findings),
-		Conditions: conditions(a.Answer.Conditions), Question: string(question), Caution: caution,
+		Conditions: conditions(a.Answer.Conditions), Asked: a.Question, Caution: caution,
 	}, nil
+}
+
+type cover struct{ *Root }
+
+// Cover writes out the question, which few ask to see.
+func (r *Root) Cover() generated.CoverResolver { return cover{r} }
+
+func (cover) Question(_ context.Context, c *generated.Cover) (string, error) {
+	text, err := json.MarshalIndent(c.Asked, "", " ")
+	return string(text), err
 }
 
 func verdict(v readiness.Verdict) generated.Verdict { return generated.Verdict(v.String()) }

@@ -8,6 +8,7 @@ import (
 	"github.com/vikstrous/dataloadgen"
 
 	"groundhand/graph/generated"
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -34,6 +35,9 @@ func (r crew) Members(ctx context.Context, c *groundhand.Crew, on *groundhand.Da
 }
 
 func (crew) OpenFlags(ctx context.Context, c *groundhand.Crew) ([]groundhand.Flag, error) {
+	if err := mayCrew(ctx, access.ReadFlags, c.ID); err != nil {
+		return nil, err
+	}
 	return load(ctx).flags.Load(ctx, c.ID)
 }
 

@@ -2,8 +2,10 @@ package graph
 
 import (
 	"context"
+	"errors"
 
 	"groundhand/graph/generated"
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 )
 
@@ -46,7 +48,40 @@ func (session) Bookings(ctx context.Context, s *groundhand.Session) ([]groundhan
 }
 
 func (session) Runs(ctx context.Context, s *groundhand.Session) ([]groundhand.Run, error) {
-	return load(ctx).runs.Load(ctx, s.ID)
+	runs, err := load(ctx).runs.Load(ctx, s.ID)
+	if err != nil {
+		return nil, err
+	}
+	seen := []groundhand.Run{}
+	for _, r := range runs {
+		err := mayReadRun(ctx, r.ID)
+		if errors.Is(err, groundhand.CodeForbidden) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		seen = append(seen, r)
+	}
+	return seen, nil
+}
+
+// mayReadRun is nil when the viewer may read the standing of everybody, or of somebody who took part.
+func mayReadRun(ctx context.Context, id groundhand.RunID) error {
+	if access.ReachOf(viewer(ctx), access.ReadStanding) == access.Everybody {
+		return nil
+	}
+	parts, err := load(ctx).parts.Load(ctx, id)
+	if err != nil {
+		return err
+	}
+	refusal := mayAbout(ctx, access.ReadStanding, "")
+	for _, p := range parts {
+		if refusal = mayAbout(ctx, access.ReadStanding, p.WorkerID); refusal == nil {
+			return nil
+		}
+	}
+	return refusal
 }
 
 func (booking) Worker(ctx context.Context, b *groundhand.Booking) (*groundhand.Worker, error) {
@@ -73,6 +108,9 @@ func (runPart) Worker(ctx context.Context, p *groundhand.RunPart) (*groundhand.W
 	return one(ctx, load(ctx).worker, p.WorkerID)
 }
 
+// longestSessions is how many days of sessions are listed at once: a quarter.
+const longestSessions = 92
+
 // days bounds a question about days and gives its half-open window of moments.
 func (r *Root) days(from, through groundhand.Date, most int) (groundhand.Instant, groundhand.Instant, error) {
 	if through < from || through > from.AddDays(most) {
@@ -83,7 +121,7 @@ func (r *Root) days(from, through groundhand.Date, most int) (groundhand.Instant
 }
 
 func (q query) Sessions(ctx context.Context, from, through groundhand.Date) ([]groundhand.Session, error) {
-	start, end, err := q.days(from, through, 400)
+	start, end, err := q.days(from, through, longestSessions)
 	if err != nil {
 		return nil, err
 	}
@@ -91,5 +129,12 @@ func (q query) Sessions(ctx context.Context, from, through groundhand.Date) ([]g
 }
 
 func (q query) Run(ctx context.Context, id string) (*groundhand.Run, error) {
-	return get[groundhand.Run](ctx, q.Store, id)
+	found, err := get[groundhand.Run](ctx, q.Store, id)
+	if err != nil {
+		return nil, err
+	}
+	if err := mayReadRun(ctx, found.ID); err != nil {
+		return nil, err
+	}
+	return found, nil
 }

@@ -18,28 +18,27 @@ func (m mutation) PreviewImport(ctx context.Context, file graphql.Upload, kind g
 	if err != nil {
 		return nil, err
 	}
-	look := lookOf(seen)
-	return &look, nil
+	return lookOf(seen), nil
 }
 
 // ImportFile answers with the preview when the file was refused: its refusals say why, row by row, and nothing was written.
 func (m mutation) ImportFile(ctx context.Context, key string, file graphql.Upload, kind generated.ImportKind, rows []int) (*generated.ImportResult, error) {
 	done, err := m.Desk.Import(ctx, viewer(ctx), key, importFile(file, kind), training.Accept{All: rows == nil, Rows: rows})
 	if err != nil && len(done.Preview.Refusals) > 0 && errors.Is(err, groundhand.CodeInvalid) {
-		return &generated.ImportResult{Preview: ptr(lookOf(done.Preview))}, nil
+		return &generated.ImportResult{Preview: lookOf(done.Preview)}, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	return &generated.ImportResult{Written: done.Written, Known: done.Known, Preview: ptr(lookOf(done.Preview))}, nil
+	return &generated.ImportResult{Written: done.Written, Known: done.Known, Preview: lookOf(done.Preview)}, nil
 }
 
 func importFile(file graphql.Upload, kind generated.ImportKind) training.ImportFile {
 	return training.ImportFile{Name: file.Filename, Kind: exchange.Kind(strings.ToLower(string(kind))), Body: file.File}
 }
 
-func lookOf(p training.ImportPreview) generated.ImportLook {
-	out := generated.ImportLook{Rows: p.Rows, New: append([]int{}, p.New...), Known: []int{}, Refusals: []generated.ImportRefusal{}}
+func lookOf(p training.ImportPreview) *generated.ImportLook {
+	out := &generated.ImportLook{Rows: p.Rows, New: append([]int{}, p.New...), Known: []int{}, Refusals: []generated.ImportRefusal{}}
 	for _, k := range p.Known {
 		out.Known = append(out.Known, k.Row)
 	}
@@ -48,5 +47,3 @@ func lookOf(p training.ImportPreview) generated.ImportLook {
 	}
 	return out
 }
-
-func ptr[T any](v T) *T { return &v }

@@ -3,9 +3,9 @@ package graph
 import (
 	"embed"
 	"encoding/json"
-	"errors"
 	"io"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"groundhand/internal/certificate"
@@ -23,28 +23,42 @@ var statuses = map[groundhand.Code]int{
 }
 
 // refuse answers outside GraphQL in GraphQL's shape, so that a client reads one kind of error.
-func refuse(w http.ResponseWriter, err error) {
-	status, said := http.StatusInternalServerError, map[string]any{"message": "This could not be answered.", "extensions": map[string]any{"code": internalCode}}
-	var known *groundhand.Error
-	if errors.As(err, &known) {
-		status = statuses[known.Code]
-		said = map[string]any{"message": known.Error(), "extensions": map[string]any{"code": replies[known.Code]}}
+func (m mouth) refuse(w http.ResponseWriter, req *http.Request, err error) {
+	status, said := http.StatusInternalServerError, internal(nil)
+	if refusals := groundhand.Refusals(err); len(refusals) > 0 {
+		status, said = statuses[refusals[0].Code], refused(nil, "", refusals)
+	} else {
+		m.log.ErrorContext(req.Context(), "a request failed", "path", req.URL.Path, "error", err)
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(status)
 	_ = json.NewEncoder(w).Encode(map[string]any{"errors": []any{said}, "data": nil}) // the client may have gone
 }
 
+// mebibytes says a bound in words.
+func mebibytes(n int64) string { return strconv.FormatInt(n>>20, 10) + " MiB" }
+
 // certificatesZip streams the certificates of a time, a crew or named numbers.
-func (r *Root) certificatesZip(w http.ResponseWriter, req *http.Request) {
+func (m mouth) certificatesZip(w http.ResponseWriter, req *http.Request) {
 	filter, err := filterOf(req)
 	if err != nil {
-		refuse(w, err)
+		m.refuse(w, req, err)
 		return
 	}
 	file := &download{w: w, name: "certificates.zip", kind: "application/zip"}
-	if _, err := r.Issuer.Export(req.Context(), viewer(req.Context()), filter, file); err != nil && !file.begun {
-		refuse(w, err)
+	_, err = m.Issuer.Export(req.Context(), viewer(req.Context()), filter, file)
+	m.finish(file, req, err)
+}
+
+// finish refuses what failed before its first byte, and breaks off what failed after it: half a file must not look like a whole one.
+func (m mouth) finish(file *download, req *http.Request, err error) {
+	switch {
+	case err == nil:
+	case !file.begun:
+		m.refuse(file.w, req, err)
+	default:
+		m.log.ErrorContext(req.Context(), "a file broke off", "path", req.URL.Path, "error", err)
+		panic(http.ErrAbortHandler)
 	}
 }
 
@@ -65,17 +79,14 @@ func filterOf(req *http.Request) (certificate.Filter, error) {
 	return f, p.Err()
 }
 
-func (r *Root) certificatePDF(w http.ResponseWriter, req *http.Request) {
+func (m mouth) certificatePDF(w http.ResponseWriter, req *http.Request) {
 	number, isPDF := strings.CutSuffix(req.PathValue("number"), ".pdf")
 	if !isPDF {
-		refuse(w, groundhand.NotFound("number", "Ask for /certificates/NUMBER.pdf."))
+		m.refuse(w, req, groundhand.NotFound("number", "Ask for /certificates/NUMBER.pdf."))
 		return
 	}
 	file := &download{w: w, name: "certificate.pdf", kind: "application/pdf"}
-	err := r.Issuer.Paper(req.Context(), viewer(req.Context()), groundhand.CertificateID(number), file)
-	if err != nil && !file.begun {
-		refuse(w, err)
-	}
+	m.finish(file, req, m.Issuer.Paper(req.Context(), viewer(req.Context()), groundhand.CertificateID(number), file))
 }
 
 // download sets the headers of a file with its first byte, so that a refusal before it can still be an error.

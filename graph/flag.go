@@ -36,6 +36,7 @@ func (flag) ClearedOn(ctx context.Context, f *groundhand.Flag) (*groundhand.Date
 	}
 	return &all[0].ClearedOn, nil
 }
+
 func (q query) Flags(ctx context.Context, open *bool, first *int, after *string) (*generated.FlagConnection, error) {
 	if open == nil || *open {
 		return q.openFlagPage(ctx, first, after)
@@ -53,7 +54,7 @@ func flagEdge(f groundhand.Flag) (generated.FlagEdge, string) {
 
 // openFlagPage cuts a page out of the open flags: those about the crews, and the workers in them, that the account may see.
 func (q query) openFlagPage(ctx context.Context, first *int, after *string) (*generated.FlagConnection, error) {
-	seen, err := q.crewsSeen(ctx, access.ReadFlags, q.Roll.Today())
+	seen, err := crewsSeen(ctx, access.ReadFlags)
 	if err != nil {
 		return nil, err
 	}

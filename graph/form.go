@@ -12,16 +12,16 @@ import (
 
 type (
 	assessmentForm struct{}
-	authorityForm struct{}
-	bookingForm struct{}
-	crewForm struct{}
+	authorityForm  struct{}
+	bookingForm    struct{}
+	crewForm       struct{}
 	inspectionForm struct{}
-	jobForm struct{}
-	rotationForm struct{}
-	runForm struct{}
-	seatForm struct{}
-	sessionForm struct{}
-	slotForm struct{}
+	jobForm        struct{}
+	rotationForm   struct{}
+	runForm        struct{}
+	seatForm       struct{}
+	sessionForm    struct{}
+	slotForm       struct{}
 )
 
 // AssessmentForm fills in its lists.

@@ -2,10 +2,12 @@ package graph
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"github.com/vikstrous/dataloadgen"
 
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
@@ -48,6 +50,7 @@ type loaders struct {
 	flags       *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
 	clearings   *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
 	adoptions   *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
+	circle      func() (access.Circle, error) // of the viewer, today; looked up when first asked for
 }
 
 type loadersKey struct{}
@@ -56,7 +59,9 @@ func load(ctx context.Context) *loaders { return ctx.Value(loadersKey{}).(*loade
 
 func (r *Root) withLoaders(ctx context.Context) context.Context {
 	s := r.Store
+	circle := sync.OnceValues(func() (access.Circle, error) { return access.CircleOf(ctx, s, viewer(ctx), r.Roll.Today()) })
 	return context.WithValue(ctx, loadersKey{}, &loaders{
+		circle:      circle,
 		worker:      byID(s, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
 		yard:        byID(s, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
 		family:      byID(s, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),

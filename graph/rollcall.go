@@ -2,6 +2,8 @@ package graph
 
 import (
 	"context"
+	"slices"
+	"strings"
 
 	"groundhand/graph/generated"
 	"groundhand/internal/access"
@@ -10,7 +12,7 @@ import (
 )
 
 func (q query) RollCall(ctx context.Context, on groundhand.Date) (*generated.RollCall, error) {
-	seen, err := q.crewsSeen(ctx, access.ReadStanding, on)
+	seen, err := crewsSeen(ctx, access.ReadStanding)
 	if err != nil {
 		return nil, err
 	}
@@ -18,36 +20,79 @@ func (q query) RollCall(ctx context.Context, on groundhand.Date) (*generated.Rol
 	if err != nil {
 		return nil, err
 	}
-	out := &generated.RollCall{On: on, NotCurrent: []generated.Standing{}, Near: []generated.Standing{}, Crews: []generated.CrewDay{}}
-	for _, w := range c.Workers {
-		if !seen(w.CrewID) {
-			continue
-		}
-		near := w.Near(c.On, c.LeadDays)
-		if err := addLines(ctx, &out.NotCurrent, c, w.WorkerID, w.NotCurrent()); err != nil {
-			return nil, err
-		}
-		if err := addLines(ctx, &out.Near, c, w.WorkerID, near); err != nil {
-			return nil, err
-		}
-	}
+	c.Workers = slices.DeleteFunc(c.Workers, func(w rollcall.WorkerDay) bool { return !seen(w.CrewID) })
+	c.Crews = slices.DeleteFunc(c.Crews, func(d rollcall.CrewDay) bool { return !seen(d.Crew.ID) })
+	out := &generated.RollCall{On: on, Company: c, Crews: []generated.CrewDay{}}
 	for _, crew := range c.Crews {
-		if seen(crew.Crew.ID) {
-			out.Crews = append(out.Crews, crewDays(crew)...)
-		}
+		out.Crews = append(out.Crews, crewDays(crew)...)
 	}
 	return out, nil
 }
 
-func addLines(ctx context.Context, to *[]generated.Standing, c rollcall.Company, id groundhand.WorkerID, lines []rollcall.LineDay) error {
-	for _, line := range lines {
-		w, err := one(ctx, load(ctx).worker, id)
-		if err != nil {
-			return err
+type (
+	rollCall  struct{ *Root }
+	lookAhead struct{ *Root }
+)
+
+// RollCall gives its long lists by the page.
+func (r *Root) RollCall() generated.RollCallResolver { return rollCall{r} }
+
+// LookAhead gives its long list by the page.
+func (r *Root) LookAhead() generated.LookAheadResolver { return lookAhead{r} }
+
+func (rollCall) NotCurrent(ctx context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
+	return linePage(ctx, r.Company.On, r.Company.RuleSetID, linesOf(r.Company.Workers, rollcall.WorkerDay.NotCurrent), first, after)
+}
+
+func (rollCall) Near(ctx context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
+	c := r.Company
+	near := func(w rollcall.WorkerDay) []rollcall.LineDay { return w.Near(c.On, c.LeadDays) }
+	return linePage(ctx, c.On, c.RuleSetID, linesOf(c.Workers, near), first, after)
+}
+
+func (lookAhead) Lapses(ctx context.Context, l *generated.LookAhead, first *int, after *string) (*generated.StandingConnection, error) {
+	return linePage(ctx, l.Ahead.On, l.Ahead.RuleSetID, l.Ahead.Lapses, first, after)
+}
+
+// linesOf lists some lines of each worker, with whose they are.
+func linesOf(workers []rollcall.WorkerDay, pick func(rollcall.WorkerDay) []rollcall.LineDay) []rollcall.Lapse {
+	var out []rollcall.Lapse
+	for _, w := range workers {
+		for _, line := range pick(w) {
+			out = append(out, rollcall.Lapse{WorkerID: w.WorkerID, CrewID: w.CrewID, LineDay: line})
 		}
-		*to = append(*to, lineOf(c.On, c.RuleSetID, w, line))
 	}
-	return nil
+	return out
+}
+
+// linePage is one page of lines, with only its own workers looked up. The cursor names the line.
+func linePage(ctx context.Context, on groundhand.Date, set groundhand.RuleSetID, lines []rollcall.Lapse, first *int, after *string) (*generated.StandingConnection, error) {
+	n, err := pageSize(first)
+	if err != nil {
+		return nil, err
+	}
+	if or(after) != "" {
+		lines = lines[slices.IndexFunc(lines, func(l rollcall.Lapse) bool { return lineCursor(l) == *after })+1:]
+	}
+	shown := lines[:min(n, len(lines))]
+	ids := make([]groundhand.WorkerID, len(shown))
+	for i, l := range shown {
+		ids[i] = l.WorkerID
+	}
+	workers, err := load(ctx).worker.LoadAll(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	out := &generated.StandingConnection{Edges: make([]generated.StandingEdge, len(shown)), PageInfo: &generated.PageInfo{HasNextPage: len(lines) > n}}
+	for i, l := range shown {
+		node, cursor := lineOf(on, set, &workers[i], l.LineDay), lineCursor(l)
+		out.Edges[i], out.PageInfo.EndCursor = generated.StandingEdge{Cursor: cursor, Node: &node}, &cursor
+	}
+	return out, nil
+}
+
+func lineCursor(l rollcall.Lapse) string {
+	return strings.Join([]string{string(l.WorkerID), string(l.Method), string(l.Role), string(l.FamilyID)}, "/")
 }
 
 // lineOf is a standing of the roll call; what it rests on is asked with the question standing.
@@ -70,7 +115,7 @@ func crewDays(c rollcall.CrewDay) []generated.CrewDay {
 }
 
 func (q query) LookAhead(ctx context.Context, on groundhand.Date, days *int) (*generated.LookAhead, error) {
-	seen, err := q.crewsSeen(ctx, access.ReadStanding, on)
+	seen, err := crewsSeen(ctx, access.ReadStanding)
 	if err != nil {
 		return nil, err
 	}
@@ -78,28 +123,18 @@ func (q query) LookAhead(ctx context.Context, on groundhand.Date, days *int) (*g
 	if err != nil {
 		return nil, err
 	}
-	out := &generated.LookAhead{On: l.On, Through: l.Through, Lapses: []generated.Standing{}, Clusters: []generated.LapseCluster{}, FirstBadDays: []generated.FirstBadDay{}}
-	for _, lapse := range l.Lapses {
-		if !seen(lapse.CrewID) {
-			continue
-		}
-		w, err := one(ctx, load(ctx).worker, lapse.WorkerID)
-		if err != nil {
-			return nil, err
-		}
-		out.Lapses = append(out.Lapses, lineOf(l.On, l.RuleSetID, w, lapse.LineDay))
-	}
-	if err := addClusters(ctx, out, l, seen); err != nil {
+	l.Lapses = slices.DeleteFunc(l.Lapses, func(x rollcall.Lapse) bool { return !seen(x.CrewID) })
+	l.Clusters = slices.DeleteFunc(l.Clusters, func(x rollcall.LapseCluster) bool { return !seen(x.CrewID) })
+	l.FirstBadDays = slices.DeleteFunc(l.FirstBadDays, func(x rollcall.FirstBadDay) bool { return !seen(x.CrewID) })
+	out := &generated.LookAhead{On: l.On, Through: l.Through, Ahead: l, Clusters: []generated.LapseCluster{}, FirstBadDays: []generated.FirstBadDay{}}
+	if err := addClusters(ctx, out, l); err != nil {
 		return nil, err
 	}
-	return out, addBadDays(ctx, out, l, seen)
+	return out, addBadDays(ctx, out, l)
 }
 
-func addClusters(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead, seen func(groundhand.CrewID) bool) error {
+func addClusters(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead) error {
 	for _, k := range l.Clusters {
-		if !seen(k.CrewID) {
-			continue
-		}
 		c, err := one(ctx, load(ctx).crew, k.CrewID)
 		if err != nil {
 			return err
@@ -113,11 +148,8 @@ func addClusters(ctx context.Context, out *generated.LookAhead, l rollcall.LookA
 	return nil
 }
 
-func addBadDays(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead, seen func(groundhand.CrewID) bool) error {
+func addBadDays(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead) error {
 	for _, d := range l.FirstBadDays {
-		if !seen(d.CrewID) {
-			continue
-		}
 		c, err := one(ctx, load(ctx).crew, d.CrewID)
 		if err != nil {
 			return err

@@ -75,7 +75,7 @@ func (q query) standingQuestion(ctx context.Context, ask generated.StandingAsk) 
 	if _, err := get[groundhand.Worker](ctx, q.Store, ask.Worker); err != nil {
 		return out, atField("ask.worker", err)
 	}
-	return out, q.mayReadStanding(ctx, id, q.Roll.Today())
+	return out, mayReadStanding(ctx, id)
 }
 
 func standingOf(s rollcall.WorkerStanding, w *groundhand.Worker) generated.Standing {

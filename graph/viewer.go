@@ -30,25 +30,35 @@ func act(ctx context.Context, _ any, next graphql.Resolver, needs string) (any, 
 	return next(ctx)
 }
 
+// mayAbout is nil when the viewer may do an act about a worker as things stand today, whatever day is asked about.
+func mayAbout(ctx context.Context, what access.Act, about groundhand.WorkerID) error {
+	circle, err := load(ctx).circle()
+	if err != nil {
+		return err
+	}
+	return circle.MayAbout(what, about)
+}
+
+// mayCrew is the same about a crew.
+func mayCrew(ctx context.Context, what access.Act, crew groundhand.CrewID) error {
+	circle, err := load(ctx).circle()
+	if err != nil {
+		return err
+	}
+	return circle.MayCrew(what, crew)
+}
+
 // mayReadStanding lets everybody read their own standing, a foreman the crew's, and those whose capacity says so everybody's.
-func (r *Root) mayReadStanding(ctx context.Context, about groundhand.WorkerID, on groundhand.Date) error {
+func mayReadStanding(ctx context.Context, about groundhand.WorkerID) error {
 	by := viewer(ctx)
 	if by.WorkerID == about && access.May(by, access.ReadOwn) == nil {
 		return nil
 	}
-	return access.MayAbout(ctx, r.Store, by, access.ReadStanding, about, on)
+	return mayAbout(ctx, access.ReadStanding, about)
 }
 
-// crewsSeen says which crews the account may see in an answer about the whole company: all of them, or those it is foreman of that day.
-func (r *Root) crewsSeen(ctx context.Context, what access.Act, on groundhand.Date) (func(groundhand.CrewID) bool, error) {
-	by := viewer(ctx)
-	if access.ReachOf(by, what) == access.Everybody {
-		return func(groundhand.CrewID) bool { return true }, nil
-	}
-	own := map[groundhand.CrewID]bool{}
-	places, err := r.Roll.PlacesOn(ctx, on)
-	if m, there := places[by.WorkerID]; there && m.Part == groundhand.Foreman {
-		own[m.CrewID] = true
-	}
-	return func(id groundhand.CrewID) bool { return own[id] }, err
+// crewsSeen says which crews the viewer may see in an answer about the whole company.
+func crewsSeen(ctx context.Context, what access.Act) (func(groundhand.CrewID) bool, error) {
+	circle, err := load(ctx).circle()
+	return func(id groundhand.CrewID) bool { return circle.MayCrew(what, id) == nil }, err
 }

@@ -59,7 +59,7 @@ func (r worker) Crew(ctx context.Context, w *groundhand.Worker, on *groundhand.D
 }
 
 func (r worker) Standings(ctx context.Context, w *groundhand.Worker, on *groundhand.Date) ([]generated.Standing, error) {
-	if err := r.mayReadStanding(ctx, w.ID, r.dayOr(on)); err != nil {
+	if err := mayReadStanding(ctx, w.ID); err != nil {
 		return nil, err
 	}
 	all, err := load(ctx).standings.Load(ctx, onDay{w.ID, r.dayOr(on)})
@@ -125,9 +125,14 @@ func (q query) UnavailabilityReasons(ctx context.Context, id string) ([]groundha
 
 // get reads one thing by id; an unknown id is NOT_FOUND.
 func get[T any](ctx context.Context, s *store.Store, id string) (*T, error) {
-	row, err := store.Get[T](ctx, s, id)
-	if err != nil {
-		return nil, err
+	return made(store.Get[T](ctx, s, id))
+}
+
+// known refuses an id under the path of its field when nobody has it. None is fine.
+func known[T any](ctx context.Context, s *store.Store, field, id string) error {
+	if id == "" {
+		return nil
 	}
-	return &row, nil
+	_, err := store.Get[T](ctx, s, id)
+	return atField(field, err)
 }

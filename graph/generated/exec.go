@@ -35,16 +35,19 @@ type ResolverRoot interface {
 	Authority() AuthorityResolver
 	Booking() BookingResolver
 	Certificate() CertificateResolver
+	Cover() CoverResolver
 	Crew() CrewResolver
 	Device() DeviceResolver
 	Flag() FlagResolver
 	Inspection() InspectionResolver
 	Job() JobResolver
 	Kit() KitResolver
+	LookAhead() LookAheadResolver
 	Membership() MembershipResolver
 	Mutation() MutationResolver
 	Plan() PlanResolver
 	Query() QueryResolver
+	RollCall() RollCallResolver
 	Run() RunResolver
 	RunPart() RunPartResolver
 	Session() SessionResolver
@@ -72,6 +75,16 @@ type ComplexityRoot struct {
 		ID       func(childComplexity int) int
 		Name     func(childComplexity int) int
 		Worker   func(childComplexity int) int
+	}
+
+	AccountConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	AccountEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	AdoptedPlan struct {
@@ -371,6 +384,7 @@ type ComplexityRoot struct {
 	JobCover struct {
 		Cover func(childComplexity int) int
 		Job   func(childComplexity int) int
+		Why   func(childComplexity int) int
 	}
 
 	Kit struct {
@@ -417,7 +431,7 @@ type ComplexityRoot struct {
 	LookAhead struct {
 		Clusters     func(childComplexity int) int
 		FirstBadDays func(childComplexity int) int
-		Lapses       func(childComplexity int) int
+		Lapses       func(childComplexity int, first *int, after *string) int
 		On           func(childComplexity int) int
 		Through      func(childComplexity int) int
 	}
@@ -445,7 +459,7 @@ type ComplexityRoot struct {
 
 	Mutation struct {
 		AcceptProvisionally func(childComplexity int, key string, form training.ProvisionalForm) int
-		AddAccount          func(childComplexity int, name string, capacity groundhand.Capacity, worker *string) int
+		AddAccount          func(childComplexity int, name string, capacity groundhand.Capacity, workerID *string) int
 		AddCrew             func(childComplexity int, key string, form training.CrewForm) int
 		AddDevice           func(childComplexity int, key string, form training.DeviceForm) int
 		AddFamily           func(childComplexity int, key string, form training.FamilyForm) int
@@ -459,6 +473,7 @@ type ComplexityRoot struct {
 		BookJob             func(childComplexity int, key string, form training.JobForm) int
 		BookSeat            func(childComplexity int, key string, form training.BookingForm) int
 		BookSession         func(childComplexity int, key string, form training.SessionForm) int
+		CorrectPart         func(childComplexity int, key string, form training.PartCorrection) int
 		EmployWorker        func(childComplexity int, key string, form training.EmployForm) int
 		Extend              func(childComplexity int, key string, form training.ExtensionForm) int
 		GradeWorker         func(childComplexity int, key string, form training.GradeForm) int
@@ -537,7 +552,7 @@ type ComplexityRoot struct {
 	}
 
 	Query struct {
-		Accounts              func(childComplexity int) int
+		Accounts              func(childComplexity int, first *int, after *string) int
 		Certificate           func(childComplexity int, id string) int
 		Certificates          func(childComplexity int, first *int, after *string) int
 		Course                func(childComplexity int, ask StandingAsk, from groundhand.Date, through groundhand.Date) int
@@ -597,8 +612,8 @@ type ComplexityRoot struct {
 
 	RollCall struct {
 		Crews      func(childComplexity int) int
-		Near       func(childComplexity int) int
-		NotCurrent func(childComplexity int) int
+		Near       func(childComplexity int, first *int, after *string) int
+		NotCurrent func(childComplexity int, first *int, after *string) int
 		On         func(childComplexity int) int
 	}
 
@@ -681,6 +696,16 @@ type ComplexityRoot struct {
 		RuleSetID   func(childComplexity int) int
 		Standing    func(childComplexity int) int
 		Worker      func(childComplexity int) int
+	}
+
+	StandingConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	StandingEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	StandingSpan struct {
@@ -799,6 +824,9 @@ type BookingResolver interface {
 type CertificateResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Certificate) (*groundhand.Worker, error)
 }
+type CoverResolver interface {
+	Question(ctx context.Context, obj *Cover) (string, error)
+}
 type CrewResolver interface {
 	Yard(ctx context.Context, obj *groundhand.Crew) (*groundhand.Yard, error)
 
@@ -831,6 +859,9 @@ type KitResolver interface {
 	Placing(ctx context.Context, obj *groundhand.Kit) (*groundhand.KitPlacing, error)
 	Inspections(ctx context.Context, obj *groundhand.Kit) ([]groundhand.Inspection, error)
 }
+type LookAheadResolver interface {
+	Lapses(ctx context.Context, obj *LookAhead, first *int, after *string) (*StandingConnection, error)
+}
 type MembershipResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Membership) (*groundhand.Worker, error)
 }
@@ -854,6 +885,7 @@ type MutationResolver interface {
 	BookSession(ctx context.Context, key string, form training.SessionForm) (*BookedSession, error)
 	BookSeat(ctx context.Context, key string, form training.BookingForm) (*groundhand.Booking, error)
 	RecordDrill(ctx context.Context, key string, form training.DrillForm) (*RecordedDrill, error)
+	CorrectPart(ctx context.Context, key string, form training.PartCorrection) (*groundhand.RunPart, error)
 	Assess(ctx context.Context, key string, form training.AssessmentForm) (*groundhand.Assessment, error)
 	RecordOutside(ctx context.Context, key string, form training.OutsideForm) (*groundhand.OutsideEvidence, error)
 	Suspend(ctx context.Context, key string, form training.SuspensionForm) (*groundhand.Suspension, error)
@@ -869,7 +901,7 @@ type MutationResolver interface {
 	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind) (*ImportLook, error)
 	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int) (*ImportResult, error)
 	Sweep(ctx context.Context, on groundhand.Date) (*SweepResult, error)
-	AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, worker *string) (*NewAccount, error)
+	AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, workerID *string) (*NewAccount, error)
 }
 type PlanResolver interface {
 	Seed(ctx context.Context, obj *groundhand.Plan) (string, error)
@@ -904,7 +936,11 @@ type QueryResolver interface {
 	Plan(ctx context.Context, id string) (*groundhand.Plan, error)
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
-	Accounts(ctx context.Context) ([]groundhand.Account, error)
+	Accounts(ctx context.Context, first *int, after *string) (*AccountConnection, error)
+}
+type RollCallResolver interface {
+	NotCurrent(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
+	Near(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
 }
 type RunResolver interface {
 	Marks(ctx context.Context, obj *groundhand.Run) ([]groundhand.StageMark, error)
@@ -1016,6 +1052,32 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Account.Worker(childComplexity), true
+
+	case "AccountConnection.edges":
+		if e.ComplexityRoot.AccountConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AccountConnection.Edges(childComplexity), true
+	case "AccountConnection.pageInfo":
+		if e.ComplexityRoot.AccountConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AccountConnection.PageInfo(childComplexity), true
+
+	case "AccountEdge.cursor":
+		if e.ComplexityRoot.AccountEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AccountEdge.Cursor(childComplexity), true
+	case "AccountEdge.node":
+		if e.ComplexityRoot.AccountEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AccountEdge.Node(childComplexity), true
 
 	case "AdoptedPlan.plan":
 		if e.ComplexityRoot.AdoptedPlan.Plan == nil {
@@ -2152,6 +2214,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.JobCover.Job(childComplexity), true
+	case "JobCover.why":
+		if e.ComplexityRoot.JobCover.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobCover.Why(childComplexity), true
 
 	case "Kit.id":
 		if e.ComplexityRoot.Kit.ID == nil {
@@ -2314,7 +2382,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			break
 		}
 
-		return e.ComplexityRoot.LookAhead.Lapses(childComplexity), true
+		args, err := ec.field_LookAhead_lapses_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.LookAhead.Lapses(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "LookAhead.on":
 		if e.ComplexityRoot.LookAhead.On == nil {
 			break
@@ -2424,7 +2497,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Mutation.AddAccount(childComplexity, args["name"].(string), args["capacity"].(groundhand.Capacity), args["worker"].(*string)), true
+		return e.ComplexityRoot.Mutation.AddAccount(childComplexity, args["name"].(string), args["capacity"].(groundhand.Capacity), args["workerId"].(*string)), true
 	case "Mutation.addCrew":
 		if e.ComplexityRoot.Mutation.AddCrew == nil {
 			break
@@ -2568,6 +2641,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.BookSession(childComplexity, args["key"].(string), args["form"].(training.SessionForm)), true
+	case "Mutation.correctPart":
+		if e.ComplexityRoot.Mutation.CorrectPart == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_correctPart_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.CorrectPart(childComplexity, args["key"].(string), args["form"].(training.PartCorrection)), true
 	case "Mutation.employWorker":
 		if e.ComplexityRoot.Mutation.EmployWorker == nil {
 			break
@@ -2988,7 +3072,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			break
 		}
 
-		return e.ComplexityRoot.Query.Accounts(childComplexity), true
+		args, err := ec.field_Query_accounts_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Accounts(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "Query.certificate":
 		if e.ComplexityRoot.Query.Certificate == nil {
 			break
@@ -3384,13 +3473,23 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			break
 		}
 
-		return e.ComplexityRoot.RollCall.Near(childComplexity), true
+		args, err := ec.field_RollCall_near_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.RollCall.Near(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "RollCall.notCurrent":
 		if e.ComplexityRoot.RollCall.NotCurrent == nil {
 			break
 		}
 
-		return e.ComplexityRoot.RollCall.NotCurrent(childComplexity), true
+		args, err := ec.field_RollCall_notCurrent_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.RollCall.NotCurrent(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "RollCall.on":
 		if e.ComplexityRoot.RollCall.On == nil {
 			break
@@ -3782,6 +3881,32 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Standing.Worker(childComplexity), true
 
+	case "StandingConnection.edges":
+		if e.ComplexityRoot.StandingConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingConnection.Edges(childComplexity), true
+	case "StandingConnection.pageInfo":
+		if e.ComplexityRoot.StandingConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingConnection.PageInfo(childComplexity), true
+
+	case "StandingEdge.cursor":
+		if e.ComplexityRoot.StandingEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingEdge.Cursor(childComplexity), true
+	case "StandingEdge.node":
+		if e.ComplexityRoot.StandingEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingEdge.Node(childComplexity), true
+
 	case "StandingSpan.from":
 		if e.ComplexityRoot.StandingSpan.From == nil {
 			break
@@ -4154,6 +4279,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("MembershipForm", ec.unmarshalInputMembershipForm),
 			graphql.NewInputUnmarshaler("NameForm", ec.unmarshalInputNameForm),
 			graphql.NewInputUnmarshaler("OutsideForm", ec.unmarshalInputOutsideForm),
+			graphql.NewInputUnmarshaler("PartCorrection", ec.unmarshalInputPartCorrection),
 			graphql.NewInputUnmarshaler("PartForm", ec.unmarshalInputPartForm),
 			graphql.NewInputUnmarshaler("PlaceForm", ec.unmarshalInputPlaceForm),
 			graphql.NewInputUnmarshaler("PostForm", ec.unmarshalInputPostForm),
@@ -4276,7 +4402,7 @@ scalar DateTime
 "The questions."
 type Query {
   "The account that is asking."
-  me: Account @act(needs: "read own record")
+  me: Account @act(needs: "read own account")
 
   "One worker."
   worker(
@@ -4332,7 +4458,7 @@ type Query {
   sessions(
     "First day."
     from: Date!
-    "Last day, at most 400 days on."
+    "Last day, at most 92 days on."
     through: Date!
   ): [Session!] @act(needs: "read the roster")
 
@@ -4340,7 +4466,7 @@ type Query {
   run(
     "The run's id."
     id: ID!
-  ): Run @act(needs: "read the roster")
+  ): Run @act(needs: "read standings")
 
   "Booked work that touches the days given."
   jobs(
@@ -4359,11 +4485,11 @@ type Query {
     ask: StandingAsk!
   ): Standing @act(needs: "read standings")
 
-  "The same question with all facts it rests on, as text in the form standing-facts/1, so that anybody can recompute the answer with the program's standing command."
+  "The same question with all facts it rests on, those about assessors too, as text in the form standing-facts/1, so that the answer can be recomputed with the program's standing command."
   standingFacts(
     "What is asked."
     ask: StandingAsk!
-  ): String @act(needs: "read standings")
+  ): String @act(needs: "read the entries")
 
   "The whole course of one standing over days, as spans without gap or overlap."
   course(
@@ -4464,9 +4590,14 @@ type Query {
   ): [UnavailabilityReason!] @act(needs: "read health reasons")
 
   "Accounts that may use the service."
-  accounts: [Account!] @act(needs: "read accounts")
+  accounts(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): AccountConnection @act(needs: "read accounts")
 }
-"The changes. Each takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, and nothing of it is written."
+"The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written."
 type Mutation {
   "A new yard."
   addYard(
@@ -4620,6 +4751,14 @@ type Mutation {
     form: DrillForm!
   ): RecordedDrill @act(needs: "record a drill")
 
+  "One person's part in a recorded run: corrected, or added if somebody was forgotten. The parts of the others stay as they are."
+  correctPart(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: PartCorrection!
+  ): RunPart @act(needs: "record a drill")
+
   "A pass or a fail."
   assess(
     "Key made by the client for this form; the same form sent twice with it is done once."
@@ -4744,16 +4883,15 @@ type Mutation {
     on: Date!
   ): SweepResult @act(needs: "sweep")
 
-  "A new account. The token is shown this once."
+  "A new account. The token is shown this once, so it takes no key: sent twice it makes two. An account for HR, which may read health reasons, is added by HR, and HR adds no other."
   addAccount(
     "Name."
     name: String!
     "The capacity."
     capacity: Capacity!
-    "The worker it belongs to."
-    worker: ID
+    "The worker it belongs to; a foreman and a worker need one."
+    workerId: ID
   ): NewAccount @act(needs: "manage accounts")
-
 }
 
 "A yard."
@@ -5925,6 +6063,22 @@ type Standing {
   changesOn: Date
 }
 
+"A page of standings."
+type StandingConnection {
+  "The standings of this page."
+  edges: [StandingEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One standing of a page."
+type StandingEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The standing."
+  node: Standing!
+}
+
 "Standing of a worker in a method, role and control family on a day."
 enum StandingWord {
   "In date."
@@ -6139,8 +6293,10 @@ type Condition {
 type JobCover {
   "The job."
   job: Job!
-  "The answer."
-  cover: Cover!
+  "The answer; none when the question cannot be put, which is no cover."
+  cover: Cover
+  "Why there is no answer; empty otherwise."
+  why: String!
 }
 
 "The whole company on one day."
@@ -6148,9 +6304,19 @@ type RollCall {
   "The day, judged at its close."
   on: Date!
   "Workers who are not current for an aerial-rescue line that the rules ask of them."
-  notCurrent: [Standing!]!
+  notCurrent(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): StandingConnection
   "Workers whose last good day is within the lead time of the rule set."
-  near: [Standing!]!
+  near(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): StandingConnection
   "Every crew that is sent out."
   crews: [CrewDay!]!
 }
@@ -6188,7 +6354,12 @@ type LookAhead {
   "The last day looked at."
   through: Date!
   "Workers whose last good day falls in these days, by day."
-  lapses: [Standing!]!
+  lapses(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): StandingConnection
   "People of one crew who lapse after the same day, two or more, largest first."
   clusters: [LapseCluster!]!
   "Each crew that falls below two current rescuers in these days, and the first such day."
@@ -6690,8 +6861,8 @@ type Session {
   seats: Int!
   "Who is booked."
   bookings: [Booking!]!
-  "Runs made."
-  runs: [Run!]!
+  "Runs made; a foreman sees those in which somebody of the own crew took part."
+  runs: [Run!] @act(needs: "read standings")
   "Both clocks and the author."
   recorded: Recorded!
 }
@@ -6766,6 +6937,24 @@ type RunPart {
   role: Role!
   "A critical step was failed by this person."
   criticalFail: Boolean!
+}
+
+"One person's part in a run that is recorded."
+input PartCorrection {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The part that this one corrects; none for somebody who was forgotten."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The run."
+  runId: ID!
+  "The worker."
+  workerId: ID!
+  "The role."
+  role: Role!
+  "A critical step was failed by this person."
+  criticalFail: Boolean
 }
 
 "One stage and its time."
@@ -7100,6 +7289,22 @@ type Account {
   worker: Worker
 }
 
+"A page of accounts."
+type AccountConnection {
+  "The accounts of this page."
+  edges: [AccountEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One account of a page."
+type AccountEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The account."
+  node: Account!
+}
+
 "The eleven stage marks, which serve every method."
 enum Stage {
   "Alarm: the observer gives the cue."
@@ -7145,6 +7350,26 @@ func (ec *executionContext) childFields_Account(ctx context.Context, field graph
 		return ec.fieldContext_Account_worker(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Account", field.Name)
+}
+
+func (ec *executionContext) childFields_AccountConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_AccountConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_AccountConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AccountConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_AccountEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_AccountEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_AccountEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AccountEdge", field.Name)
 }
 
 func (ec *executionContext) childFields_AdoptedPlan(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -7741,6 +7966,8 @@ func (ec *executionContext) childFields_JobCover(ctx context.Context, field grap
 		return ec.fieldContext_JobCover_job(ctx, field)
 	case "cover":
 		return ec.fieldContext_JobCover_cover(ctx, field)
+	case "why":
+		return ec.fieldContext_JobCover_why(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type JobCover", field.Name)
 }
@@ -8225,6 +8452,26 @@ func (ec *executionContext) childFields_Standing(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type Standing", field.Name)
 }
 
+func (ec *executionContext) childFields_StandingConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_StandingConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_StandingConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type StandingConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_StandingEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_StandingEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_StandingEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type StandingEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_StandingSpan(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "from":
@@ -8557,6 +8804,28 @@ func (ec *executionContext) field_Crew_members_args(ctx context.Context, rawArgs
 	return args, nil
 }
 
+func (ec *executionContext) field_LookAhead_lapses_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_acceptProvisionally_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -8598,14 +8867,14 @@ func (ec *executionContext) field_Mutation_addAccount_args(ctx context.Context, 
 		return nil, err
 	}
 	args["capacity"] = arg1
-	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "worker",
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "workerId",
 		func(ctx context.Context, v any) (*string, error) {
 			return ec.unmarshalOID2ᚖstring(ctx, v)
 		})
 	if err != nil {
 		return nil, err
 	}
-	args["worker"] = arg2
+	args["workerId"] = arg2
 	return args, nil
 }
 
@@ -8887,6 +9156,28 @@ func (ec *executionContext) field_Mutation_bookSession_args(ctx context.Context,
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.SessionForm, error) {
 			return ec.unmarshalNSessionForm2groundhandᚋinternalᚋtrainingᚐSessionForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_correctPart_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.PartCorrection, error) {
+			return ec.unmarshalNPartCorrection2groundhandᚋinternalᚋtrainingᚐPartCorrection(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -9365,6 +9656,28 @@ func (ec *executionContext) field_Query___type_args(ctx context.Context, rawArgs
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_accounts_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_certificate_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -9829,6 +10142,50 @@ func (ec *executionContext) field_Query_workers_args(ctx context.Context, rawArg
 	return args, nil
 }
 
+func (ec *executionContext) field_RollCall_near_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_RollCall_notCurrent_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Worker_crew_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -10041,6 +10398,125 @@ func (ec *executionContext) fieldContext_Account_worker(_ context.Context, field
 		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AccountConnection_edges(ctx context.Context, field graphql.CollectedField, obj *AccountConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AccountConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []AccountEdge) graphql.Marshaler {
+			return ec.marshalNAccountEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐAccountEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AccountConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AccountConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AccountEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AccountConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *AccountConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AccountConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AccountConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AccountConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AccountEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *AccountEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AccountEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AccountEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AccountEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _AccountEdge_node(ctx context.Context, field graphql.CollectedField, obj *AccountEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AccountEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Account) graphql.Marshaler {
+			return ec.marshalNAccount2ᚖgroundhandᚋinternalᚋgroundhandᚐAccount(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AccountEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AccountEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Account(ctx, field)
 		},
 	}
 	return fc, nil
@@ -11670,7 +12146,7 @@ func (ec *executionContext) _Cover_question(ctx context.Context, field graphql.C
 			return ec.fieldContext_Cover_question(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Question, nil
+			return ec.Resolvers.Cover().Question(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
@@ -11681,7 +12157,7 @@ func (ec *executionContext) _Cover_question(ctx context.Context, field graphql.C
 	)
 }
 func (ec *executionContext) fieldContext_Cover_question(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
-	return graphql.NewScalarFieldContext("Cover", field, false, false, "String")
+	return graphql.NewScalarFieldContext("Cover", field, true, true, "String")
 }
 
 func (ec *executionContext) _Cover_caution(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
@@ -14711,10 +15187,10 @@ func (ec *executionContext) _JobCover_cover(ctx context.Context, field graphql.C
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *Cover) graphql.Marshaler {
-			return ec.marshalNCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
+			return ec.marshalOCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
 func (ec *executionContext) fieldContext_JobCover_cover(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
@@ -14728,6 +15204,29 @@ func (ec *executionContext) fieldContext_JobCover_cover(_ context.Context, field
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _JobCover_why(ctx context.Context, field graphql.CollectedField, obj *JobCover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobCover_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobCover_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("JobCover", field, false, false, "String")
 }
 
 func (ec *executionContext) _Kit_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Kit) (ret graphql.Marshaler) {
@@ -15386,25 +15885,37 @@ func (ec *executionContext) _LookAhead_lapses(ctx context.Context, field graphql
 			return ec.fieldContext_LookAhead_lapses(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Lapses, nil
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.LookAhead().Lapses(ctx, obj, fc.Args["first"].(*int), fc.Args["after"].(*string))
 		},
 		nil,
-		func(ctx context.Context, selections ast.SelectionSet, v []Standing) graphql.Marshaler {
-			return ec.marshalNStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingᚄ(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingConnection) graphql.Marshaler {
+			return ec.marshalOStandingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingConnection(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
-func (ec *executionContext) fieldContext_LookAhead_lapses(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_LookAhead_lapses(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	fc = &graphql.FieldContext{
 		Object:     "LookAhead",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.childFields_Standing(ctx, field)
+			return ec.childFields_StandingConnection(ctx, field)
 		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_LookAhead_lapses_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
 	}
 	return fc, nil
 }
@@ -16954,6 +17465,68 @@ func (ec *executionContext) fieldContext_Mutation_recordDrill(ctx context.Contex
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_correctPart(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_correctPart(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().CorrectPart(ctx, fc.Args["key"].(string), fc.Args["form"].(training.PartCorrection))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "record a drill")
+				if err != nil {
+					var zeroVal *groundhand.RunPart
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.RunPart
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RunPart) graphql.Marshaler {
+			return ec.marshalORunPart2ᚖgroundhandᚋinternalᚋgroundhandᚐRunPart(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_correctPart(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RunPart(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_correctPart_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Mutation_assess(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -17894,7 +18467,7 @@ func (ec *executionContext) _Mutation_addAccount(ctx context.Context, field grap
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Mutation().AddAccount(ctx, fc.Args["name"].(string), fc.Args["capacity"].(groundhand.Capacity), fc.Args["worker"].(*string))
+			return ec.Resolvers.Mutation().AddAccount(ctx, fc.Args["name"].(string), fc.Args["capacity"].(groundhand.Capacity), fc.Args["workerId"].(*string))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -18719,7 +19292,7 @@ func (ec *executionContext) _Query_me(ctx context.Context, field graphql.Collect
 			directive0 := next
 
 			directive1 := func(ctx context.Context) (any, error) {
-				needs, err := ec.unmarshalNString2string(ctx, "read own record")
+				needs, err := ec.unmarshalNString2string(ctx, "read own account")
 				if err != nil {
 					var zeroVal *groundhand.Account
 					return zeroVal, err
@@ -19304,7 +19877,7 @@ func (ec *executionContext) _Query_run(ctx context.Context, field graphql.Collec
 			directive0 := next
 
 			directive1 := func(ctx context.Context) (any, error) {
-				needs, err := ec.unmarshalNString2string(ctx, "read the roster")
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
 				if err != nil {
 					var zeroVal *groundhand.Run
 					return zeroVal, err
@@ -19540,7 +20113,7 @@ func (ec *executionContext) _Query_standingFacts(ctx context.Context, field grap
 			directive0 := next
 
 			directive1 := func(ctx context.Context) (any, error) {
-				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
 				if err != nil {
 					var zeroVal *string
 					return zeroVal, err
@@ -20401,7 +20974,8 @@ func (ec *executionContext) _Query_accounts(ctx context.Context, field graphql.C
 			return ec.fieldContext_Query_accounts(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return ec.Resolvers.Query().Accounts(ctx)
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Accounts(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -20409,11 +20983,11 @@ func (ec *executionContext) _Query_accounts(ctx context.Context, field graphql.C
 			directive1 := func(ctx context.Context) (any, error) {
 				needs, err := ec.unmarshalNString2string(ctx, "read accounts")
 				if err != nil {
-					var zeroVal []groundhand.Account
+					var zeroVal *AccountConnection
 					return zeroVal, err
 				}
 				if ec.Directives.Act == nil {
-					var zeroVal []groundhand.Account
+					var zeroVal *AccountConnection
 					return zeroVal, errors.New("directive act is not implemented")
 				}
 				return ec.Directives.Act(ctx, nil, directive0, needs)
@@ -20422,22 +20996,33 @@ func (ec *executionContext) _Query_accounts(ctx context.Context, field graphql.C
 			next = directive1
 			return next
 		},
-		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Account) graphql.Marshaler {
-			return ec.marshalOAccount2ᚕgroundhandᚋinternalᚋgroundhandᚐAccountᚄ(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *AccountConnection) graphql.Marshaler {
+			return ec.marshalOAccountConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐAccountConnection(ctx, selections, v)
 		},
 		true,
 		false,
 	)
 }
-func (ec *executionContext) fieldContext_Query_accounts(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_Query_accounts(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	fc = &graphql.FieldContext{
 		Object:     "Query",
 		Field:      field,
 		IsMethod:   true,
 		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.childFields_Account(ctx, field)
+			return ec.childFields_AccountConnection(ctx, field)
 		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_accounts_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
 	}
 	return fc, nil
 }
@@ -20904,25 +21489,37 @@ func (ec *executionContext) _RollCall_notCurrent(ctx context.Context, field grap
 			return ec.fieldContext_RollCall_notCurrent(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.NotCurrent, nil
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.RollCall().NotCurrent(ctx, obj, fc.Args["first"].(*int), fc.Args["after"].(*string))
 		},
 		nil,
-		func(ctx context.Context, selections ast.SelectionSet, v []Standing) graphql.Marshaler {
-			return ec.marshalNStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingᚄ(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingConnection) graphql.Marshaler {
+			return ec.marshalOStandingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingConnection(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
-func (ec *executionContext) fieldContext_RollCall_notCurrent(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_RollCall_notCurrent(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	fc = &graphql.FieldContext{
 		Object:     "RollCall",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.childFields_Standing(ctx, field)
+			return ec.childFields_StandingConnection(ctx, field)
 		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_RollCall_notCurrent_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
 	}
 	return fc, nil
 }
@@ -20936,25 +21533,37 @@ func (ec *executionContext) _RollCall_near(ctx context.Context, field graphql.Co
 			return ec.fieldContext_RollCall_near(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Near, nil
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.RollCall().Near(ctx, obj, fc.Args["first"].(*int), fc.Args["after"].(*string))
 		},
 		nil,
-		func(ctx context.Context, selections ast.SelectionSet, v []Standing) graphql.Marshaler {
-			return ec.marshalNStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingᚄ(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingConnection) graphql.Marshaler {
+			return ec.marshalOStandingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingConnection(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
-func (ec *executionContext) fieldContext_RollCall_near(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_RollCall_near(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	fc = &graphql.FieldContext{
 		Object:     "RollCall",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.childFields_Standing(ctx, field)
+			return ec.childFields_StandingConnection(ctx, field)
 		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_RollCall_near_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
 	}
 	return fc, nil
 }
@@ -22132,12 +22741,30 @@ func (ec *executionContext) _Session_runs(ctx context.Context, field graphql.Col
 		func(ctx context.Context) (any, error) {
 			return ec.Resolvers.Session().Runs(ctx, obj)
 		},
-		nil,
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				if err != nil {
+					var zeroVal []groundhand.Run
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []groundhand.Run
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
 		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Run) graphql.Marshaler {
-			return ec.marshalNRun2ᚕgroundhandᚋinternalᚋgroundhandᚐRunᚄ(ctx, selections, v)
+			return ec.marshalORun2ᚕgroundhandᚋinternalᚋgroundhandᚐRunᚄ(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
 func (ec *executionContext) fieldContext_Session_runs(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
@@ -22546,6 +23173,125 @@ func (ec *executionContext) _Standing_changesOn(ctx context.Context, field graph
 }
 func (ec *executionContext) fieldContext_Standing_changesOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Standing", field, false, false, "Date")
+}
+
+func (ec *executionContext) _StandingConnection_edges(ctx context.Context, field graphql.CollectedField, obj *StandingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []StandingEdge) graphql.Marshaler {
+			return ec.marshalNStandingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_StandingEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StandingConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *StandingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StandingEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *StandingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StandingEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _StandingEdge_node(ctx context.Context, field graphql.CollectedField, obj *StandingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Standing) graphql.Marshaler {
+			return ec.marshalNStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Standing(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _StandingSpan_from(ctx context.Context, field graphql.CollectedField, obj *StandingSpan) (ret graphql.Marshaler) {
@@ -27128,6 +27874,90 @@ func UnmarshalOutsideForm(ctx context.Context, raw any) (training.OutsideForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputPartCorrection(ctx context.Context, obj any) (training.PartCorrection, error) {
+	var it training.PartCorrection
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "runId", "workerId", "role", "criticalFail"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "runId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("runId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐRunID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RunID = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "role":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("role"))
+			data, err := ec.unmarshalNRole2groundhandᚋinternalᚋgroundhandᚐRole(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Role = data
+		case "criticalFail":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("criticalFail"))
+			data, err := ec.unmarshalOBoolean2bool(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CriticalFail = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalPartCorrection unmarshals raw into the PartCorrection input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalPartCorrection(ctx context.Context, raw any) (training.PartCorrection, error) {
+	var out training.PartCorrection
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "PartCorrection", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputPartForm(ctx context.Context, obj any) (training.PartForm, error) {
 	var it training.PartForm
 	if obj == nil {
@@ -28989,6 +29819,82 @@ func (ec *executionContext) _Account(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var accountConnectionImplementors = []string{"AccountConnection"}
+
+func (ec *executionContext) _AccountConnection(ctx context.Context, sel ast.SelectionSet, obj *AccountConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, accountConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AccountConnection")
+		case "edges":
+			out.Values[i] = ec._AccountConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._AccountConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var accountEdgeImplementors = []string{"AccountEdge"}
+
+func (ec *executionContext) _AccountEdge(ctx context.Context, sel ast.SelectionSet, obj *AccountEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, accountEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AccountEdge")
+		case "cursor":
+			out.Values[i] = ec._AccountEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._AccountEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var adoptedPlanImplementors = []string{"AdoptedPlan"}
 
 func (ec *executionContext) _AdoptedPlan(ctx context.Context, sel ast.SelectionSet, obj *AdoptedPlan) graphql.Marshaler {
@@ -29534,77 +30440,78 @@ func (ec *executionContext) _Cover(ctx context.Context, sel ast.SelectionSet, ob
 		case "verdict":
 			out.Values[i] = ec._Cover_verdict(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "ruleSetId":
 			out.Values[i] = ec._Cover_ruleSetId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "verdictUntil":
 			out.Values[i] = ec._Cover_verdictUntil(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "then":
 			out.Values[i] = ec._Cover_then(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "listsUntil":
 			out.Values[i] = ec._Cover_listsUntil(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "changes":
 			out.Values[i] = ec._Cover_changes(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "mayGoAloft":
 			out.Values[i] = ec._Cover_mayGoAloft(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "mustStayDown":
 			out.Values[i] = ec._Cover_mustStayDown(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "choices":
 			out.Values[i] = ec._Cover_choices(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "timeline":
 			out.Values[i] = ec._Cover_timeline(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "planned":
 			out.Values[i] = ec._Cover_planned(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "findings":
 			out.Values[i] = ec._Cover_findings(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "conditions":
 			out.Values[i] = ec._Cover_conditions(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "question":
-			out.Values[i] = ec._Cover_question(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Cover_question(ctx, field, obj)
+				})
 		case "caution":
 			out.Values[i] = ec._Cover_caution(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -30991,6 +31898,11 @@ func (ec *executionContext) _JobCover(ctx context.Context, sel ast.SelectionSet,
 			}
 		case "cover":
 			out.Values[i] = ec._JobCover_cover(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._JobCover_why(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -31310,27 +32222,28 @@ func (ec *executionContext) _LookAhead(ctx context.Context, sel ast.SelectionSet
 		case "on":
 			out.Values[i] = ec._LookAhead_on(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "through":
 			out.Values[i] = ec._LookAhead_through(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "lapses":
-			out.Values[i] = ec._LookAhead_lapses(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._LookAhead_lapses(ctx, field, obj)
+				})
 		case "clusters":
 			out.Values[i] = ec._LookAhead_clusters(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "firstBadDays":
 			out.Values[i] = ec._LookAhead_firstBadDays(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -31642,6 +32555,13 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 		case "recordDrill":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_recordDrill(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "correctPart":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_correctPart(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
@@ -32581,22 +33501,24 @@ func (ec *executionContext) _RollCall(ctx context.Context, sel ast.SelectionSet,
 		case "on":
 			out.Values[i] = ec._RollCall_on(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "notCurrent":
-			out.Values[i] = ec._RollCall_notCurrent(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RollCall_notCurrent(ctx, field, obj)
+				})
 		case "near":
-			out.Values[i] = ec._RollCall_near(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RollCall_near(ctx, field, obj)
+				})
 		case "crews":
 			out.Values[i] = ec._RollCall_crews(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -32950,7 +33872,7 @@ func (ec *executionContext) _Session(ctx context.Context, sel ast.SelectionSet, 
 				})
 		case "runs":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
-				true, true,
+				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Session_runs(ctx, field, obj)
 				})
@@ -33088,6 +34010,82 @@ func (ec *executionContext) _Standing(ctx context.Context, sel ast.SelectionSet,
 		case "changesOn":
 			out.Values[i] = ec._Standing_changesOn(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var standingConnectionImplementors = []string{"StandingConnection"}
+
+func (ec *executionContext) _StandingConnection(ctx context.Context, sel ast.SelectionSet, obj *StandingConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, standingConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("StandingConnection")
+		case "edges":
+			out.Values[i] = ec._StandingConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._StandingConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var standingEdgeImplementors = []string{"StandingEdge"}
+
+func (ec *executionContext) _StandingEdge(ctx context.Context, sel ast.SelectionSet, obj *StandingEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, standingEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("StandingEdge")
+		case "cursor":
+			out.Values[i] = ec._StandingEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._StandingEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
 		default:
@@ -34127,16 +35125,32 @@ func (ec *executionContext) ___Type(ctx context.Context, sel ast.SelectionSet, o
 
 // region    ***************************** type.gotpl *****************************
 
-func (ec *executionContext) marshalNAccount2groundhandᚋinternalᚋgroundhandᚐAccount(ctx context.Context, sel ast.SelectionSet, v groundhand.Account) graphql.Marshaler {
-	return ec._Account(ctx, sel, &v)
-}
-
 func (ec *executionContext) marshalNAccount2ᚖgroundhandᚋinternalᚋgroundhandᚐAccount(ctx context.Context, sel ast.SelectionSet, v *groundhand.Account) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Account!")
 		return graphql.Null
 	}
 	return ec._Account(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNAccountEdge2groundhandᚋgraphᚋgeneratedᚐAccountEdge(ctx context.Context, sel ast.SelectionSet, v AccountEdge) graphql.Marshaler {
+	return ec._AccountEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAccountEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐAccountEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []AccountEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAccountEdge2groundhandᚋgraphᚋgeneratedᚐAccountEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNAdoptionForm2groundhandᚋinternalᚋtrainingᚐAdoptionForm(ctx context.Context, v any) (training.AdoptionForm, error) {
@@ -34319,14 +35333,6 @@ func (ec *executionContext) marshalNCondition2ᚕgroundhandᚋgraphᚋgenerated�
 	}
 
 	return ret
-}
-
-func (ec *executionContext) marshalNCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx context.Context, sel ast.SelectionSet, v *Cover) graphql.Marshaler {
-	if v == nil {
-		graphql.AddInvalidNullError(ctx, "Cover!")
-		return graphql.Null
-	}
-	return ec._Cover(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalNCoverAsk2groundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx context.Context, v any) (CoverAsk, error) {
@@ -35453,6 +36459,11 @@ func (ec *executionContext) marshalNPageInfo2ᚖgroundhandᚋgraphᚋgenerated�
 	return ec._PageInfo(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalNPartCorrection2groundhandᚋinternalᚋtrainingᚐPartCorrection(ctx context.Context, v any) (training.PartCorrection, error) {
+	res, err := ec.unmarshalInputPartCorrection(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNPartForm2groundhandᚋinternalᚋtrainingᚐPartForm(ctx context.Context, v any) (training.PartForm, error) {
 	res, err := ec.unmarshalInputPartForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -35763,11 +36774,28 @@ func (ec *executionContext) marshalNStanding2groundhandᚋgraphᚋgeneratedᚐSt
 	return ec._Standing(ctx, sel, &v)
 }
 
-func (ec *executionContext) marshalNStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingᚄ(ctx context.Context, sel ast.SelectionSet, v []Standing) graphql.Marshaler {
+func (ec *executionContext) marshalNStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx context.Context, sel ast.SelectionSet, v *Standing) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Standing!")
+		return graphql.Null
+	}
+	return ec._Standing(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalNStandingAsk2groundhandᚋgraphᚋgeneratedᚐStandingAsk(ctx context.Context, v any) (StandingAsk, error) {
+	res, err := ec.unmarshalInputStandingAsk(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNStandingEdge2groundhandᚋgraphᚋgeneratedᚐStandingEdge(ctx context.Context, sel ast.SelectionSet, v StandingEdge) graphql.Marshaler {
+	return ec._StandingEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNStandingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []StandingEdge) graphql.Marshaler {
 	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
-		return ec.marshalNStanding2groundhandᚋgraphᚋgeneratedᚐStanding(ctx, sel, v[i])
+		return ec.marshalNStandingEdge2groundhandᚋgraphᚋgeneratedᚐStandingEdge(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -35777,11 +36805,6 @@ func (ec *executionContext) marshalNStanding2ᚕgroundhandᚋgraphᚋgenerated�
 	}
 
 	return ret
-}
-
-func (ec *executionContext) unmarshalNStandingAsk2groundhandᚋgraphᚋgeneratedᚐStandingAsk(ctx context.Context, v any) (StandingAsk, error) {
-	res, err := ec.unmarshalInputStandingAsk(ctx, v)
-	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalNStandingSpan2groundhandᚋgraphᚋgeneratedᚐStandingSpan(ctx context.Context, sel ast.SelectionSet, v StandingSpan) graphql.Marshaler {
@@ -36169,30 +37192,18 @@ func (ec *executionContext) marshalN__TypeKind2string(ctx context.Context, sel a
 	return res
 }
 
-func (ec *executionContext) marshalOAccount2ᚕgroundhandᚋinternalᚋgroundhandᚐAccountᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Account) graphql.Marshaler {
-	if v == nil {
-		return graphql.Null
-	}
-	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
-		fc := graphql.GetFieldContext(ctx)
-		fc.Result = &v[i]
-		return ec.marshalNAccount2groundhandᚋinternalᚋgroundhandᚐAccount(ctx, sel, v[i])
-	})
-
-	for _, e := range ret {
-		if e == graphql.Null {
-			return graphql.Null
-		}
-	}
-
-	return ret
-}
-
 func (ec *executionContext) marshalOAccount2ᚖgroundhandᚋinternalᚋgroundhandᚐAccount(ctx context.Context, sel ast.SelectionSet, v *groundhand.Account) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._Account(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOAccountConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐAccountConnection(ctx context.Context, sel ast.SelectionSet, v *AccountConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._AccountConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOAdoptedPlan2ᚖgroundhandᚋgraphᚋgeneratedᚐAdoptedPlan(ctx context.Context, sel ast.SelectionSet, v *AdoptedPlan) graphql.Marshaler {
@@ -37130,11 +38141,37 @@ func (ec *executionContext) marshalORuleSet2ᚖgroundhandᚋinternalᚋgroundhan
 	return ec._RuleSet(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalORun2ᚕgroundhandᚋinternalᚋgroundhandᚐRunᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Run) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRun2groundhandᚋinternalᚋgroundhandᚐRun(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalORun2ᚖgroundhandᚋinternalᚋgroundhandᚐRun(ctx context.Context, sel ast.SelectionSet, v *groundhand.Run) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._Run(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORunPart2ᚖgroundhandᚋinternalᚋgroundhandᚐRunPart(ctx context.Context, sel ast.SelectionSet, v *groundhand.RunPart) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RunPart(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOScenario2groundhandᚋinternalᚋgroundhandᚐScenario(ctx context.Context, v any) (groundhand.Scenario, error) {
@@ -37263,6 +38300,13 @@ func (ec *executionContext) marshalOStanding2ᚖgroundhandᚋgraphᚋgenerated�
 		return graphql.Null
 	}
 	return ec._Standing(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOStandingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingConnection(ctx context.Context, sel ast.SelectionSet, v *StandingConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._StandingConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOStandingSpan2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingSpanᚄ(ctx context.Context, sel ast.SelectionSet, v []StandingSpan) graphql.Marshaler {

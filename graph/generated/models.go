@@ -6,9 +6,27 @@ import (
 	"bytes"
 	"fmt"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
+	"groundhand/internal/rollcall"
 	"io"
 	"strconv"
 )
+
+// A page of accounts.
+type AccountConnection struct {
+	// The accounts of this page.
+	Edges []AccountEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One account of a page.
+type AccountEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The account.
+	Node *groundhand.Account `json:"node"`
+}
 
 // An adopted plan and what it booked.
 type AdoptedPlan struct {
@@ -96,6 +114,8 @@ type Cover struct {
 	Question string `json:"question"`
 	// What to do besides reading this.
 	Caution string `json:"caution"`
+	// the question as the engine was asked it
+	Asked readiness.Question `json:"-"`
 }
 
 // Which crew or people, when, on which device, with how many aloft.
@@ -302,8 +322,10 @@ type ImportResult struct {
 type JobCover struct {
 	// The job.
 	Job *groundhand.Job `json:"job"`
-	// The answer.
-	Cover *Cover `json:"cover"`
+	// The answer; none when the question cannot be put, which is no cover.
+	Cover *Cover `json:"cover,omitempty"`
+	// Why there is no answer; empty otherwise.
+	Why string `json:"why"`
 }
 
 // A page of kits.
@@ -341,11 +363,13 @@ type LookAhead struct {
 	// The last day looked at.
 	Through groundhand.Date `json:"through"`
 	// Workers whose last good day falls in these days, by day.
-	Lapses []Standing `json:"lapses"`
+	Lapses *StandingConnection `json:"lapses,omitempty"`
 	// People of one crew who lapse after the same day, two or more, largest first.
 	Clusters []LapseCluster `json:"clusters"`
 	// Each crew that falls below two current rescuers in these days, and the first such day.
 	FirstBadDays []FirstBadDay `json:"firstBadDays"`
+	// of which the viewer sees some crews
+	Ahead rollcall.LookAhead `json:"-"`
 }
 
 // Somebody who may go aloft.
@@ -366,7 +390,7 @@ type MustStayDown struct {
 	Because string `json:"because"`
 }
 
-// The changes. Each takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, and nothing of it is written.
+// The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written.
 type Mutation struct {
 }
 
@@ -425,11 +449,13 @@ type RollCall struct {
 	// The day, judged at its close.
 	On groundhand.Date `json:"on"`
 	// Workers who are not current for an aerial-rescue line that the rules ask of them.
-	NotCurrent []Standing `json:"notCurrent"`
+	NotCurrent *StandingConnection `json:"notCurrent,omitempty"`
 	// Workers whose last good day is within the lead time of the rule set.
-	Near []Standing `json:"near"`
+	Near *StandingConnection `json:"near,omitempty"`
 	// Every crew that is sent out.
 	Crews []CrewDay `json:"crews"`
+	// of which the viewer sees some crews
+	Company rollcall.Company `json:"-"`
 }
 
 // Whether a worker is current, and why. Read the standing word first: the last good day is what the evidence alone gives.
@@ -480,6 +506,22 @@ type StandingAsk struct {
 	AsKnownAt *groundhand.Instant `json:"asKnownAt,omitempty"`
 	// Under this rule set; under the employer's own of that day if left out.
 	RuleSet *string `json:"ruleSet,omitempty"`
+}
+
+// A page of standings.
+type StandingConnection struct {
+	// The standings of this page.
+	Edges []StandingEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One standing of a page.
+type StandingEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The standing.
+	Node *Standing `json:"node"`
 }
 
 // A stretch of days with one standing.
