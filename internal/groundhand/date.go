@@ -25,11 +25,27 @@ func NewDate(year int, month time.Month, day int) Date {
 
 // ParseDate reads YYYY-MM-DD (RFC 3339 full-date) and nothing else, in the years 1900 to 2199.
 func ParseDate(s string) (Date, error) {
-	t, err := time.Parse(time.DateOnly, s)
-	if err != nil || t.Year() < minYear || t.Year() > maxYear {
-		return 0, Invalid("", "The day %q is not a date like 2025-06-12.", s)
+	if len(s) == len(time.DateOnly) && s[4] == '-' && s[7] == '-' {
+		year, month, day := digits(s[:4]), digits(s[5:7]), digits(s[8:])
+		d := NewDate(year, time.Month(month), day)
+		// A day that does not exist runs over and comes back as another one.
+		if y, m, dd := d.Civil(); y == year && int(m) == month && dd == day && minYear <= year && year <= maxYear {
+			return d, nil
+		}
 	}
-	return DateOf(t), nil
+	return 0, Invalid("", "The day %q is not a date like 2025-06-12.", s)
+}
+
+// digits reads plain figures; anything else gives a number that no date has.
+func digits(s string) int {
+	n := 0
+	for _, c := range []byte(s) {
+		if c < '0' || c > '9' {
+			return -1
+		}
+		n = 10*n + int(c-'0')
+	}
+	return n
 }
 
 // MustDate is ParseDate for days written into the program.

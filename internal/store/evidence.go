@@ -1,17 +1,15 @@
 package store
 
 import (
-	"cmp"
 	"context"
 	"errors"
-	"slices"
 	"strings"
 
 	"groundhand/internal/groundhand"
 )
 
-// Evidence gives everything recorded about workers that may bear on their standing, nil meaning everybody, each kind in recorded
-// order. Replaced and withdrawn entries are there too, with the corrections that moved an entry of theirs to another worker and all
+// Evidence gives everything recorded about workers that may bear on their standing, nil meaning everybody, in no order that
+// means anything. Replaced and withdrawn entries are there too, with the corrections that moved an entry of theirs to another worker and all
 // withdrawals that bear on any of it, those of whole runs too: the rules decide what counts. For very many workers ask in portions.
 func (s *Store) Evidence(ctx context.Context, workers []groundhand.WorkerID) (groundhand.Evidence, error) {
 	var e groundhand.Evidence
@@ -79,9 +77,9 @@ func gatherPractices(g *gathering) []groundhand.Practice {
 // gatherFrom reads what a SELECT over an entry table e finds for the workers, and the corrections that left them.
 func gatherFrom[T any](g *gathering, t, entries table, from string, by Field) []T {
 	if g.everybody {
-		return read[T](g, t, from+inRecordedOrder)
+		return read[T](g, t, from)
 	}
-	rows := read[T](g, t, from+" WHERE e."+string(by)+" IN (SELECT value FROM json_each(?))"+inRecordedOrder, g.keys)
+	rows := read[T](g, t, from+" WHERE e."+string(by)+" IN (SELECT value FROM json_each(?))", g.keys)
 	if len(rows) == 0 || g.err != nil {
 		return nil
 	}
@@ -99,11 +97,8 @@ func gatherFrom[T any](g *gathering, t, entries table, from string, by Field) []
 	}
 	g.ids = append(g.ids, moved...)
 	rows = append(rows, read[T](g, t, from+" WHERE e.id IN (SELECT value FROM json_each(?))", jsonKeys(moved))...)
-	sortRecorded(t, rows)
 	return rows
 }
-
-const inRecordedOrder = " ORDER BY e.recorded_at, e.id"
 
 func read[T any](g *gathering, t table, query string, args ...any) []T {
 	if g.err != nil {
@@ -142,11 +137,4 @@ func notAmong(ids []groundhand.EntryID, corrections []groundhand.Mark) (out []gr
 		}
 	}
 	return out
-}
-
-func sortRecorded[T any](t table, rows []T) {
-	slices.SortFunc(rows, func(a, b T) int {
-		m := marksOf(t, []T{a, b})
-		return cmp.Or(cmp.Compare(m[0].recordedAt, m[1].recordedAt), cmp.Compare(m[0].ID, m[1].ID))
-	})
 }
