@@ -25,51 +25,58 @@ type accountAddCmd struct {
 	Worker string `help:"Staff number of the worker it belongs to; what it enters bears that worker's name."`
 }
 
-// Run prints the token, which is shown this once: only its digest is kept.
-func (c *accountAddCmd) Run() (err error) {
-	ctx := context.Background()
+// Run prints the token, which is shown this once: only its digest is kept. It begins new records where there are none.
+func (c *accountAddCmd) Run() error {
 	h, err := c.begin("", "")
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	var worker groundhand.WorkerID
-	if c.Worker != "" {
-		found, err := store.Find[groundhand.Worker](ctx, h.records, store.ByNumber, []string{c.Worker})
-		if err != nil {
-			return err
-		}
-		if len(found) != 1 {
-			return &exitError{exitFaulty, fmt.Errorf("no worker has the staff number %q", c.Worker)}
-		}
-		worker = found[0].ID
+	return errors.Join(faulty(c.add(context.Background(), h)), h.close())
+}
+
+func (c *accountAddCmd) add(ctx context.Context, h *house) error {
+	worker, err := h.workerNumbered(ctx, c.Worker)
+	if err != nil {
+		return err
 	}
 	account, token, err := h.door.AddAccount(ctx, c.Name, groundhand.Capacity(c.Role), worker)
 	if err != nil {
-		return faulty(err)
+		return err
 	}
 	fmt.Printf("Account %s (%s) added. Its token, shown this once:\n%s\n", account.Name, account.Capacity, token)
 	return nil
 }
 
+// workerNumbered is the worker with a staff number; nobody for no number.
+func (h *house) workerNumbered(ctx context.Context, number string) (groundhand.WorkerID, error) {
+	if number == "" {
+		return "", nil
+	}
+	found, err := store.Find[groundhand.Worker](ctx, h.records, store.ByNumber, []string{number})
+	if err != nil {
+		return "", err
+	}
+	if len(found) != 1 {
+		return "", groundhand.NotFound("--worker", "No worker has the staff number %q.", number)
+	}
+	return found[0].ID, nil
+}
+
 type accountListCmd struct{ recordsFlags }
 
 // Run lists names and capacities.
-func (c *accountListCmd) Run() (err error) {
-	h, err := c.open()
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	all, err := store.All[groundhand.Account](context.Background(), h.records)
-	if err != nil {
-		return err
-	}
-	out := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
-	for _, a := range all {
-		fmt.Fprintf(out, "%s\t%s\t%s\n", a.Name, a.Capacity, a.ID)
-	}
-	return out.Flush()
+func (c *accountListCmd) Run() error {
+	return c.with(func(ctx context.Context, h *house) error {
+		all, err := store.All[groundhand.Account](ctx, h.records)
+		if err != nil {
+			return err
+		}
+		out := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
+		for _, a := range all {
+			fmt.Fprintf(out, "%s\t%s\t%s\n", a.Name, a.Capacity, a.ID)
+		}
+		return out.Flush()
+	})
 }
 
 type accountRevokeCmd struct {
@@ -78,21 +85,31 @@ type accountRevokeCmd struct {
 }
 
 // Run revokes every good token of the account.
-func (c *accountRevokeCmd) Run() (err error) {
-	ctx := context.Background()
-	h, err := c.open()
+func (c *accountRevokeCmd) Run() error {
+	return c.withAs(c.Name, func(ctx context.Context, h *house, account groundhand.Account) error {
+		n, err := h.door.Revoke(ctx, account.ID)
+		if err != nil {
+			return err
+		}
+		fmt.Printf("Tokens revoked: %d.\n", n)
+		return nil
+	})
+}
+
+// accountNamed finds the one account with a name. Whoever can open the file of the records needs no token to say who they are.
+func accountNamed(ctx context.Context, s *store.Store, name string) (groundhand.Account, error) {
+	accounts, err := store.All[groundhand.Account](ctx, s)
 	if err != nil {
-		return err
+		return groundhand.Account{}, err
 	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	account, err := accountNamed(ctx, h.records, c.Name)
-	if err != nil {
-		return err
+	var found []groundhand.Account
+	for _, a := range accounts {
+		if a.Name == name {
+			found = append(found, a)
+		}
 	}
-	n, err := h.door.Revoke(ctx, account.ID)
-	if err != nil {
-		return err
+	if len(found) != 1 {
+		return groundhand.Account{}, &exitError{exitFaulty, fmt.Errorf("%d accounts have the name %q; name one", len(found), name)}
 	}
-	fmt.Printf("Tokens revoked: %d.\n", n)
-	return nil
+	return found[0], nil
 }

@@ -40,8 +40,7 @@ const caution = "Caution: this reads records, no more. It is no procedure and no
 	"Local rules, the makers' instructions and licensed practice come first."
 
 // shortCaution stands beside each verdict.
-const shortCaution = "(from the records of people and devices; the kit and the lower controls are not weighed: look at them on the truck. " +
-	"Local rules, the makers' instructions and licensed practice come first)"
+const shortCaution = "(kit and lower controls are not weighed; local rules and the makers' instructions come first)"
 
 // page writes the evening for a coordinator: plain text, words instead of colours.
 func (e *evening) page() string {

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+
+	"groundhand/internal/groundhand"
 )
 
 // Exit statuses that mean something to a script. Everything else that goes wrong is 1.
@@ -33,4 +35,12 @@ func exitStatus(stderr io.Writer, err error) int {
 		return known.status
 	}
 	return exitFailed
+}
+
+// faulty gives a refusal the status for what was handed in faulty.
+func faulty(err error) error {
+	if len(groundhand.Refusals(err)) > 0 {
+		return &exitError{exitFaulty, err}
+	}
+	return err
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 
 	"groundhand/internal/certificate"
@@ -21,33 +20,25 @@ type exportCmd struct {
 }
 
 // Run writes the file whole or not at all.
-func (c *exportCmd) Run() (err error) {
-	ctx := context.Background()
-	h, err := c.open()
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	by, err := accountNamed(ctx, h.records, c.As)
-	if err != nil {
-		return err
-	}
-	filter, err := c.filter()
-	if err != nil {
-		return faulty(err)
-	}
-	var zip bytes.Buffer
-	n, err := h.certificates.Export(ctx, by, filter, &zip)
-	if err != nil {
-		return faulty(err)
-	}
-	if err := writeOut(c.Out, zip.Bytes()); err != nil {
-		return err
-	}
-	if c.Out != "-" {
-		fmt.Printf("Certificates written to %s: %d.\n", c.Out, n)
-	}
-	return nil
+func (c *exportCmd) Run() error {
+	return c.withAs(c.As, func(ctx context.Context, h *house, by groundhand.Account) error {
+		filter, err := c.filter()
+		if err != nil {
+			return err
+		}
+		var zip bytes.Buffer
+		n, err := h.certificates.Export(ctx, by, filter, &zip)
+		if err != nil {
+			return err
+		}
+		if err := writeOut(c.Out, zip.Bytes()); err != nil {
+			return err
+		}
+		if c.Out != "-" {
+			fmt.Printf("Certificates written to %s: %d.\n", c.Out, n)
+		}
+		return nil
+	})
 }
 
 func (c *exportCmd) filter() (certificate.Filter, error) {

@@ -136,32 +136,6 @@ func rowNumbers(list string) ([]int, error) {
 	return out, nil
 }
 
-// accountNamed finds the one account with a name. Whoever can open the file of the records needs no token to say who they are.
-func accountNamed(ctx context.Context, s *store.Store, name string) (groundhand.Account, error) {
-	accounts, err := store.All[groundhand.Account](ctx, s)
-	if err != nil {
-		return groundhand.Account{}, err
-	}
-	var found []groundhand.Account
-	for _, a := range accounts {
-		if a.Name == name {
-			found = append(found, a)
-		}
-	}
-	if len(found) != 1 {
-		return groundhand.Account{}, &exitError{exitFaulty, fmt.Errorf("%d accounts have the name %q; name one", len(found), name)}
-	}
-	return found[0], nil
-}
-
-// faulty gives a refusal the status for what was handed in faulty.
-func faulty(err error) error {
-	if len(groundhand.Refusals(err)) > 0 {
-		return &exitError{exitFaulty, err}
-	}
-	return err
-}
-
 func printPreview(out io.Writer, p training.ImportPreview) error {
 	fmt.Fprintf(out, "Rows: %d. New: %d. In the records already or twice in the file: %d. Refused cells: %d. Nothing was written.\n",
 		p.Rows, len(p.New), len(p.Known), len(p.Refusals))

@@ -14,6 +14,7 @@ import (
 	"groundhand/graph"
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
+	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 	"groundhand/internal/training"
@@ -32,6 +33,26 @@ func (f recordsFlags) open() (*house, error) {
 		return nil, &exitError{exitFaulty, fmt.Errorf("there are no records at %s; name the file with --db, or begin one with groundhand account add", f.DB)}
 	}
 	return f.begin("", "")
+}
+
+// with does something with records that are there and closes them. What the records refuse is told with the status for faulty input.
+func (f recordsFlags) with(do func(ctx context.Context, h *house) error) error {
+	h, err := f.open()
+	if err != nil {
+		return err
+	}
+	return errors.Join(faulty(do(context.Background(), h)), h.close())
+}
+
+// withAs is with, for what is done in the name of an account.
+func (f recordsFlags) withAs(name string, do func(ctx context.Context, h *house, by groundhand.Account) error) error {
+	return f.with(func(ctx context.Context, h *house) error {
+		by, err := accountNamed(ctx, h.records, name)
+		if err != nil {
+			return err
+		}
+		return do(ctx, h, by)
+	})
 }
 
 // begin opens records, making them when they are not there yet. The issuer's name and the check address are printed on certificates.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"text/tabwriter"
@@ -40,28 +39,20 @@ type rulesAdoptCmd struct {
 }
 
 // Run enters the rule set as the employer's own.
-func (c *rulesAdoptCmd) Run() (err error) {
-	ctx := context.Background()
-	h, err := c.open()
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	by, err := accountNamed(ctx, h.records, c.As)
-	if err != nil {
-		return err
-	}
-	form, err := c.form()
-	if err != nil {
-		return faulty(err)
-	}
-	set, err := h.desk.AddRuleSet(ctx, by, h.records.NewID(), form)
-	if err != nil {
-		return faulty(err)
-	}
-	fmt.Printf("Rule set %s (%s) is in force from %s, approved by %s. It says what your employer asks; it does not say that a law is met.\n",
-		set.ID, set.Title, set.EffectiveFrom.Words(), set.ApprovedBy)
-	return nil
+func (c *rulesAdoptCmd) Run() error {
+	return c.withAs(c.As, func(ctx context.Context, h *house, by groundhand.Account) error {
+		form, err := c.form()
+		if err != nil {
+			return err
+		}
+		set, err := h.desk.AddRuleSet(ctx, by, h.records.NewID(), form)
+		if err != nil {
+			return err
+		}
+		fmt.Printf("Rule set %s (%s) is in force from %s, approved by %s. It says what your employer asks; it does not say that a law is met.\n",
+			set.ID, set.Title, set.EffectiveFrom.Words(), set.ApprovedBy)
+		return nil
+	})
 }
 
 func (c *rulesAdoptCmd) form() (training.RuleSetForm, error) {

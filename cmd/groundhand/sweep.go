@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -18,23 +17,21 @@ type sweepCmd struct {
 }
 
 // Run ends with status 2 when the day cannot be swept; nothing is written then.
-func (c *sweepCmd) Run() (err error) {
-	h, err := c.open()
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, h.close()) }()
-	on := h.roll.Today()
-	if c.On != "" {
-		if on, err = groundhand.ParseDate(c.On); err != nil {
-			return faulty(err)
+func (c *sweepCmd) Run() error {
+	return c.with(func(ctx context.Context, h *house) error {
+		on, err := h.roll.Today(), error(nil)
+		if c.On != "" {
+			on, err = groundhand.ParseDate(c.On)
 		}
-	}
-	result, err := h.sweeper.Sweep(context.Background(), on, true)
-	if err != nil {
-		return faulty(err)
-	}
-	return h.printSweep(os.Stdout, result)
+		if err != nil {
+			return err
+		}
+		result, err := h.sweeper.Sweep(ctx, on, true)
+		if err != nil {
+			return err
+		}
+		return h.printSweep(ctx, os.Stdout, result)
+	})
 }
 
 var flagWords = map[groundhand.FlagKind]string{
@@ -44,8 +41,8 @@ var flagWords = map[groundhand.FlagKind]string{
 	groundhand.NoGroundCover:   "no choice of who goes aloft leaves a rescuer on the ground",
 }
 
-func (h *house) printSweep(out io.Writer, r watch.Result) error {
-	names, err := h.records.NamesOn(context.Background(), nil, r.Sweep.Day)
+func (h *house) printSweep(ctx context.Context, out io.Writer, r watch.Result) error {
+	names, err := h.records.NamesOn(ctx, nil, r.Sweep.Day)
 	if err != nil {
 		return err
 	}
