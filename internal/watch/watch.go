@@ -49,26 +49,31 @@ var errOvertaken = errors.New("another sweep finished meanwhile")
 // look is one try at a sweep.
 func (w *Sweeper) look(ctx context.Context, on groundhand.Date, byHand bool) (Result, error) {
 	out := Result{Sweep: groundhand.Sweep{Day: on, StartedAt: w.store.Now(), ByHand: byHand}}
+	before, _, err := w.store.LastSweep(ctx)
+	if err != nil {
+		return Result{}, err
+	}
 	company, err := w.roll.Company(ctx, on)
 	if err != nil {
 		return Result{}, err
 	}
 	found := findings(company)
-	if err := w.store.InTx(ctx, func(tx *store.Store) error { return out.settle(ctx, tx, found) }); err != nil {
+	if err := w.store.InTx(ctx, func(tx *store.Store) error { return out.settle(ctx, tx, found, before) }); err != nil {
 		return Result{}, err
 	}
 	return out, nil
 }
 
-// settle compares what was found with the open flags. It runs inside the transaction, so two sweeps at once cannot both raise a flag.
-func (r *Result) settle(ctx context.Context, tx *store.Store, found []groundhand.Flag) error {
+// settle compares what was found with the open flags; before is the last sweep when the looking began. It runs inside the transaction, so
+// two sweeps at once cannot both raise a flag.
+func (r *Result) settle(ctx context.Context, tx *store.Store, found []groundhand.Flag, before groundhand.Sweep) error {
 	last, swept, err := tx.LastSweep(ctx)
 	switch {
 	case err != nil:
 		return err
 	case swept && last.Day > r.Sweep.Day:
 		return groundhand.Conflict("on", "The watch has looked at %s already; flags go forward only.", last.Day.Words())
-	case swept && last.FinishedAt > r.Sweep.StartedAt:
+	case last.ID != before.ID: // by name, for a clock that was set back would never pass the other's moment
 		return errOvertaken
 	}
 	open, err := tx.OpenFlags(ctx)
