@@ -30,38 +30,38 @@ func costs() generated.ComplexityRoot {
 	c.Query.Certificates = paged
 	c.Query.Plans = paged
 	c.Query.Flags = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
-	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
-	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return listed(below, wholeLists) }
-	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return coverCost*2 + listed(below, usualList) }
+	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return times(below, usualList) }
+	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return times(below, wholeLists) }
+	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return coverCost*2 + times(below, usualList) }
 	c.Query.CrewCover = func(below int, _ generated.CoverAsk) int { return coverCost + below }
 	c.Query.JobCover = func(below int, _ string, _ []string) int { return coverCost + below }
 	c.Query.Standing = func(below int, _ generated.StandingAsk) int { return standingCost + below }
 	c.Query.StandingFacts = func(below int, _ generated.StandingAsk) int { return standingCost + below }
-	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return listed(below, wholeLists) }
+	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return times(below, wholeLists) }
 	c.Query.RollCall = func(below int, _ groundhand.Date) int { return companyCost + below }
 	c.Query.LookAhead = func(below int, _ groundhand.Date, _ *int) int { return companyCost + below }
 	c.Query.Accounts = paged
 	c.RollCall.NotCurrent = paged
 	c.RollCall.Near = paged
-	c.RollCall.Crews = func(below int) int { return listed(below, usualList) }
+	c.RollCall.Crews = func(below int) int { return times(below, usualList) }
 	c.LookAhead.Lapses = paged
-	c.Crew.Members = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
-	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return listed(below, usualCrew) }
-	c.Session.Runs = func(below int) int { return listed(below, usualList) }
-	c.Session.Bookings = func(below int) int { return listed(below, usualCrew) }
-	c.Run.Parts = func(below int) int { return listed(below, usualCrew) }
+	c.Crew.Members = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
+	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
+	c.Session.Runs = func(below int) int { return times(below, usualCrew) }
+	c.Session.Bookings = func(below int) int { return times(below, usualCrew) }
+	c.Run.Parts = func(below int) int { return times(below, usualCrew) }
 	return c
 }
 
 func paged(below int, first *int, _ *string) int {
 	if first == nil {
-		return listed(below, 50)
+		return times(below, 50)
 	}
-	return listed(below, max(*first, 1))
+	return times(below, max(*first, 1))
 }
 
-// listed is what a list costs. A list of plain values under it is cheap; a list in a list multiplies.
-func listed(below, rows int) int { return 1 + rows*max(below, 1)/costShare }
+// times is what a list costs. A list of plain values under it is cheap; a list in a list multiplies.
+func times(below, rows int) int { return 1 + rows*max(below, 1)/costShare }
 
 // costShare keeps an ordinary page of 50 rows with ten fields each well inside the bound.
 const costShare = 2

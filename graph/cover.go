@@ -45,7 +45,7 @@ func (q query) Jobs(ctx context.Context, from, through groundhand.Date) ([]groun
 		return nil, err
 	}
 	jobs, err := q.Store.JobsBetween(ctx, start, end)
-	return slices.DeleteFunc(jobs, func(j groundhand.Job) bool { return !seen(j.CrewID) }), err
+	return listed(slices.DeleteFunc(jobs, func(j groundhand.Job) bool { return !seen(j.CrewID) }), err)
 }
 
 func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generated.Cover, error) {
@@ -61,7 +61,7 @@ func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generate
 	if err != nil {
 		return nil, atField("ask", err)
 	}
-	return coverOf(ctx, answer)
+	return coverOf(answer), nil
 }
 
 // mayAskCover is nil when the viewer may ask about the crew, and about everybody named beside it, all of whom must be known.
@@ -119,7 +119,7 @@ func (q query) JobCover(ctx context.Context, id string, absent []string) (*gener
 	if err != nil {
 		return nil, err
 	}
-	return coverOf(ctx, answer)
+	return coverOf(answer), nil
 }
 
 func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]generated.JobCover, error) {
@@ -140,23 +140,18 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 		if !seen(a.Job.CrewID) || yard != nil && groundhand.YardID(*yard) != a.Job.YardID {
 			continue
 		}
-		answered, err := jobCover(ctx, a)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, answered)
+		out = append(out, jobCover(a))
 	}
 	slices.SortStableFunc(out, func(a, b generated.JobCover) int { return cmp.Compare(urgency(a), urgency(b)) })
 	return out, nil
 }
 
 // jobCover says of a job that cannot be judged why not: one such job must not hide the others.
-func jobCover(ctx context.Context, a rollcall.JobAnswer) (generated.JobCover, error) {
+func jobCover(a rollcall.JobAnswer) generated.JobCover {
 	if a.Refused != nil {
-		return generated.JobCover{Job: &a.Job, Why: a.Refused.Error()}, nil
+		return generated.JobCover{Job: &a.Job, Why: a.Refused.Error()}
 	}
-	cover, err := coverOf(ctx, a.CoverAnswer)
-	return generated.JobCover{Job: &a.Job, Cover: cover}, err
+	return generated.JobCover{Job: &a.Job, Cover: coverOf(a.CoverAnswer)}
 }
 
 // urgency orders a list of jobs: what must be looked at first stands first, and that is what nobody could judge.
@@ -168,22 +163,14 @@ func urgency(j generated.JobCover) int {
 }
 
 // coverOf puts an answer into the contract's words. It converts only.
-func coverOf(ctx context.Context, a rollcall.CoverAnswer) (*generated.Cover, error) {
-	may, err := mayGoAloft(ctx, a.Answer.MayGoAloft)
-	if err != nil {
-		return nil, err
-	}
-	down, err := mustStayDown(ctx, a.Answer.MustStayDown)
-	if err != nil {
-		return nil, err
-	}
+func coverOf(a rollcall.CoverAnswer) *generated.Cover {
 	return &generated.Cover{
 		Verdict: verdict(a.Answer.Verdict), RuleSetID: string(a.RuleSetID),
 		VerdictUntil: a.Answer.HoldsUntil.Verdict.At, Then: verdictOrNil(a.Answer.HoldsUntil.Then), ListsUntil: a.Answer.HoldsUntil.Lists.At,
-		Changes: changes(a.Answer.HoldsUntil.Changes), MayGoAloft: may, MustStayDown: down, Choices: choices(a.Answer.Choices),
+		Changes: changes(a.Answer.HoldsUntil.Changes), MayGoAloft: mayGoAloft(a.Answer.MayGoAloft), MustStayDown: mustStayDown(a.Answer.MustStayDown), Choices: choices(a.Answer.Choices),
 		Timeline: stretches(a.Answer.Timeline), Planned: planned(a.Answer.Planned), Findings: findings(a.Answer.Findings),
 		Conditions: conditions(a.Answer.Conditions), Asked: a.Question, Caution: caution,
-	}, nil
+	}
 }
 
 type cover struct{ *Root }
@@ -205,28 +192,39 @@ func verdictOrNil(v *readiness.Verdict) *generated.Verdict {
 	return someOrNil(verdict(*v))
 }
 
-func mayGoAloft(ctx context.Context, list []readiness.Aloft) ([]generated.MayGoAloft, error) {
+func mayGoAloft(list []readiness.Aloft) []generated.MayGoAloft {
 	out := make([]generated.MayGoAloft, len(list))
 	for i, a := range list {
-		w, err := one(ctx, load(ctx).worker, groundhand.WorkerID(a.Person))
-		if err != nil {
-			return nil, err
-		}
-		out[i] = generated.MayGoAloft{Worker: w, Verdict: verdict(a.Class), With: a.With}
+		out[i] = generated.MayGoAloft{WorkerID: groundhand.WorkerID(a.Person), Verdict: verdict(a.Class), With: a.With}
 	}
-	return out, nil
+	return out
 }
 
-func mustStayDown(ctx context.Context, list []readiness.Down) ([]generated.MustStayDown, error) {
+func mustStayDown(list []readiness.Down) []generated.MustStayDown {
 	out := make([]generated.MustStayDown, len(list))
 	for i, d := range list {
-		w, err := one(ctx, load(ctx).worker, groundhand.WorkerID(d.Person))
-		if err != nil {
-			return nil, err
-		}
-		out[i] = generated.MustStayDown{Worker: w, Because: string(d.Because)}
+		out[i] = generated.MustStayDown{WorkerID: groundhand.WorkerID(d.Person), Because: string(d.Because)}
 	}
-	return out, nil
+	return out
+}
+
+type (
+	aloft struct{ *Root }
+	down  struct{ *Root }
+)
+
+// MayGoAloft looks up who it is.
+func (r *Root) MayGoAloft() generated.MayGoAloftResolver { return aloft{r} }
+
+// MustStayDown looks up who it is.
+func (r *Root) MustStayDown() generated.MustStayDownResolver { return down{r} }
+
+func (aloft) Worker(ctx context.Context, a *generated.MayGoAloft) (*groundhand.Worker, error) {
+	return one(ctx, load(ctx).worker, a.WorkerID)
+}
+
+func (down) Worker(ctx context.Context, d *generated.MustStayDown) (*groundhand.Worker, error) {
+	return one(ctx, load(ctx).worker, d.WorkerID)
 }
 
 func changes(list []readiness.Change) []generated.CoverChange {

@@ -31,14 +31,14 @@ func (crew) Yard(ctx context.Context, c *groundhand.Crew) (*groundhand.Yard, err
 func (crew) Families(_ context.Context, c *groundhand.Crew) ([]string, error) { return c.Families, nil }
 
 func (r crew) Members(ctx context.Context, c *groundhand.Crew, on *groundhand.Date) ([]groundhand.Membership, error) {
-	return load(ctx).members.Load(ctx, crewDay{c.ID, r.dayOr(on)})
+	return listed(load(ctx).members.Load(ctx, crewDay{c.ID, r.dayOr(on)}))
 }
 
 func (crew) OpenFlags(ctx context.Context, c *groundhand.Crew) ([]groundhand.Flag, error) {
 	if err := mayCrew(ctx, access.ReadFlags, c.ID); err != nil {
 		return nil, err
 	}
-	return load(ctx).flags.Load(ctx, c.ID)
+	return listed(load(ctx).flags.Load(ctx, c.ID))
 }
 
 func (membership) Worker(ctx context.Context, m *groundhand.Membership) (*groundhand.Worker, error) {
@@ -89,5 +89,5 @@ func (q query) Crews(ctx context.Context, first *int, after *string) (*generated
 }
 
 func (q query) Yards(ctx context.Context) ([]groundhand.Yard, error) {
-	return store.Standing[groundhand.Yard](ctx, q.Store)
+	return listed(store.Standing[groundhand.Yard](ctx, q.Store))
 }

@@ -49,7 +49,7 @@ func (inspection) Lines(_ context.Context, i *groundhand.Inspection) ([]groundha
 }
 
 func (q query) Families(ctx context.Context) ([]groundhand.Family, error) {
-	return store.Standing[groundhand.Family](ctx, q.Store)
+	return listed(store.Standing[groundhand.Family](ctx, q.Store))
 }
 
 func (q query) Devices(ctx context.Context, first *int, after *string) (*generated.DeviceConnection, error) {

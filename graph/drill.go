@@ -125,7 +125,7 @@ func (q query) Sessions(ctx context.Context, from, through groundhand.Date) ([]g
 	if err != nil {
 		return nil, err
 	}
-	return q.Store.SessionsBetween(ctx, start, end)
+	return listed(q.Store.SessionsBetween(ctx, start, end))
 }
 
 func (q query) Run(ctx context.Context, id string) (*groundhand.Run, error) {

@@ -1,6 +1,7 @@
 package graph
 
 import (
+	"cmp"
 	"context"
 	"sync"
 	"time"
@@ -13,8 +14,11 @@ import (
 	"groundhand/internal/store"
 )
 
-// wait gathers the keys of sibling fields into one statement. It only trades latency against statements; no answer depends on it.
-const wait = time.Millisecond
+// usualWait is how long the look-ups of sibling fields are gathered into one statement. It only trades latency against statements; no
+// answer depends on it.
+const usualWait = time.Millisecond
+
+func (r *Root) wait() time.Duration { return cmp.Or(r.Wait, usualWait) }
 
 // onDay is a key of something that holds on a day.
 type onDay struct {
@@ -58,35 +62,35 @@ type loadersKey struct{}
 func load(ctx context.Context) *loaders { return ctx.Value(loadersKey{}).(*loaders) }
 
 func (r *Root) withLoaders(ctx context.Context) context.Context {
-	s := r.Store
+	s, wait := r.Store, r.wait()
 	circle := sync.OnceValues(func() (access.Circle, error) { return access.CircleOf(ctx, s, viewer(ctx), r.Roll.Today()) })
 	return context.WithValue(ctx, loadersKey{}, &loaders{
 		circle:      circle,
-		worker:      byID(s, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
-		yard:        byID(s, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
-		family:      byID(s, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),
-		crew:        byID(s, func(c groundhand.Crew) groundhand.CrewID { return c.ID }),
-		job:         byID(s, func(j groundhand.Job) groundhand.JobID { return j.ID }),
-		name:        dayLoader(func(k onDay) groundhand.Date { return k.on }, r.namesOn),
-		crewOf:      dayLoader(func(k onDay) groundhand.Date { return k.on }, r.crewsOn),
-		standings:   dayLoader(func(k onDay) groundhand.Date { return k.on }, r.standingsOn),
-		members:     dayLoader(func(k crewDay) groundhand.Date { return k.on }, r.membersOn),
-		gradings:    manyBy(s, store.ByWorker, func(g groundhand.Grading) groundhand.WorkerID { return g.WorkerID }),
-		employments: manyBy(s, store.ByWorker, func(e groundhand.Employment) groundhand.WorkerID { return e.WorkerID }),
-		postings:    manyBy(s, store.ByWorker, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID }),
-		bookings:    manyBy(s, store.BySession, func(b groundhand.Booking) groundhand.SessionID { return b.SessionID }),
-		runs:        manyBy(s, store.BySession, func(r groundhand.Run) groundhand.SessionID { return r.SessionID }),
-		parts:       manyBy(s, store.ByRun, func(p groundhand.RunPart) groundhand.RunID { return p.RunID }),
-		deviceLooks: manyBy(s, store.ByDevice, func(i groundhand.Inspection) groundhand.DeviceID { return i.DeviceID }),
-		kitLooks:    manyBy(s, store.ByKit, func(i groundhand.Inspection) groundhand.KitID { return i.KitID }),
-		placings:    manyBy(s, store.ByKit, func(p groundhand.KitPlacing) groundhand.KitID { return p.KitID }),
+		worker:      byID(s, wait, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
+		yard:        byID(s, wait, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
+		family:      byID(s, wait, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),
+		crew:        byID(s, wait, func(c groundhand.Crew) groundhand.CrewID { return c.ID }),
+		job:         byID(s, wait, func(j groundhand.Job) groundhand.JobID { return j.ID }),
+		name:        dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.namesOn),
+		crewOf:      dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.crewsOn),
+		standings:   dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.standingsOn),
+		members:     dayLoader(wait, func(k crewDay) groundhand.Date { return k.on }, r.membersOn),
+		gradings:    manyBy(s, wait, store.ByWorker, func(g groundhand.Grading) groundhand.WorkerID { return g.WorkerID }),
+		employments: manyBy(s, wait, store.ByWorker, func(e groundhand.Employment) groundhand.WorkerID { return e.WorkerID }),
+		postings:    manyBy(s, wait, store.ByWorker, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID }),
+		bookings:    manyBy(s, wait, store.BySession, func(b groundhand.Booking) groundhand.SessionID { return b.SessionID }),
+		runs:        manyBy(s, wait, store.BySession, func(r groundhand.Run) groundhand.SessionID { return r.SessionID }),
+		parts:       manyBy(s, wait, store.ByRun, func(p groundhand.RunPart) groundhand.RunID { return p.RunID }),
+		deviceLooks: manyBy(s, wait, store.ByDevice, func(i groundhand.Inspection) groundhand.DeviceID { return i.DeviceID }),
+		kitLooks:    manyBy(s, wait, store.ByKit, func(i groundhand.Inspection) groundhand.KitID { return i.KitID }),
+		placings:    manyBy(s, wait, store.ByKit, func(p groundhand.KitPlacing) groundhand.KitID { return p.KitID }),
 		flags:       dataloadgen.NewMappedLoader(r.openFlags, dataloadgen.WithWait(wait)),
-		clearings:   manyOf(s, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
-		adoptions:   manyBy(s, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
+		clearings:   manyOf(s, wait, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
+		adoptions:   manyBy(s, wait, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
 	})
 }
 
-func byID[T any, K ~string](s *store.Store, idOf func(T) K) *dataloadgen.Loader[K, T] {
+func byID[T any, K ~string](s *store.Store, wait time.Duration, idOf func(T) K) *dataloadgen.Loader[K, T] {
 	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K]T, error) {
 		rows, err := store.Find[T](ctx, s, store.ByID, keys)
 		found := make(map[K]T, len(rows))
@@ -100,16 +104,16 @@ func byID[T any, K ~string](s *store.Store, idOf func(T) K) *dataloadgen.Loader[
 type finder[T any, K ~string] func(ctx context.Context, s *store.Store, by store.Field, keys []K) ([]T, error)
 
 // manyBy loads the standing rows that refer to a key.
-func manyBy[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
-	return gather(s, by, keyOf, store.FindStanding[T, K])
+func manyBy[T any, K ~string](s *store.Store, wait time.Duration, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
+	return gather(s, wait, by, keyOf, store.FindStanding[T, K])
 }
 
 // manyOf loads all rows that refer to a key, for rows that are never corrected.
-func manyOf[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
-	return gather(s, by, keyOf, store.Find[T, K])
+func manyOf[T any, K ~string](s *store.Store, wait time.Duration, by store.Field, keyOf func(T) K) *dataloadgen.Loader[K, []T] {
+	return gather(s, wait, by, keyOf, store.Find[T, K])
 }
 
-func gather[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K, find finder[T, K]) *dataloadgen.Loader[K, []T] {
+func gather[T any, K ~string](s *store.Store, wait time.Duration, by store.Field, keyOf func(T) K, find finder[T, K]) *dataloadgen.Loader[K, []T] {
 	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K][]T, error) {
 		rows, err := find(ctx, s, by, keys)
 		found := make(map[K][]T, len(keys))
@@ -124,7 +128,7 @@ func gather[T any, K ~string](s *store.Store, by store.Field, keyOf func(T) K, f
 }
 
 // dayLoader asks once for each day among the keys; a request names one or two.
-func dayLoader[K comparable, V any](dayOf func(K) groundhand.Date, ask func(context.Context, groundhand.Date, []K) (map[K]V, error)) *dataloadgen.Loader[K, V] {
+func dayLoader[K comparable, V any](wait time.Duration, dayOf func(K) groundhand.Date, ask func(context.Context, groundhand.Date, []K) (map[K]V, error)) *dataloadgen.Loader[K, V] {
 	return dataloadgen.NewMappedLoader(func(ctx context.Context, keys []K) (map[K]V, error) {
 		byDay := map[groundhand.Date][]K{}
 		for _, key := range keys {

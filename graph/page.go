@@ -62,6 +62,14 @@ func pageSize(first *int) (int, error) {
 	return *first, nil
 }
 
+// listed is a list that is empty rather than missing: null says that it was refused.
+func listed[T any](rows []T, err error) ([]T, error) {
+	if err != nil {
+		return nil, err
+	}
+	return append([]T{}, rows...), nil
+}
+
 // or is the value, or the zero value where nothing was given.
 func or[T any](v *T) T {
 	if v == nil {

@@ -39,7 +39,7 @@ func (q query) Plans(ctx context.Context, first *int, after *string) (*generated
 }
 
 func (q query) RuleSets(ctx context.Context) ([]groundhand.RuleSet, error) {
-	return store.Standing[groundhand.RuleSet](ctx, q.Store)
+	return listed(store.Standing[groundhand.RuleSet](ctx, q.Store))
 }
 
 func (m mutation) SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error) {

@@ -40,18 +40,18 @@ func (r *Root) RollCall() generated.RollCallResolver { return rollCall{r} }
 // LookAhead gives its long list by the page.
 func (r *Root) LookAhead() generated.LookAheadResolver { return lookAhead{r} }
 
-func (rollCall) NotCurrent(ctx context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
-	return linePage(ctx, r.Company.On, r.Company.RuleSetID, linesOf(r.Company.Workers, rollcall.WorkerDay.NotCurrent), first, after)
+func (rollCall) NotCurrent(_ context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
+	return linePage(r.Company.On, r.Company.RuleSetID, linesOf(r.Company.Workers, rollcall.WorkerDay.NotCurrent), first, after)
 }
 
-func (rollCall) Near(ctx context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
+func (rollCall) Near(_ context.Context, r *generated.RollCall, first *int, after *string) (*generated.StandingConnection, error) {
 	c := r.Company
 	near := func(w rollcall.WorkerDay) []rollcall.LineDay { return w.Near(c.On, c.LeadDays) }
-	return linePage(ctx, c.On, c.RuleSetID, linesOf(c.Workers, near), first, after)
+	return linePage(c.On, c.RuleSetID, linesOf(c.Workers, near), first, after)
 }
 
-func (lookAhead) Lapses(ctx context.Context, l *generated.LookAhead, first *int, after *string) (*generated.StandingConnection, error) {
-	return linePage(ctx, l.Ahead.On, l.Ahead.RuleSetID, l.Ahead.Lapses, first, after)
+func (lookAhead) Lapses(_ context.Context, l *generated.LookAhead, first *int, after *string) (*generated.StandingConnection, error) {
+	return linePage(l.Ahead.On, l.Ahead.RuleSetID, l.Ahead.Lapses, first, after)
 }
 
 // linesOf lists some lines of each worker, with whose they are.
@@ -65,8 +65,8 @@ func linesOf(workers []rollcall.WorkerDay, pick func(rollcall.WorkerDay) []rollc
 	return out
 }
 
-// linePage is one page of lines, with only its own workers looked up. The cursor names the line.
-func linePage(ctx context.Context, on groundhand.Date, set groundhand.RuleSetID, lines []rollcall.Lapse, first *int, after *string) (*generated.StandingConnection, error) {
+// linePage is one page of lines, for which nothing has been looked up yet. The cursor names the line.
+func linePage(on groundhand.Date, set groundhand.RuleSetID, lines []rollcall.Lapse, first *int, after *string) (*generated.StandingConnection, error) {
 	n, err := pageSize(first)
 	if err != nil {
 		return nil, err
@@ -75,17 +75,9 @@ func linePage(ctx context.Context, on groundhand.Date, set groundhand.RuleSetID,
 		lines = lines[slices.IndexFunc(lines, func(l rollcall.Lapse) bool { return lineCursor(l) == *after })+1:]
 	}
 	shown := lines[:min(n, len(lines))]
-	ids := make([]groundhand.WorkerID, len(shown))
-	for i, l := range shown {
-		ids[i] = l.WorkerID
-	}
-	workers, err := load(ctx).worker.LoadAll(ctx, ids)
-	if err != nil {
-		return nil, err
-	}
 	out := &generated.StandingConnection{Edges: make([]generated.StandingEdge, len(shown)), PageInfo: &generated.PageInfo{HasNextPage: len(lines) > n}}
 	for i, l := range shown {
-		node, cursor := lineOf(on, set, &workers[i], l.LineDay), lineCursor(l)
+		node, cursor := lineOf(on, set, l), lineCursor(l)
 		out.Edges[i], out.PageInfo.EndCursor = generated.StandingEdge{Cursor: cursor, Node: &node}, &cursor
 	}
 	return out, nil
@@ -96,9 +88,9 @@ func lineCursor(l rollcall.Lapse) string {
 }
 
 // lineOf is a standing of the roll call; what it rests on is asked with the question standing.
-func lineOf(on groundhand.Date, set groundhand.RuleSetID, w *groundhand.Worker, l rollcall.LineDay) generated.Standing {
+func lineOf(on groundhand.Date, set groundhand.RuleSetID, l rollcall.Lapse) generated.Standing {
 	return generated.Standing{
-		Worker: w, Method: l.Method, Role: someOrNil(l.Role), FamilyID: string(l.FamilyID), Day: on, Standing: word(l.Standing), Note: string(l.Note),
+		WorkerID: l.WorkerID, Method: l.Method, Role: someOrNil(l.Role), FamilyID: string(l.FamilyID), Day: on, Standing: word(l.Standing), Note: string(l.Note),
 		RuleSetID: string(set), Line: l.Line, LastGoodDay: someOrNil(l.LastGoodDay), RestsOn: []string{}, Refused: []generated.RefusedEntry{}, ChangesOn: someOrNil(l.ChangesOn),
 	}
 }
@@ -127,34 +119,34 @@ func (q query) LookAhead(ctx context.Context, on groundhand.Date, days *int) (*g
 	l.Clusters = slices.DeleteFunc(l.Clusters, func(x rollcall.LapseCluster) bool { return !seen(x.CrewID) })
 	l.FirstBadDays = slices.DeleteFunc(l.FirstBadDays, func(x rollcall.FirstBadDay) bool { return !seen(x.CrewID) })
 	out := &generated.LookAhead{On: l.On, Through: l.Through, Ahead: l, Clusters: []generated.LapseCluster{}, FirstBadDays: []generated.FirstBadDay{}}
-	if err := addClusters(ctx, out, l); err != nil {
-		return nil, err
-	}
-	return out, addBadDays(ctx, out, l)
-}
-
-func addClusters(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead) error {
 	for _, k := range l.Clusters {
-		c, err := one(ctx, load(ctx).crew, k.CrewID)
-		if err != nil {
-			return err
-		}
-		workers, err := load(ctx).worker.LoadAll(ctx, k.Workers)
-		if err != nil {
-			return err
-		}
-		out.Clusters = append(out.Clusters, generated.LapseCluster{Crew: c, LastGoodDay: k.LastGoodDay, Workers: workers, Of: k.Of})
+		out.Clusters = append(out.Clusters, generated.LapseCluster{CrewID: k.CrewID, LastGoodDay: k.LastGoodDay, WorkerIDs: k.Workers, Of: k.Of})
 	}
-	return nil
+	for _, d := range l.FirstBadDays {
+		out.FirstBadDays = append(out.FirstBadDays, generated.FirstBadDay{CrewID: d.CrewID, FamilyID: string(d.FamilyID), Day: d.Day})
+	}
+	return out, nil
 }
 
-func addBadDays(ctx context.Context, out *generated.LookAhead, l rollcall.LookAhead) error {
-	for _, d := range l.FirstBadDays {
-		c, err := one(ctx, load(ctx).crew, d.CrewID)
-		if err != nil {
-			return err
-		}
-		out.FirstBadDays = append(out.FirstBadDays, generated.FirstBadDay{Crew: c, FamilyID: string(d.FamilyID), Day: d.Day})
-	}
-	return nil
+type (
+	lapseCluster struct{ *Root }
+	firstBadDay  struct{ *Root }
+)
+
+// LapseCluster looks up the crew and its people.
+func (r *Root) LapseCluster() generated.LapseClusterResolver { return lapseCluster{r} }
+
+// FirstBadDay looks up the crew.
+func (r *Root) FirstBadDay() generated.FirstBadDayResolver { return firstBadDay{r} }
+
+func (lapseCluster) Crew(ctx context.Context, k *generated.LapseCluster) (*groundhand.Crew, error) {
+	return one(ctx, load(ctx).crew, k.CrewID)
+}
+
+func (lapseCluster) Workers(ctx context.Context, k *generated.LapseCluster) ([]groundhand.Worker, error) {
+	return load(ctx).worker.LoadAll(ctx, k.WorkerIDs)
+}
+
+func (firstBadDay) Crew(ctx context.Context, d *generated.FirstBadDay) (*groundhand.Crew, error) {
+	return one(ctx, load(ctx).crew, d.CrewID)
 }

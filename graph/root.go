@@ -5,6 +5,8 @@ package graph
 //go:generate go -C .. tool gqlgen
 
 import (
+	"time"
+
 	"groundhand/graph/generated"
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
@@ -22,6 +24,7 @@ type Root struct {
 	Issuer  *certificate.Issuer
 	Door    *access.Door
 	Sweeper *watch.Sweeper
+	Wait    time.Duration // for which look-ups of sibling fields are gathered; zero: as usual
 }
 
 var _ generated.ResolverRoot = (*Root)(nil)

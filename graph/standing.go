@@ -2,7 +2,6 @@ package graph
 
 import (
 	"context"
-	"encoding/json"
 
 	"groundhand/graph/generated"
 	"groundhand/internal/competence"
@@ -23,11 +22,7 @@ func (q query) Standing(ctx context.Context, ask generated.StandingAsk) (*genera
 	if err != nil || len(answers) == 0 {
 		return nil, err
 	}
-	w, err := one(ctx, load(ctx).worker, question.Workers[0])
-	if err != nil {
-		return nil, err
-	}
-	out := standingOf(answers[0], w)
+	out := standingOf(answers[0])
 	return &out, nil
 }
 
@@ -40,9 +35,8 @@ func (q query) StandingFacts(ctx context.Context, ask generated.StandingAsk) (*s
 	if err != nil {
 		return nil, err
 	}
-	b, err := json.MarshalIndent(facts, "", " ")
-	text := string(b)
-	return &text, err
+	text, err := facts.Encode()
+	return someOrNil(string(text)), err
 }
 
 func (q query) Course(ctx context.Context, ask generated.StandingAsk, from, through groundhand.Date) ([]generated.StandingSpan, error) {
@@ -78,16 +72,25 @@ func (q query) standingQuestion(ctx context.Context, ask generated.StandingAsk) 
 	return out, mayReadStanding(ctx, id)
 }
 
-func standingOf(s rollcall.WorkerStanding, w *groundhand.Worker) generated.Standing {
+func standingOf(s rollcall.WorkerStanding) generated.Standing {
 	refused := make([]generated.RefusedEntry, len(s.Refused))
 	for i, r := range s.Refused {
 		refused[i] = generated.RefusedEntry{Entry: r.Entry, Code: string(r.Code)}
 	}
 	return generated.Standing{
-		Worker: w, Method: s.Method, Role: someOrNil(s.Role), FamilyID: string(s.FamilyID), Day: s.Day, Standing: word(s.Standing), Note: string(s.Note),
+		WorkerID: s.WorkerID, Method: s.Method, Role: someOrNil(s.Role), FamilyID: string(s.FamilyID), Day: s.Day, Standing: word(s.Standing), Note: string(s.Note),
 		RuleSetID: s.RuleSet, Line: s.Line, LastGoodDay: someOrNil(s.LastGoodDay), RestsOn: append([]string{}, s.RestsOn...), Refused: refused,
 		ChangesOn: someOrNil(s.ChangesOn),
 	}
+}
+
+type standing struct{ *Root }
+
+// Standing looks up whose it is.
+func (r *Root) Standing() generated.StandingResolver { return standing{r} }
+
+func (standing) Worker(ctx context.Context, s *generated.Standing) (*groundhand.Worker, error) {
+	return one(ctx, load(ctx).worker, s.WorkerID)
 }
 
 func word(s competence.Standing) generated.StandingWord { return generated.StandingWord(s) }

@@ -65,7 +65,7 @@ func (r worker) Standings(ctx context.Context, w *groundhand.Worker, on *groundh
 	all, err := load(ctx).standings.Load(ctx, onDay{w.ID, r.dayOr(on)})
 	out := make([]generated.Standing, len(all))
 	for i, s := range all {
-		out[i] = standingOf(s, w)
+		out[i] = standingOf(s)
 	}
 	return out, err
 }
@@ -120,7 +120,7 @@ func (q query) UnavailabilityReasons(ctx context.Context, id string) ([]groundha
 	for i, t := range times {
 		ids[i] = t.ID
 	}
-	return store.FindStanding[groundhand.UnavailabilityReason](ctx, q.Store, store.ByUnavailability, ids)
+	return listed(store.FindStanding[groundhand.UnavailabilityReason](ctx, q.Store, store.ByUnavailability, ids))
 }
 
 // get reads one thing by id; an unknown id is NOT_FOUND.

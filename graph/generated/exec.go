@@ -38,12 +38,16 @@ type ResolverRoot interface {
 	Cover() CoverResolver
 	Crew() CrewResolver
 	Device() DeviceResolver
+	FirstBadDay() FirstBadDayResolver
 	Flag() FlagResolver
 	Inspection() InspectionResolver
 	Job() JobResolver
 	Kit() KitResolver
+	LapseCluster() LapseClusterResolver
 	LookAhead() LookAheadResolver
+	MayGoAloft() MayGoAloftResolver
 	Membership() MembershipResolver
+	MustStayDown() MustStayDownResolver
 	Mutation() MutationResolver
 	Plan() PlanResolver
 	Query() QueryResolver
@@ -51,6 +55,7 @@ type ResolverRoot interface {
 	Run() RunResolver
 	RunPart() RunPartResolver
 	Session() SessionResolver
+	Standing() StandingResolver
 	Worker() WorkerResolver
 	AssessmentForm() AssessmentFormResolver
 	AuthorityForm() AuthorityFormResolver
@@ -840,6 +845,9 @@ type DeviceResolver interface {
 
 	Inspections(ctx context.Context, obj *groundhand.Device) ([]groundhand.Inspection, error)
 }
+type FirstBadDayResolver interface {
+	Crew(ctx context.Context, obj *FirstBadDay) (*groundhand.Crew, error)
+}
 type FlagResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Flag) (*groundhand.Worker, error)
 	Crew(ctx context.Context, obj *groundhand.Flag) (*groundhand.Crew, error)
@@ -859,11 +867,22 @@ type KitResolver interface {
 	Placing(ctx context.Context, obj *groundhand.Kit) (*groundhand.KitPlacing, error)
 	Inspections(ctx context.Context, obj *groundhand.Kit) ([]groundhand.Inspection, error)
 }
+type LapseClusterResolver interface {
+	Crew(ctx context.Context, obj *LapseCluster) (*groundhand.Crew, error)
+
+	Workers(ctx context.Context, obj *LapseCluster) ([]groundhand.Worker, error)
+}
 type LookAheadResolver interface {
 	Lapses(ctx context.Context, obj *LookAhead, first *int, after *string) (*StandingConnection, error)
 }
+type MayGoAloftResolver interface {
+	Worker(ctx context.Context, obj *MayGoAloft) (*groundhand.Worker, error)
+}
 type MembershipResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Membership) (*groundhand.Worker, error)
+}
+type MustStayDownResolver interface {
+	Worker(ctx context.Context, obj *MustStayDown) (*groundhand.Worker, error)
 }
 type MutationResolver interface {
 	AddYard(ctx context.Context, key string, form training.YardForm) (*groundhand.Yard, error)
@@ -960,6 +979,9 @@ type SessionResolver interface {
 
 	Bookings(ctx context.Context, obj *groundhand.Session) ([]groundhand.Booking, error)
 	Runs(ctx context.Context, obj *groundhand.Session) ([]groundhand.Run, error)
+}
+type StandingResolver interface {
+	Worker(ctx context.Context, obj *Standing) (*groundhand.Worker, error)
 }
 type WorkerResolver interface {
 	Name(ctx context.Context, obj *groundhand.Worker, on *groundhand.Date) (string, error)
@@ -2165,7 +2187,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Job.Methods(childComplexity), true
-	case "Job.near50v":
+	case "Job.near50V":
 		if e.ComplexityRoot.Job.Near50V == nil {
 			break
 		}
@@ -5001,7 +5023,7 @@ input KitForm {
   "Rated load as labelled, kilograms; 0 when not readable."
   ratedLoadKg: Int
   "In service from this day."
-  inServiceOn: Date
+  inServiceOn: Date!
   "Last day of use."
   retiresOn: Date
 }
@@ -5464,8 +5486,8 @@ input OutsideForm {
   workerId: ID!
   "The method."
   method: Method!
-  "The role, where it has one."
-  role: Role
+  "The role: lead, second or lone. Of first aid and familiarisation, which have no parts, lead."
+  role: Role!
   "The control family."
   familyId: ID
   "Who issued it."
@@ -5541,7 +5563,7 @@ input ExtensionForm {
   "First day."
   fromOn: Date!
   "Last day."
-  toOn: Date
+  toOn: Date!
   "Who approved it; not the worker."
   approverId: ID!
   "What it rests on."
@@ -5571,7 +5593,7 @@ input ProvisionalForm {
   "First day."
   fromOn: Date!
   "Last day."
-  toOn: Date
+  toOn: Date!
   "What it rests on."
   basis: String!
 }
@@ -5627,7 +5649,7 @@ input JobForm {
   "Rescue methods that the site allows."
   methods: [Method!]!
   "Near exposed parts energised at 50 V or more."
-  near50v: Answer
+  near50V: Answer
   "Kind of site."
   siteKind: SiteKind!
   "How help is called from there is written down."
@@ -6140,7 +6162,7 @@ input CoverAsk {
   "Rescue methods that the site allows; left out: what the kind of crew works by."
   methods: [Method!]
   "Near exposed parts energised at 50 V or more."
-  near50v: Answer = UNKNOWN
+  near50V: Answer = UNKNOWN
   "Kind of site."
   siteKind: SiteKind = FIELD
   "How help is called from there is written down."
@@ -7054,7 +7076,7 @@ type Job {
   "Rescue methods that the site allows."
   methods: [String!]!
   "Near exposed parts energised at 50 V or more."
-  near50v: Answer!
+  near50V: Answer!
   "Kind of site."
   siteKind: SiteKind!
   "How help is called from there is written down."
@@ -7946,8 +7968,8 @@ func (ec *executionContext) childFields_Job(ctx context.Context, field graphql.C
 		return ec.fieldContext_Job_aloft(ctx, field)
 	case "methods":
 		return ec.fieldContext_Job_methods(ctx, field)
-	case "near50v":
-		return ec.fieldContext_Job_near50v(ctx, field)
+	case "near50V":
+		return ec.fieldContext_Job_near50V(ctx, field)
 	case "siteKind":
 		return ec.fieldContext_Job_siteKind(ctx, field)
 	case "callPlan":
@@ -13824,7 +13846,7 @@ func (ec *executionContext) _FirstBadDay_crew(ctx context.Context, field graphql
 			return ec.fieldContext_FirstBadDay_crew(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Crew, nil
+			return ec.Resolvers.FirstBadDay().Crew(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
@@ -13838,8 +13860,8 @@ func (ec *executionContext) fieldContext_FirstBadDay_crew(_ context.Context, fie
 	fc = &graphql.FieldContext{
 		Object:     "FirstBadDay",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Crew(ctx, field)
 		},
@@ -15027,13 +15049,13 @@ func (ec *executionContext) fieldContext_Job_methods(_ context.Context, field gr
 	return graphql.NewScalarFieldContext("Job", field, true, true, "String")
 }
 
-func (ec *executionContext) _Job_near50v(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+func (ec *executionContext) _Job_near50V(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
 		field,
 		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.fieldContext_Job_near50v(ctx, field)
+			return ec.fieldContext_Job_near50V(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
 			return obj.Near50V, nil
@@ -15046,7 +15068,7 @@ func (ec *executionContext) _Job_near50v(ctx context.Context, field graphql.Coll
 		true,
 	)
 }
-func (ec *executionContext) fieldContext_Job_near50v(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_Job_near50V(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Job", field, false, false, "Answer")
 }
 
@@ -15660,7 +15682,7 @@ func (ec *executionContext) _LapseCluster_crew(ctx context.Context, field graphq
 			return ec.fieldContext_LapseCluster_crew(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Crew, nil
+			return ec.Resolvers.LapseCluster().Crew(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
@@ -15674,8 +15696,8 @@ func (ec *executionContext) fieldContext_LapseCluster_crew(_ context.Context, fi
 	fc = &graphql.FieldContext{
 		Object:     "LapseCluster",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Crew(ctx, field)
 		},
@@ -15715,7 +15737,7 @@ func (ec *executionContext) _LapseCluster_workers(ctx context.Context, field gra
 			return ec.fieldContext_LapseCluster_workers(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Workers, nil
+			return ec.Resolvers.LapseCluster().Workers(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
@@ -15729,8 +15751,8 @@ func (ec *executionContext) fieldContext_LapseCluster_workers(_ context.Context,
 	fc = &graphql.FieldContext{
 		Object:     "LapseCluster",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Worker(ctx, field)
 		},
@@ -15993,7 +16015,7 @@ func (ec *executionContext) _MayGoAloft_worker(ctx context.Context, field graphq
 			return ec.fieldContext_MayGoAloft_worker(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Worker, nil
+			return ec.Resolvers.MayGoAloft().Worker(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
@@ -16007,8 +16029,8 @@ func (ec *executionContext) fieldContext_MayGoAloft_worker(_ context.Context, fi
 	fc = &graphql.FieldContext{
 		Object:     "MayGoAloft",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Worker(ctx, field)
 		},
@@ -16241,7 +16263,7 @@ func (ec *executionContext) _MustStayDown_worker(ctx context.Context, field grap
 			return ec.fieldContext_MustStayDown_worker(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Worker, nil
+			return ec.Resolvers.MustStayDown().Worker(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
@@ -16255,8 +16277,8 @@ func (ec *executionContext) fieldContext_MustStayDown_worker(_ context.Context, 
 	fc = &graphql.FieldContext{
 		Object:     "MustStayDown",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Worker(ctx, field)
 		},
@@ -22867,7 +22889,7 @@ func (ec *executionContext) _Standing_worker(ctx context.Context, field graphql.
 			return ec.fieldContext_Standing_worker(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.Worker, nil
+			return ec.Resolvers.Standing().Worker(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
@@ -22881,8 +22903,8 @@ func (ec *executionContext) fieldContext_Standing_worker(_ context.Context, fiel
 	fc = &graphql.FieldContext{
 		Object:     "Standing",
 		Field:      field,
-		IsMethod:   false,
-		IsResolver: false,
+		IsMethod:   true,
+		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Worker(ctx, field)
 		},
@@ -26143,8 +26165,8 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 	if _, present := asMap["aloft"]; !present {
 		asMap["aloft"] = 1
 	}
-	if _, present := asMap["near50v"]; !present {
-		asMap["near50v"] = "UNKNOWN"
+	if _, present := asMap["near50V"]; !present {
+		asMap["near50V"] = "UNKNOWN"
 	}
 	if _, present := asMap["siteKind"]; !present {
 		asMap["siteKind"] = "FIELD"
@@ -26153,7 +26175,7 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 		asMap["callPlan"] = "UNKNOWN"
 	}
 
-	fieldsInOrder := [...]string{"crew", "people", "absent", "from", "to", "device", "aloft", "methods", "near50v", "siteKind", "callPlan", "ruleSet", "plannedAloft"}
+	fieldsInOrder := [...]string{"crew", "people", "absent", "from", "to", "device", "aloft", "methods", "near50V", "siteKind", "callPlan", "ruleSet", "plannedAloft"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -26216,8 +26238,8 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Methods = data
-		case "near50v":
-			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("near50v"))
+		case "near50V":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("near50V"))
 			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
 			if err != nil {
 				return it, err
@@ -26829,7 +26851,7 @@ func (ec *executionContext) unmarshalInputExtensionForm(ctx context.Context, obj
 			it.FromOn = data
 		case "toOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
-			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
 			if err != nil {
 				return it, err
 			}
@@ -27221,7 +27243,7 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "methods", "near50v", "siteKind", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "methods", "near50V", "siteKind", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -27307,8 +27329,8 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 			if err = ec.Resolvers.JobForm().Methods(ctx, &it, data); err != nil {
 				return it, err
 			}
-		case "near50v":
-			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("near50v"))
+		case "near50V":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("near50V"))
 			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
 			if err != nil {
 				return it, err
@@ -27467,7 +27489,7 @@ func (ec *executionContext) unmarshalInputKitForm(ctx context.Context, obj any) 
 			it.RatedLoadKG = data
 		case "inServiceOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("inServiceOn"))
-			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
 			if err != nil {
 				return it, err
 			}
@@ -27824,7 +27846,7 @@ func (ec *executionContext) unmarshalInputOutsideForm(ctx context.Context, obj a
 			it.Method = data
 		case "role":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("role"))
-			data, err := ec.unmarshalORole2groundhandᚋinternalᚋgroundhandᚐRole(ctx, v)
+			data, err := ec.unmarshalNRole2groundhandᚋinternalᚋgroundhandᚐRole(ctx, v)
 			if err != nil {
 				return it, err
 			}
@@ -28272,7 +28294,7 @@ func (ec *executionContext) unmarshalInputProvisionalForm(ctx context.Context, o
 			it.FromOn = data
 		case "toOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
-			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
 			if err != nil {
 				return it, err
 			}
@@ -31284,19 +31306,20 @@ func (ec *executionContext) _FirstBadDay(ctx context.Context, sel ast.SelectionS
 		case "__typename":
 			out.Values[i] = graphql.MarshalString("FirstBadDay")
 		case "crew":
-			out.Values[i] = ec._FirstBadDay_crew(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._FirstBadDay_crew(ctx, field, obj)
+				})
 		case "familyId":
 			out.Values[i] = ec._FirstBadDay_familyId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "day":
 			out.Values[i] = ec._FirstBadDay_day(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -31838,8 +31861,8 @@ func (ec *executionContext) _Job(ctx context.Context, sel ast.SelectionSet, obj 
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Job_methods(ctx, field, obj)
 				})
-		case "near50v":
-			out.Values[i] = ec._Job_near50v(ctx, field, obj)
+		case "near50V":
+			out.Values[i] = ec._Job_near50V(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -32129,24 +32152,26 @@ func (ec *executionContext) _LapseCluster(ctx context.Context, sel ast.Selection
 		case "__typename":
 			out.Values[i] = graphql.MarshalString("LapseCluster")
 		case "crew":
-			out.Values[i] = ec._LapseCluster_crew(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._LapseCluster_crew(ctx, field, obj)
+				})
 		case "lastGoodDay":
 			out.Values[i] = ec._LapseCluster_lastGoodDay(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "workers":
-			out.Values[i] = ec._LapseCluster_workers(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._LapseCluster_workers(ctx, field, obj)
+				})
 		case "of":
 			out.Values[i] = ec._LapseCluster_of(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -32274,19 +32299,20 @@ func (ec *executionContext) _MayGoAloft(ctx context.Context, sel ast.SelectionSe
 		case "__typename":
 			out.Values[i] = graphql.MarshalString("MayGoAloft")
 		case "worker":
-			out.Values[i] = ec._MayGoAloft_worker(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._MayGoAloft_worker(ctx, field, obj)
+				})
 		case "verdict":
 			out.Values[i] = ec._MayGoAloft_verdict(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "with":
 			out.Values[i] = ec._MayGoAloft_with(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -32381,14 +32407,15 @@ func (ec *executionContext) _MustStayDown(ctx context.Context, sel ast.Selection
 		case "__typename":
 			out.Values[i] = graphql.MarshalString("MustStayDown")
 		case "worker":
-			out.Values[i] = ec._MustStayDown_worker(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._MustStayDown_worker(ctx, field, obj)
+				})
 		case "because":
 			out.Values[i] = ec._MustStayDown_because(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -33948,69 +33975,70 @@ func (ec *executionContext) _Standing(ctx context.Context, sel ast.SelectionSet,
 		case "__typename":
 			out.Values[i] = graphql.MarshalString("Standing")
 		case "worker":
-			out.Values[i] = ec._Standing_worker(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				out.Invalids++
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Standing_worker(ctx, field, obj)
+				})
 		case "method":
 			out.Values[i] = ec._Standing_method(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "role":
 			out.Values[i] = ec._Standing_role(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "familyId":
 			out.Values[i] = ec._Standing_familyId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "day":
 			out.Values[i] = ec._Standing_day(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "standing":
 			out.Values[i] = ec._Standing_standing(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "note":
 			out.Values[i] = ec._Standing_note(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "ruleSetId":
 			out.Values[i] = ec._Standing_ruleSetId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "line":
 			out.Values[i] = ec._Standing_line(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "lastGoodDay":
 			out.Values[i] = ec._Standing_lastGoodDay(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "restsOn":
 			out.Values[i] = ec._Standing_restsOn(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "refused":
 			out.Values[i] = ec._Standing_refused(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "changesOn":
 			out.Values[i] = ec._Standing_changesOn(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))

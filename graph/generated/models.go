@@ -137,7 +137,7 @@ type CoverAsk struct {
 	// Rescue methods that the site allows; left out: what the kind of crew works by.
 	Methods []groundhand.Method `json:"methods,omitempty"`
 	// Near exposed parts energised at 50 V or more.
-	Near50v *groundhand.Answer `json:"near50v,omitempty"`
+	Near50v *groundhand.Answer `json:"near50V,omitempty"`
 	// Kind of site.
 	SiteKind *groundhand.SiteKind `json:"siteKind,omitempty"`
 	// How help is called from there is written down.
@@ -257,7 +257,8 @@ type FirstBadDay struct {
 	// The control family; empty where the rules do not go by family.
 	FamilyID string `json:"familyId"`
 	// The day.
-	Day groundhand.Date `json:"day"`
+	Day    groundhand.Date   `json:"day"`
+	CrewID groundhand.CrewID `json:"-"`
 }
 
 // A page of flags.
@@ -353,7 +354,9 @@ type LapseCluster struct {
 	// Who.
 	Workers []groundhand.Worker `json:"workers"`
 	// How many people the crew has.
-	Of int `json:"of"`
+	Of        int                   `json:"of"`
+	CrewID    groundhand.CrewID     `json:"-"`
+	WorkerIDs []groundhand.WorkerID `json:"-"`
 }
 
 // Who lapses in the coming days, as seen from a day.
@@ -379,7 +382,8 @@ type MayGoAloft struct {
 	// The best verdict with this worker aloft.
 	Verdict Verdict `json:"verdict"`
 	// The first choice that has it.
-	With []string `json:"with"`
+	With     []string            `json:"with"`
+	WorkerID groundhand.WorkerID `json:"-"`
 }
 
 // Somebody who must stay down.
@@ -387,7 +391,8 @@ type MustStayDown struct {
 	// The worker.
 	Worker *groundhand.Worker `json:"worker"`
 	// Why: ABSENT, NOT_ABLE, EXCLUSIVE_DUTY, NOT_KNOWN or NO_COVER.
-	Because string `json:"because"`
+	Because  string              `json:"because"`
+	WorkerID groundhand.WorkerID `json:"-"`
 }
 
 // The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written.
@@ -485,7 +490,8 @@ type Standing struct {
 	// Entries that do not count, each with the first reason.
 	Refused []RefusedEntry `json:"refused"`
 	// The first day with another standing if nothing else happens.
-	ChangesOn *groundhand.Date `json:"changesOn,omitempty"`
+	ChangesOn *groundhand.Date    `json:"changesOn,omitempty"`
+	WorkerID  groundhand.WorkerID `json:"-"`
 }
 
 // Whose standing is asked, in what, and when.

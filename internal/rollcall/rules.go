@@ -24,7 +24,7 @@ func (r *Roll) shelf(ctx context.Context) (shelf, error) {
 	s := shelf{sets: sets, rules: make([]rulebook.Rules, len(sets))}
 	for i, set := range sets {
 		if s.rules[i], err = rulebook.Read(set.Body); err != nil {
-			return shelf{}, fmt.Errorf("rule set %s: %w", set.ID, err)
+			return shelf{}, fmt.Errorf("rule set %s: %v", set.ID, err) // not wrapped: what stands in the records is no refusal of who asks
 		}
 	}
 	return s, nil
