@@ -13,6 +13,7 @@ type commands struct {
 	Serve    serveCmd    `cmd:"" help:"Serve the records over the API and keep watch."`
 	Sweep    sweepCmd    `cmd:"" help:"Look for lapses and short crews for a day, by hand."`
 	Import   importCmd   `cmd:"" help:"Read people, crews, drills or assessments from a CSV or XLSX file into the records."`
+	Headings headingsCmd `cmd:"" help:"List the headings of a file to import."`
 	Export   exportCmd   `cmd:"" help:"Write certificates as a ZIP with a list."`
 	Demo     demoCmd     `cmd:"" help:"Play an invented company, answer one evening's questions on the terminal, then serve it on loopback."`
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
