@@ -4,12 +4,11 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 
 	"groundhand/internal/access"
 	"groundhand/internal/certificate/paper"
-	"groundhand/internal/competence"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/rulebook"
 	"groundhand/internal/store"
 )
 
@@ -17,22 +16,21 @@ import (
 type Filter struct {
 	ShownFrom    groundhand.Date
 	ShownThrough groundhand.Date
-	Crew         groundhand.CrewID // members of the crew on the day it was shown
-	Numbers      []groundhand.CertificateID
+	Crew         groundhand.CrewID          // members of the crew on the day it was shown
+	Numbers      []groundhand.CertificateID // withdrawn ones too; without numbers only those that stand are picked
 }
 
 // Export writes the certificates that a filter picks as a ZIP: a PDF for each, and a list with the digest of each file. The whole is
-// checked before the first byte is written. A certificate whose evidence has been withdrawn or replaced since says so on its page. The
-// number of certificates is returned.
+// checked before the first byte is written. A certificate that is not to be relied on any more says so on its page and in the list. The
+// same records asked on the same day give the same bytes. The number of certificates is returned.
 func (c *Issuer) Export(ctx context.Context, by groundhand.Account, f Filter, w io.Writer) (int, error) {
 	if err := access.May(by, access.ExportCertificates); err != nil {
 		return 0, err
 	}
-	certs, err := c.pick(ctx, f)
-	if err != nil {
+	if err := f.check(); err != nil {
 		return 0, err
 	}
-	sheets, err := c.sheets(ctx, certs)
+	sheets, err := c.sheets(ctx, func(seen *Issuer) ([]groundhand.Certificate, error) { return seen.pick(ctx, f) })
 	if err != nil {
 		return 0, err
 	}
@@ -44,43 +42,79 @@ func (c *Issuer) Paper(ctx context.Context, by groundhand.Account, id groundhand
 	if err := access.May(by, access.ReadCertificates); err != nil {
 		return err
 	}
-	cert, err := store.Get[groundhand.Certificate](ctx, c.store, id)
-	if err != nil {
-		return err
-	}
-	sheets, err := c.sheets(ctx, []groundhand.Certificate{cert})
+	sheets, err := c.sheets(ctx, func(seen *Issuer) ([]groundhand.Certificate, error) {
+		cert, err := store.Get[groundhand.Certificate](ctx, seen.store, id)
+		return []groundhand.Certificate{cert}, err
+	})
 	if err != nil {
 		return err
 	}
 	return paper.Write(w, sheets[0])
 }
 
-func (c *Issuer) pick(ctx context.Context, f Filter) ([]groundhand.Certificate, error) {
-	all, err := c.candidates(ctx, f)
+// sheets puts the certificates that are picked into words for paper, all as of one moment.
+func (c *Issuer) sheets(ctx context.Context, pick func(*Issuer) ([]groundhand.Certificate, error)) (out []paper.Sheet, err error) {
+	err = c.store.InSnapshot(ctx, func(s *store.Store) error {
+		seen := c.over(s)
+		certs, err := pick(seen)
+		if err != nil {
+			return err
+		}
+		out, err = seen.print(ctx, certs)
+		return err
+	})
+	return out, err
+}
+
+func (c *Issuer) print(ctx context.Context, certs []groundhand.Certificate) ([]paper.Sheet, error) {
+	b, err := c.book(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var out []groundhand.Certificate
-	for _, cert := range all {
-		if f.ShownFrom != 0 && cert.ShownOn < f.ShownFrom || f.ShownThrough != 0 && cert.ShownOn > f.ShownThrough {
-			continue
-		}
-		in, err := c.inCrew(ctx, cert, f.Crew)
-		if err != nil {
+	still, err := c.reliance(ctx, certs)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]paper.Sheet, len(certs))
+	for i, cert := range certs {
+		if out[i], err = b.sheet(cert); err != nil {
 			return nil, err
 		}
-		if in {
-			out = append(out, cert)
-		}
+		out[i].Standing = still[cert.ID]
 	}
 	return out, nil
 }
 
-func (c *Issuer) candidates(ctx context.Context, f Filter) ([]groundhand.Certificate, error) {
-	if len(f.Numbers) == 0 {
+func (f Filter) check() error {
+	if f.ShownThrough != 0 && f.ShownFrom > f.ShownThrough {
+		return groundhand.Invalid("shownThrough", "The days end on %s, before they begin on %s.", f.ShownThrough.Words(), f.ShownFrom.Words())
+	}
+	if len(f.Numbers) > paper.MaxBatch {
+		return &groundhand.Error{Code: groundhand.CodeTooLarge, Field: "numbers", Message: fmt.Sprintf("Ask for at most %d certificates at a time.", paper.MaxBatch)}
+	}
+	return nil
+}
+
+func (c *Issuer) pick(ctx context.Context, f Filter) ([]groundhand.Certificate, error) {
+	certs, err := c.candidates(ctx, f.Numbers)
+	if err != nil {
+		return nil, err
+	}
+	certs = slices.DeleteFunc(certs, func(cert groundhand.Certificate) bool {
+		return f.ShownFrom != 0 && cert.ShownOn < f.ShownFrom || f.ShownThrough != 0 && cert.ShownOn > f.ShownThrough
+	})
+	if f.Crew == "" {
+		return certs, nil
+	}
+	return c.ofCrew(ctx, certs, f.Crew)
+}
+
+// candidates are the certificates named, every unknown number refused at once, or all that stand.
+func (c *Issuer) candidates(ctx context.Context, numbers []groundhand.CertificateID) ([]groundhand.Certificate, error) {
+	if len(numbers) == 0 {
 		return store.Standing[groundhand.Certificate](ctx, c.store)
 	}
-	found, err := store.FindStanding[groundhand.Certificate](ctx, c.store, store.ByID, f.Numbers)
+	found, err := store.Find[groundhand.Certificate](ctx, c.store, store.ByID, numbers)
 	if err != nil {
 		return nil, err
 	}
@@ -88,7 +122,7 @@ func (c *Issuer) candidates(ctx context.Context, f Filter) ([]groundhand.Certifi
 	for _, cert := range found {
 		known[cert.ID] = true
 	}
-	for i, n := range f.Numbers {
+	for i, n := range numbers {
 		if !known[n] {
 			problems.Add(groundhand.CodeNotFound, fmt.Sprintf("numbers[%d]", i), "There is no certificate %q.", n)
 		}
@@ -96,108 +130,25 @@ func (c *Issuer) candidates(ctx context.Context, f Filter) ([]groundhand.Certifi
 	return found, problems.Err()
 }
 
-func (c *Issuer) inCrew(ctx context.Context, cert groundhand.Certificate, crew groundhand.CrewID) (bool, error) {
-	if crew == "" {
-		return true, nil
+// ofCrew keeps the certificates of those who were in a crew on the day of showing, loans and splits included.
+func (c *Issuer) ofCrew(ctx context.Context, certs []groundhand.Certificate, crew groundhand.CrewID) ([]groundhand.Certificate, error) {
+	if _, err := store.Get[groundhand.Crew](ctx, c.store, crew); err != nil {
+		return nil, groundhand.NotFound("crew", "There is no crew %q.", crew)
 	}
-	places, err := c.roll.PlacesOn(ctx, cert.ShownOn)
-	return places[cert.WorkerID].CrewID == crew, err
-}
-
-// sheets puts certificates into words for paper.
-func (c *Issuer) sheets(ctx context.Context, certs []groundhand.Certificate) ([]paper.Sheet, error) {
-	families, err := familyNames(ctx, c.store)
-	if err != nil {
-		return nil, err
-	}
-	sets, err := ruleSets(ctx, c.store)
-	if err != nil {
-		return nil, err
-	}
-	still, err := c.standing(ctx, certs)
-	if err != nil {
-		return nil, err
-	}
-	asKnown := c.store.Now().In(c.roll.Zone()).Format("15:04 on Mon 2 Jan 2006 (MST)")
-	out := make([]paper.Sheet, len(certs))
-	for i, cert := range certs {
-		set := sets[cert.RuleSetID]
-		rule, err := lastGoodDayRule(set, cert)
-		if err != nil {
-			return nil, err
-		}
-		out[i] = paper.Sheet{
-			Number: string(cert.ID), Person: cert.PersonName, Employer: cert.Employer, Issuer: cert.Issuer,
-			Method: methodWords[cert.Method], Role: roleWords[cert.Role], ControlFamily: familyWords(families, cert.FamilyID),
-			ShownOn: cert.ShownOn, ShownHow: shownWords[cert.EvidenceKind], Assessor: assessorWords(cert.AssessorName),
-			RuleSet: set.Title, LastGoodDay: cert.LastGoodDay, LastGoodDayRule: rule, CheckAddress: cert.CheckAddress,
-			IssuedOn: cert.HappenedOn, Standing: still[cert.ID], AsKnownAt: asKnown,
-		}
-	}
-	return out, nil
-}
-
-// standing says of each certificate whether what it rests on still stands.
-func (c *Issuer) standing(ctx context.Context, certs []groundhand.Certificate) (map[groundhand.CertificateID]string, error) {
-	ids := make([]groundhand.EntryID, len(certs))
-	for i, cert := range certs {
-		ids[i] = cert.EvidenceID
-	}
-	passes, err := store.FindStanding[groundhand.Assessment](ctx, c.store, store.ByID, ids)
-	if err != nil {
-		return nil, err
-	}
-	parts, err := store.FindStanding[groundhand.RunPart](ctx, c.store, store.ByID, ids)
-	if err != nil {
-		return nil, err
-	}
-	stands := map[groundhand.EntryID]bool{}
-	for _, p := range passes {
-		stands[p.ID] = true
-	}
-	for _, p := range parts {
-		stands[p.ID] = true
-	}
-	out := map[groundhand.CertificateID]string{}
+	places := map[groundhand.Date]map[groundhand.WorkerID]groundhand.Membership{}
+	var out []groundhand.Certificate
 	for _, cert := range certs {
-		out[cert.ID] = paper.Good
-		if !stands[cert.EvidenceID] {
-			out[cert.ID] = "what it rests on has been withdrawn or replaced"
+		day, known := places[cert.ShownOn]
+		if !known {
+			var err error
+			if day, err = c.roll.PlacesOn(ctx, cert.ShownOn); err != nil {
+				return nil, err
+			}
+			places[cert.ShownOn] = day
+		}
+		if day[cert.WorkerID].CrewID == crew {
+			out = append(out, cert)
 		}
 	}
 	return out, nil
-}
-
-func familyNames(ctx context.Context, s *store.Store) (map[groundhand.FamilyID]string, error) {
-	rows, err := store.Standing[groundhand.Family](ctx, s)
-	names := map[groundhand.FamilyID]string{}
-	for _, f := range rows {
-		names[f.ID] = f.Name
-	}
-	return names, err
-}
-
-func ruleSets(ctx context.Context, s *store.Store) (map[groundhand.RuleSetID]groundhand.RuleSet, error) {
-	rows, err := store.All[groundhand.RuleSet](ctx, s)
-	sets := map[groundhand.RuleSetID]groundhand.RuleSet{}
-	for _, r := range rows {
-		sets[r.ID] = r
-	}
-	return sets, err
-}
-
-// lastGoodDayRule says in words how the last good day of a certificate was reckoned.
-func lastGoodDayRule(set groundhand.RuleSet, cert groundhand.Certificate) (string, error) {
-	rules, err := rulebook.Read(set.Body)
-	if err != nil {
-		return "", err
-	}
-	for _, exact := range []bool{true, false} {
-		for _, line := range rules.Standing {
-			if line.Method == string(cert.Method) && (line.Role == lower(cert.Role) || !exact && line.Role == competence.RoleAny) {
-				return lineWords(line), nil
-			}
-		}
-	}
-	return "", groundhand.Conflict("ruleSet", "The rule set %s has no line for %s.", set.ID, cert.Method)
 }

@@ -7,13 +7,12 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"slices"
 	"strings"
 
 	"groundhand/internal/access"
+	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
-	"groundhand/internal/rulebook"
 	"groundhand/internal/store"
 )
 
@@ -30,86 +29,115 @@ func New(s *store.Store, r *rollcall.Roll, name, checkAddress string) *Issuer {
 	return &Issuer{s, r, name, strings.TrimSuffix(checkAddress, "/") + "/"}
 }
 
-// shown is the evidence that a certificate rests on.
-type shown struct {
-	kind     groundhand.EvidenceKind
-	worker   groundhand.WorkerID
-	method   groundhand.Method
-	role     groundhand.Role
-	family   groundhand.FamilyID
-	on       groundhand.Date
-	assessor groundhand.WorkerID
+// over is the issuer over what a transaction or a snapshot sees.
+func (c *Issuer) over(s *store.Store) *Issuer {
+	return &Issuer{s, rollcall.New(s, c.roll.Zone()), c.name, c.address}
 }
+
+// longestKey is the most characters of a key that a client makes.
+const longestKey = 200
 
 // Issue writes a certificate for a passed assessment or a practice, under a rule set; empty means our own of the day it was shown. What
 // does not count under that rule set gets none, and the refusal says why. One piece of evidence gets one certificate under a rule set.
+// The same key with the same form gives what was made the first time; with another form it is a Conflict.
 func (c *Issuer) Issue(ctx context.Context, by groundhand.Account, key string, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
 	if err := access.May(by, access.IssueCertificate); err != nil {
 		return groundhand.Certificate{}, err
 	}
-	if key == "" || len(key) > 200 {
-		return groundhand.Certificate{}, groundhand.Invalid("key", "Send a key of 1 to 200 characters, made anew for every form.")
+	if key == "" || len(key) > longestKey {
+		return groundhand.Certificate{}, groundhand.Invalid("key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
 	}
 	digest := sha256.Sum256(fmt.Appendf(nil, "%q %q", evidence, ruleSet))
 	act := groundhand.Act{Key: key, AccountID: by.ID, Name: "issueCertificate", Digest: hex.EncodeToString(digest[:])}
-	draft, err := c.draft(ctx, by, evidence, ruleSet)
+	var out groundhand.Certificate
+	err := c.store.InTx(ctx, func(tx *store.Store) (err error) {
+		out, err = c.over(tx).once(ctx, by, act, evidence, ruleSet)
+		return err
+	})
 	if err != nil {
 		return groundhand.Certificate{}, err
 	}
-	var out groundhand.Certificate
-	err = c.store.InTx(ctx, func(tx *store.Store) error {
-		out, err = enter(ctx, tx, act, draft)
-		return err
-	})
-	return out, err
+	return out, nil
 }
 
-// enter gives the certificate its number and writes it with its key, or gives what the key made before.
-func enter(ctx context.Context, tx *store.Store, act groundhand.Act, cert groundhand.Certificate) (groundhand.Certificate, error) {
-	done, found, err := tx.ActDone(ctx, act.AccountID, act.Key)
+// once gives what the key made before, or issues. It runs inside the transaction.
+func (c *Issuer) once(ctx context.Context, by groundhand.Account, act groundhand.Act, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
+	done, found, err := c.store.ActDone(ctx, act.AccountID, act.Key)
 	switch {
 	case err != nil:
-		return cert, err
+		return groundhand.Certificate{}, err
 	case found && (done.Name != act.Name || done.Digest != act.Digest):
-		return cert, groundhand.Conflict("key", "This key was used for another form before; make a new key for a new form.")
+		return groundhand.Certificate{}, groundhand.Conflict("key", "This key was used for another form before; make a new key for a new form.")
 	case found:
-		return store.Get[groundhand.Certificate](ctx, tx, done.Result)
+		return store.Get[groundhand.Certificate](ctx, c.store, done.Result)
 	}
-	others, err := store.FindStanding[groundhand.Certificate](ctx, tx, store.ByEvidence, []groundhand.EntryID{cert.EvidenceID})
+	cert, err := c.draft(ctx, by, evidence, ruleSet)
 	if err != nil {
 		return cert, err
 	}
-	for _, other := range others {
-		if other.RuleSetID == cert.RuleSetID {
-			return cert, groundhand.Conflict("evidence", "Certificate %s has been issued for this under %s already.", other.ID, other.RuleSetID)
-		}
-	}
-	now := tx.Now()
-	year, _, _ := cert.HappenedOn.Civil()
-	if cert.ID, err = tx.NextCertificateNumber(ctx, year); err != nil {
-		return cert, err
-	}
-	cert.RecordedAt = now
-	cert.CheckAddress += string(cert.ID)
-	act.Result, act.DoneAt = string(cert.ID), now
-	if err := store.Add(ctx, tx, cert); err != nil {
-		return cert, err
-	}
-	return cert, store.Add(ctx, tx, act)
+	err = c.enter(ctx, &cert, act)
+	return cert, err
 }
 
-// draft is the certificate without its number.
+// enter numbers the certificate, sees that it can be printed and writes it with its key.
+func (c *Issuer) enter(ctx context.Context, cert *groundhand.Certificate, act groundhand.Act) error {
+	if err := c.isFirst(ctx, *cert); err != nil {
+		return err
+	}
+	year, _, _ := cert.HappenedOn.Civil()
+	var err error
+	if cert.ID, err = c.store.NextCertificateNumber(ctx, year); err != nil {
+		return err
+	}
+	cert.CheckAddress += string(cert.ID)
+	if err := c.printable(ctx, *cert); err != nil {
+		return err
+	}
+	act.Result, act.DoneAt = string(cert.ID), cert.RecordedAt
+	if err := store.Add(ctx, c.store, *cert); err != nil {
+		return err
+	}
+	return store.Add(ctx, c.store, act)
+}
+
+// isFirst refuses a second certificate for the same under the same rule set, unless the first was withdrawn.
+func (c *Issuer) isFirst(ctx context.Context, cert groundhand.Certificate) error {
+	others, err := store.FindStanding[groundhand.Certificate](ctx, c.store, store.ByEvidence, []groundhand.EntryID{cert.EvidenceID})
+	for _, other := range others {
+		if other.RuleSetID == cert.RuleSetID {
+			return groundhand.Conflict("evidence", "Certificate %s has been issued for this under %s already.", other.ID, other.RuleSetID)
+		}
+	}
+	return err
+}
+
+// printable refuses a certificate that no page can show, such as one for a name in letters that the printer does not have: issued all the
+// same it would keep every export that picks it from being written.
+func (c *Issuer) printable(ctx context.Context, cert groundhand.Certificate) error {
+	b, err := c.book(ctx)
+	if err != nil {
+		return err
+	}
+	sheet, err := b.sheet(cert)
+	if err != nil {
+		return err
+	}
+	return paper.Check(sheet)
+}
+
+// draft is the certificate without its number. The names are those of the day of issue, by which people are known now.
 func (c *Issuer) draft(ctx context.Context, by groundhand.Account, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
 	var cert groundhand.Certificate
 	s, err := c.find(ctx, evidence)
 	if err != nil {
 		return cert, err
 	}
-	answer, err := c.judged(ctx, s, evidence, ruleSet)
+	answer, err := c.judged(ctx, s, ruleSet)
 	if err != nil {
 		return cert, err
 	}
-	names, err := c.store.NamesOn(ctx, []groundhand.WorkerID{s.worker, s.assessor}, s.on)
+	today := c.roll.Today()
+	names, err := c.store.NamesOn(ctx, []groundhand.WorkerID{s.worker, s.assessor}, today)
 	if err != nil {
 		return cert, err
 	}
@@ -118,63 +146,14 @@ func (c *Issuer) draft(ctx context.Context, by groundhand.Account, evidence grou
 		return cert, err
 	}
 	return groundhand.Certificate{
-		Recorded: groundhand.Recorded{HappenedOn: c.roll.Today(), AuthorID: by.WorkerID, Capacity: by.Capacity, CameBy: groundhand.TypedLive},
+		Recorded: groundhand.Recorded{HappenedOn: today, RecordedAt: c.store.Now(), AuthorID: by.WorkerID, Capacity: by.Capacity, CameBy: groundhand.TypedLive},
 		WorkerID: s.worker, PersonName: names[s.worker], Employer: employer, Method: s.method, Role: s.role, FamilyID: s.family,
 		EvidenceID: evidence, EvidenceKind: s.kind, ShownOn: s.on, AssessorName: names[s.assessor],
 		LastGoodDay: answer.LastGoodDay, RuleSetID: groundhand.RuleSetID(answer.RuleSet), Issuer: c.name, CheckAddress: c.address,
 	}, nil
 }
 
-// find looks the evidence up among assessments and parts in runs that stand.
-func (c *Issuer) find(ctx context.Context, id groundhand.EntryID) (shown, error) {
-	passes, err := store.FindStanding[groundhand.Assessment](ctx, c.store, store.ByID, []groundhand.EntryID{id})
-	if err != nil {
-		return shown{}, err
-	}
-	for _, a := range passes {
-		if a.Result != groundhand.Pass {
-			return shown{}, groundhand.Invalid("evidence", "This assessment was not passed; a certificate is for a pass.")
-		}
-		return shown{groundhand.PassedAssessment, a.WorkerID, a.Method, a.Role, a.FamilyID, a.HappenedOn, a.AssessorID}, nil
-	}
-	parts, err := store.FindStanding[groundhand.RunPart](ctx, c.store, store.ByID, []groundhand.EntryID{id})
-	if err != nil || len(parts) == 0 {
-		return shown{}, cmpErr(err, groundhand.NotFound("evidence", "There is no assessment or part in a run %q that stands.", id))
-	}
-	run, err := store.Get[groundhand.Run](ctx, c.store, parts[0].RunID)
-	return shown{groundhand.PracticeRun, parts[0].WorkerID, run.Method, parts[0].Role, run.FamilyID, parts[0].HappenedOn, run.WatchedBy}, err
-}
-
-func cmpErr(err, otherwise error) error {
-	if err != nil {
-		return err
-	}
-	return otherwise
-}
-
-// judged asks what the evidence is worth on the day it was shown; evidence that does not count is refused with the reason.
-func (c *Issuer) judged(ctx context.Context, s shown, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (rollcall.WorkerStanding, error) {
-	answers, err := c.roll.Standings(ctx, rollcall.StandingQuestion{Workers: []groundhand.WorkerID{s.worker}, On: s.on, RuleSet: ruleSet,
-		Lines: []rulebook.Asked{{Method: s.method, Role: s.role, FamilyID: s.family}}})
-	if err != nil {
-		return rollcall.WorkerStanding{}, err
-	}
-	a := answers[0]
-	if a.Note != "" {
-		return a, groundhand.Invalid("ruleSet", "Under these rules nothing is asked of this method and role (%s), so there is nothing to certify.", a.Note)
-	}
-	for _, r := range a.Refused {
-		if r.Entry == string(evidence) {
-			return a, groundhand.Invalid("evidence", "This does not count under %s: %s.", a.RuleSet, r.Code)
-		}
-	}
-	if !slices.Contains(a.RestsOn, string(evidence)) || a.LastGoodDay == 0 {
-		return a, groundhand.Invalid("evidence", "The last good day under %s does not rest on this entry; issue the certificate for the entry it rests on.", a.RuleSet)
-	}
-	return a, nil
-}
-
-// employer is who employed the worker on a day.
+// employer is who employed the worker on a day; the issuer where that is not recorded.
 func (c *Issuer) employer(ctx context.Context, worker groundhand.WorkerID, on groundhand.Date) (string, error) {
 	all, err := store.FindStanding[groundhand.Employment](ctx, c.store, store.ByWorker, []groundhand.WorkerID{worker})
 	employer := c.name

@@ -22,6 +22,7 @@ var (
 	}
 	roleWords = map[groundhand.Role]string{
 		groundhand.Lead: "lead rescuer", groundhand.Second: "second rescuer", groundhand.Lone: "lone rescuer",
+		"": "not divided into roles",
 	}
 	shownWords = map[groundhand.EvidenceKind]string{
 		groundhand.PassedAssessment: "practical assessment passed", groundhand.PracticeRun: "practice run done",
@@ -36,11 +37,17 @@ var (
 	}
 )
 
-func lower(r groundhand.Role) string { return strings.ToLower(string(r)) }
+// reasonWords turns a code of an answer into the words it is made of, for a message.
+func reasonWords[T ~string](code T) string {
+	return strings.ToLower(strings.ReplaceAll(string(code), "_", " "))
+}
 
 func familyWords(names map[groundhand.FamilyID]string, id groundhand.FamilyID) string {
 	if id == "" {
 		return "none: does not go by control family"
+	}
+	if names[id] == "" {
+		return string(id)
 	}
 	return fmt.Sprintf("%s, %s", id, names[id])
 }

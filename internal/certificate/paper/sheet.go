@@ -38,7 +38,7 @@ type Sheet struct {
 	CheckAddress    string          // absolute http or https address that tells the present standing; also in the QR code
 	IssuedOn        groundhand.Date // also the date inside the PDF and the ZIP file
 	Standing        string          // Good, or for example "withdrawn on Mon 5 May 2025"; anything but Good puts a warning on the page
-	AsKnownAt       string          // optional: moment up to which the records were read, in words and with its zone
+	AsKnownAt       string          // optional: day, or day and moment with its zone, up to which the records were read, in words
 }
 
 // Check says whether the sheet can be printed whole. All problems come at once as groundhand.Errors of code INVALID, each with the

@@ -106,7 +106,7 @@ func knownAt(s Sheet) string {
 	if s.AsKnownAt == "" {
 		return "when this page was made"
 	}
-	return "as known at " + s.AsKnownAt
+	return "as known on " + s.AsKnownAt
 }
 
 func beforeRelying(p *page, s Sheet) {

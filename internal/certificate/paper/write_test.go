@@ -45,7 +45,7 @@ func TestPageStatesEveryFact(t *testing.T) {
 	for _, fact := range []string{
 		"Record of rescue practice", "Certificate number " + s.Number, s.Person, s.Employer, s.Issuer, s.Method, s.Role, s.ControlFamily,
 		"Thu 6 Jun 2024", s.ShownHow, s.Assessor, s.RuleSet, "Good through 24:00 local time on Thu 5 Jun 2025", s.LastGoodDayRule,
-		s.CheckAddress, "Mon 10 Jun 2024", "good, as known at " + s.AsKnownAt, "page 1 of 1",
+		s.CheckAddress, "Mon 10 Jun 2024", "good, as known on " + s.AsKnownAt, "page 1 of 1",
 		"It is no licence", "accredited", "Local rules", "the makers' instructions", "licensed practice", "withdrawn or replaced",
 	} {
 		assert.Contains(t, text, fact)
