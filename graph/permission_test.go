@@ -63,11 +63,9 @@ func (s *scene) smallest(by groundhand.Capacity, operation string, f *ast.FieldD
 			file = file || a.Type.Name() == "Upload"
 		}
 	}
-	query := operation + " " + f.Name
+	query := operation + " { " + f.Name
 	if len(declared) > 0 {
 		query = fmt.Sprintf("%s(%s) { %s(%s)", operation, strings.Join(declared, ", "), f.Name, strings.Join(passed, ", "))
-	} else {
-		query = operation + " { " + f.Name
 	}
 	if schema().Types[f.Type.Name()].IsCompositeType() {
 		query += " { __typename }"
