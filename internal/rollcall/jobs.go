@@ -2,6 +2,7 @@ package rollcall
 
 import (
 	"context"
+	"slices"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
@@ -20,7 +21,15 @@ type coverFacts struct {
 
 // coverFacts loads in a number of queries that depends on the days the windows start on, not on crews or jobs. Questions that are
 // refused by themselves are left out here and refused when they are answered.
-func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (*coverFacts, error) {
+func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (f *coverFacts, err error) {
+	err = r.asOfNow(ctx, func(seen *Roll) error {
+		f, err = seen.loadCoverFacts(ctx, questions)
+		return err
+	})
+	return f, err
+}
+
+func (r *Roll) loadCoverFacts(ctx context.Context, questions []CoverQuestion) (*coverFacts, error) {
 	f := &coverFacts{roll: r, lineUps: map[groundhand.Date]lineUp{}}
 	var err error
 	if f.shelf, err = r.shelf(ctx); err != nil {
@@ -29,16 +38,14 @@ func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (*cove
 	if err = f.loadFamilies(ctx); err != nil {
 		return nil, err
 	}
+	questions = slices.DeleteFunc(slices.Clone(questions), func(q CoverQuestion) bool { return q.Check() != nil })
+	if err := f.loadLineUps(ctx, questions); err != nil {
+		return nil, err
+	}
 	var workers []groundhand.WorkerID
 	var devices []groundhand.DeviceID
 	var from, to groundhand.Instant
 	for _, q := range questions {
-		if q.Check() != nil {
-			continue
-		}
-		if err := f.loadLineUp(ctx, r.dayOf(q.FromAt)); err != nil {
-			return nil, err
-		}
 		if _, people, err := f.people(q); err == nil {
 			workers = append(workers, people...)
 		}
@@ -75,13 +82,21 @@ func (f *coverFacts) loadFamilies(ctx context.Context) error {
 	return err
 }
 
-func (f *coverFacts) loadLineUp(ctx context.Context, day groundhand.Date) error {
-	if _, there := f.lineUps[day]; there {
-		return nil
+// loadLineUps loads one line-up for each day on which a window starts.
+func (f *coverFacts) loadLineUps(ctx context.Context, questions []CoverQuestion) error {
+	crews, people := map[groundhand.Date][]groundhand.CrewID{}, map[groundhand.Date][]groundhand.WorkerID{}
+	for _, q := range questions {
+		day := f.roll.dayOf(q.FromAt)
+		crews[day], people[day] = append(crews[day], q.CrewID), append(people[day], q.People...)
 	}
-	l, err := f.roll.lineUp(ctx, day)
-	f.lineUps[day] = l
-	return err
+	for day := range crews {
+		l, err := f.roll.lineUpOf(ctx, day, crews[day], people[day])
+		if err != nil {
+			return err
+		}
+		f.lineUps[day] = l
+	}
+	return nil
 }
 
 func (f *coverFacts) loadDevices(ctx context.Context, ids []groundhand.DeviceID) error {

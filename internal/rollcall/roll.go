@@ -1,6 +1,7 @@
 package rollcall
 
 import (
+	"context"
 	"time"
 
 	"groundhand/internal/groundhand"
@@ -15,6 +16,11 @@ type Roll struct {
 
 // New makes a roll over a store. Days are local days of the zone.
 func New(s *store.Store, zone *time.Location) *Roll { return &Roll{s, zone} }
+
+// asOfNow loads in one snapshot: what others write meanwhile is not half seen.
+func (r *Roll) asOfNow(ctx context.Context, load func(seen *Roll) error) error {
+	return r.store.InSnapshot(ctx, func(s *store.Store) error { return load(&Roll{s, r.zone}) })
+}
 
 // Zone is the organisation's zone.
 func (r *Roll) Zone() *time.Location { return r.zone }

@@ -58,7 +58,15 @@ func (r *Roll) Export(ctx context.Context, ask StandingQuestion) (competence.Fac
 }
 
 // questions loads the facts and writes the question of each line into them; the second list says whose each question is.
-func (r *Roll) questions(ctx context.Context, ask StandingQuestion) (competence.Facts, []WorkerStanding, error) {
+func (r *Roll) questions(ctx context.Context, ask StandingQuestion) (facts competence.Facts, asked []WorkerStanding, err error) {
+	err = r.asOfNow(ctx, func(seen *Roll) error {
+		facts, asked, err = seen.loadQuestions(ctx, ask)
+		return err
+	})
+	return facts, asked, err
+}
+
+func (r *Roll) loadQuestions(ctx context.Context, ask StandingQuestion) (competence.Facts, []WorkerStanding, error) {
 	sh, err := r.shelf(ctx)
 	if err != nil {
 		return competence.Facts{}, nil, err
