@@ -1,7 +1,6 @@
 package certificate
 
 import (
-	"cmp"
 	"context"
 	"slices"
 
@@ -75,8 +74,8 @@ func askedRole(r groundhand.Role) groundhand.Role {
 // judged asks what the evidence was worth on the day it was shown. Evidence that does not count is refused with the reason, and so is any
 // while the person is suspended: a certificate would say the opposite.
 func (c *Issuer) judged(ctx context.Context, s shown, ruleSet groundhand.RuleSetID) (rollcall.WorkerStanding, error) {
-	if sets, err := store.FindStanding[groundhand.RuleSet](ctx, c.store, store.ByID, []groundhand.RuleSetID{ruleSet}); ruleSet != "" && (err != nil || len(sets) == 0) {
-		return rollcall.WorkerStanding{}, cmp.Or(err, error(groundhand.NotFound("ruleSet", "There is no rule set %q that stands.", ruleSet)))
+	if err := c.knows(ctx, ruleSet); err != nil {
+		return rollcall.WorkerStanding{}, err
 	}
 	then, err := c.standing(ctx, s, ruleSet, s.on)
 	if err != nil {
@@ -90,6 +89,18 @@ func (c *Issuer) judged(ctx context.Context, s shown, ruleSet groundhand.RuleSet
 		err = groundhand.Conflict("evidence", "This person is suspended in this method; lift the suspension first.")
 	}
 	return then, err
+}
+
+// knows refuses a rule set that does not stand; none named means our own.
+func (c *Issuer) knows(ctx context.Context, set groundhand.RuleSetID) error {
+	if set == "" {
+		return nil
+	}
+	sets, err := store.FindStanding[groundhand.RuleSet](ctx, c.store, store.ByID, []groundhand.RuleSetID{set})
+	if err == nil && len(sets) == 0 {
+		return groundhand.NotFound("ruleSet", "There is no rule set %q that stands.", set)
+	}
+	return err
 }
 
 func (c *Issuer) standing(ctx context.Context, s shown, ruleSet groundhand.RuleSetID, on groundhand.Date) (rollcall.WorkerStanding, error) {

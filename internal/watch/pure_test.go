@@ -13,6 +13,8 @@ import (
 	"groundhand/internal/readiness"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rulebook"
+	"groundhand/internal/store"
+	"groundhand/internal/store/storetest"
 )
 
 func TestDueDays(t *testing.T) {
@@ -74,6 +76,23 @@ func TestDifference(t *testing.T) {
 			assert.Equal(t, c.cleared, down)
 		})
 	}
+}
+
+func TestASweepThatWasOvertakenWritesNothing(t *testing.T) {
+	ctx, s := t.Context(), storetest.New(t)
+	today := groundhand.DateOf(s.Now().Time())
+	require.NoError(t, store.Add(ctx, s, groundhand.Sweep{ID: "other", Day: today, StartedAt: s.Now(), FinishedAt: s.Now()}))
+	settle := func(before groundhand.Sweep) error {
+		return s.InTx(ctx, func(tx *store.Store) error {
+			r := Result{Sweep: groundhand.Sweep{Day: today, StartedAt: tx.Now()}}
+			return r.settle(ctx, tx, nil, before)
+		})
+	}
+	require.ErrorIs(t, settle(groundhand.Sweep{}), errOvertaken, "the other finished after this one began to look")
+	n, err := store.Count[groundhand.Sweep](ctx, s, store.ByID, []string{"id-000001"})
+	require.NoError(t, err)
+	assert.Zero(t, n)
+	assert.NoError(t, settle(groundhand.Sweep{ID: "other"}), "looking again, it is not")
 }
 
 func line(s competence.Standing, last, changes string) rollcall.LineDay {
