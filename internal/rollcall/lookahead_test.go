@@ -155,7 +155,8 @@ func TestAcceptanceOnPaperHoldsNoCrewOfTwo(t *testing.T) {
 	w := newTown(t)
 	w.crew("S3", groundhand.FaultCrew, groundhand.List{"F1"}, "james", "visitor")
 	w.run("james", "2025-05-03", groundhand.LoneKit, groundhand.Lone, "F1")
-	add(w, groundhand.Provisional{ID: w.id(), Recorded: w.told("2025-06-01"), WorkerID: "visitor", Method: groundhand.LoneKit, Role: groundhand.Lone, FromOn: day("2025-06-01"), ToOn: day("2025-06-30")})
+	add(w, groundhand.Provisional{ID: w.id(), Recorded: w.told("2025-06-01"), WorkerID: "visitor", Method: groundhand.LoneKit, Role: groundhand.Lone, FamilyID: "F1",
+		FromOn: day("2025-06-01"), ToOn: day("2025-06-30")})
 	l := w.ahead("2025-06-10", 30)
 	assert.Equal(t, []string{"S3 F1 2025-06-10"}, badDays(l), "on paper nobody counts as a lone rescuer")
 	assert.Equal(t, []string{"visitor F1 2025-06-30"}, lapses(l), "the acceptance ends all the same")
