@@ -142,6 +142,8 @@ func TestAPageLeadsToTheNext(t *testing.T) {
 		assert.Equal(t, len(leafed) < len(whole), got["pageInfo"].(map[string]any)["hasNextPage"])
 	}
 	assert.Equal(t, whole, leafed)
+	r := s.ask(s.token[groundhand.Coordinator], `{ rollCall(on: "2025-06-11") { notCurrent(after: "x") { edges { cursor } } } }`, nil)
+	assert.Equal(t, []string{"INVALID after"}, r.problems())
 }
 
 // A job of a crew that was taken out of the records cannot be judged; the others still are, and it stands first.

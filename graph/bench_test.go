@@ -37,13 +37,15 @@ type bench struct {
 	body            []byte
 }
 
-// newBench is a company of 60 crews of five with twenty entries a person, which is the size of a regional one.
-func newBench(b testing.TB) bench {
+// regional is how many crews of five a regional company has; with twenty entries a person that is 6,000 entries.
+const regional = 60
+
+func newBench(b testing.TB, crews int) bench {
 	zone, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(b, err)
 	path := filepath.Join(b.TempDir(), "records.db")
 	s := storetest.At(b, path, storetest.NewClock("2025-06-11T19:20:00+01:00"))
-	fillCompany(b, s, 60)
+	fillCompany(b, s, crews)
 	roll := rollcall.New(s, zone)
 	door := access.NewDoor(s, counting{})
 	_, token, err := door.AddAccount(context.Background(), "petra", groundhand.Dispatcher, "")
@@ -80,7 +82,7 @@ func (x bench) ask(t testing.TB, h http.Handler) []byte {
 }
 
 func TestTheHandwrittenAnswerIsTheSame(t *testing.T) {
-	x := newBench(t)
+	x := newBench(t, 12)
 	service := x.ask(t, x.service)
 	require.Contains(t, string(service), `"verdict":"READY"`)
 	require.Equal(t, string(x.ask(t, x.byHand)), string(service), "byte for byte")
@@ -90,7 +92,7 @@ func TestTheHandwrittenAnswerIsTheSame(t *testing.T) {
 // question, turn by turn in the same run. It prints how many times more work of the processor the service does (x-cpu) and how much
 // longer it takes by the clock (x-time), the waits in which look-ups are gathered included.
 func BenchmarkCrewQuestion(b *testing.B) {
-	x := newBench(b)
+	x := newBench(b, regional)
 	require.Equal(b, string(x.ask(b, x.byHand)), string(x.ask(b, x.service)))
 	var took, work [2]time.Duration
 	b.ResetTimer()

@@ -1,8 +1,11 @@
 package graph
 
 import (
+	"github.com/99designs/gqlgen/graphql"
+
 	"groundhand/graph/generated"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/training"
 )
 
 // A field costs one and what stands below it; a list costs its rows times what stands below each. Lists without a size are charged what
@@ -45,6 +48,12 @@ func costs() generated.ComplexityRoot {
 	c.RollCall.Near = paged
 	c.RollCall.Crews = func(below int) int { return times(below, usualList) }
 	c.LookAhead.Lapses = paged
+	c.Mutation.Sweep = func(below int, _ groundhand.Date) int { return companyCost + below }
+	c.Mutation.SuggestRotation = func(below int, _ string, _ training.RotationForm) int { return companyCost + below }
+	c.Mutation.PreviewImport = func(below int, _ graphql.Upload, _ generated.ImportKind) int { return companyCost + below }
+	c.Mutation.ImportFile = func(below int, _ string, _ graphql.Upload, _ generated.ImportKind, _ []int) int {
+		return companyCost + below
+	}
 	c.Crew.Members = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
 	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
 	c.Session.Runs = func(below int) int { return times(below, usualCrew) }

@@ -129,6 +129,7 @@ func TestHostileQueriesAreRefusedAtOnce(t *testing.T) {
 		{"as many tokens as fit", `{ ` + strings.Repeat("me{id}", 10_000) + ` }`, "GRAPHQL_PARSE_FAILED"},
 		{"a hundred questions in one", aliased(100, `crewCover(ask: {crew: "V1", from: "2025-06-12T06:00:00Z", to: "2025-06-12T14:00:00Z"}) { verdict }`), "COMPLEXITY_LIMIT_EXCEEDED"},
 		{"the whole company thrice", aliased(3, `rollCall(on: "2025-06-11") { on }`), "COMPLEXITY_LIMIT_EXCEEDED"},
+		{"the watch sent out three times", `mutation { a: sweep(on: "2025-06-11") { sweep { id } } b: sweep(on: "2025-06-11") { sweep { id } } c: sweep(on: "2025-06-11") { sweep { id } } }`, "COMPLEXITY_LIMIT_EXCEEDED"},
 		{"pages within pages", `{ workers(first: 200) { edges { node { id standings { refused { entry code } restsOn worker { id name number } } crew { members { worker { id name standings { standing } } } } } } } }`, "COMPLEXITY_LIMIT_EXCEEDED"},
 		{"the description over and over", aliased(40, `__schema { types { name fields { name type { name } } } }`), "TOO_LARGE"},
 		{"no such field", `{ passwords }`, "GRAPHQL_VALIDATION_FAILED"},

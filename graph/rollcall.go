@@ -72,7 +72,11 @@ func linePage(on groundhand.Date, set groundhand.RuleSetID, lines []rollcall.Lap
 		return nil, err
 	}
 	if or(after) != "" {
-		lines = lines[slices.IndexFunc(lines, func(l rollcall.Lapse) bool { return lineCursor(l) == *after })+1:]
+		at := slices.IndexFunc(lines, func(l rollcall.Lapse) bool { return lineCursor(l) == *after })
+		if at < 0 {
+			return nil, groundhand.Invalid("after", "There is no such line in this list any more; begin it again.")
+		}
+		lines = lines[at+1:]
 	}
 	shown := lines[:min(n, len(lines))]
 	out := &generated.StandingConnection{Edges: make([]generated.StandingEdge, len(shown)), PageInfo: &generated.PageInfo{HasNextPage: len(lines) > n}}

@@ -4537,7 +4537,7 @@ type Query {
     absent: [ID!] = []
   ): Cover @act(needs: "read rescue cover")
 
-  "Cover of every job booked on a day, not ready first."
+  "Cover of every job booked on a day: first what cannot be judged, then what is not ready."
   coverOn(
     "The day."
     day: Date!
