@@ -61,7 +61,8 @@ func (r *Root) Handler(log *slog.Logger) http.Handler {
 
 func (m mouth) graphQL(schema graphql.ExecutableSchema) http.Handler {
 	srv := handler.New(schema)
-	srv.AddTransport(transport.MultipartForm{MaxUploadSize: largestImport, MaxMemory: largestImport + 1}) // bounded has read it already
+	whole := transport.MultipartForm{MaxUploadSize: largestImport, MaxMemory: largestImport + 1} // bounded has read it already
+	srv.AddTransport(fileForm{whole, m.refuse})
 	srv.AddTransport(transport.POST{UseGrapQLResponseJsonByDefault: true})
 	srv.SetQueryCache(lru.New[*ast.QueryDocument](cachedQueries))
 	srv.SetParserTokenLimit(mostTokens)

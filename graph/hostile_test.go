@@ -311,3 +311,30 @@ func TestMeasuringABombTakesNoTime(t *testing.T) {
 		t.Fatal("a bomb of fragments is reckoned for ever")
 	}
 }
+
+// A form with a file in it that is not put together as it should be is refused by a code too.
+func TestAFormThatIsNotPutTogether(t *testing.T) {
+	s := newScene(t)
+	const kind = "multipart/form-data; boundary=b"
+	part := func(name, text string) string {
+		return "--b\r\nContent-Disposition: form-data; name=\"" + name + "\"\r\n\r\n" + text + "\r\n"
+	}
+	for name, body := range map[string]string{
+		"nothing in it":            "--b--\r\n",
+		"no boundary":              "x",
+		"no operations":            part("map", "{}") + "--b--\r\n",
+		"operations that are none": part("operations", "{") + part("map", "{}") + "--b--\r\n",
+		"a map that is none":       part("operations", "{}") + part("map", "7") + "--b--\r\n",
+		"a file nobody asked for":  part("operations", "{}") + part("map", "{}") + part("0", "x") + "--b--\r\n",
+		"a file that is missing":   part("operations", `{"query": "{ me { id } }"}`) + part("map", `{"0": ["variables.file"]}`) + "--b--\r\n",
+		"a file for a wrong place": part("operations", `{"query": "{ me { id } }"}`) + part("map", `{"0": ["elsewhere"]}`) + part("0", "x") + "--b--\r\n",
+		"no query":                 part("operations", "{}") + part("map", "{}") + "--b--\r\n",
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := s.send(s.token[groundhand.Coordinator], http.MethodPost, "/graphql", kind, strings.NewReader(body))
+			require.Len(t, r.Errors, 1, r.body)
+			assert.Contains(t, []string{"INVALID", "GRAPHQL_VALIDATION_FAILED"}, r.codes()[0], r.body)
+			assert.GreaterOrEqual(t, r.status, 400)
+		})
+	}
+}
