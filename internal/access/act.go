@@ -117,7 +117,7 @@ var table = map[Act]reaches{
 	LendWorkers:          everybody(coordinator, dispatcher),
 	ManageWorkers:        everybody(hr),
 	ManageCrews:          everybody(coordinator),
-	ManageUnavailability: everybody(hr),
+	ManageUnavailability: everybody(hr, dispatcher), // somebody rings in sick at 05:20, and the dispatcher is who is there
 	ManageDevices:        everybody(coordinator, inspector),
 	ManageRules:          everybody(coordinator),
 	GrantAuthority:       everybody(coordinator),
@@ -183,7 +183,7 @@ func MayAddAccount(by groundhand.Account, c groundhand.Capacity) error {
 // recording is the act that records each kind of entry, by the table that keeps it.
 var recording = map[string]Act{
 	"workers": ManageWorkers, "worker_names": ManageWorkers, "employments": ManageWorkers, "gradings": ManageWorkers, "postings": ManageWorkers,
-	"unavailabilities": ManageUnavailability, "unavailability_reasons": ManageUnavailability,
+	"unavailabilities": ManageUnavailability, "unavailability_reasons": ManageWorkers, // HR alone
 	"yards": ManageCrews, "roads": ManageCrews, "crews": ManageCrews, "memberships": LendWorkers,
 	"families": ManageDevices, "devices": ManageDevices, "kits": ManageDevices, "kit_placings": ManageDevices, "inspections": Inspect,
 	"sessions": BookSession, "bookings": BookSession, "plans": PlanRotation, "adoptions": AdoptPlan,

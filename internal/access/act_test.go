@@ -20,7 +20,7 @@ var may = map[gh.Capacity]string{
 	gh.Coordinator: `account own:self roster standing cover flags certificates plans accounts entries
 		drill evidence session plan adopt lend crews devices rules authority suspend lift extend accept
 		issue export import sweep manage-accounts correct withdraw`,
-	gh.Dispatcher: `account own:self roster standing cover flags job lend correct withdraw`,
+	gh.Dispatcher: `account own:self roster standing cover flags job lend unavailability correct withdraw`,
 	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
 		manage-accounts correct withdraw`,
 	gh.Assessor:  `account own:self roster standing drill assess correct withdraw`,
@@ -162,6 +162,8 @@ func TestWhoMayUndoWhat(t *testing.T) {
 		{"HR does not correct results", gh.HR, access.Correct, "assessments", false},
 		{"the coordinator does not correct identity", gh.Coordinator, access.Correct, "worker_names", false},
 		{"nor a health reason", gh.Coordinator, access.Withdraw, "unavailability_reasons", false},
+		{"a dispatcher corrects an absence", gh.Dispatcher, access.Correct, "unavailabilities", true},
+		{"and no health reason", gh.Dispatcher, access.Withdraw, "unavailability_reasons", false},
 		{"a dispatcher withdraws a job", gh.Dispatcher, access.Withdraw, "jobs", true},
 		{"a dispatcher does not withdraw a drill", gh.Dispatcher, access.Withdraw, "run_parts", false},
 		{"an inspector corrects an inspection", gh.Inspector, access.Correct, "inspections", true},
