@@ -223,17 +223,17 @@ func (c *checker) checkRoom(s Session) {
 	if len(s.Attend) > slot.Seats {
 		c.fault("F9", s, "", "%d people for %d seats", len(s.Attend), slot.Seats)
 	}
-	learners := map[string]int{}
+	renewers := map[string]int{}
 	for _, a := range s.Attend {
 		for _, q := range a.Renews {
-			learners[q]++
+			renewers[q]++
 		}
 	}
 	runs := 0
-	for _, q := range sortedKeys(learners) {
+	for _, q := range sortedKeys(renewers) {
 		people := c.quals[q].PeoplePerRun
 		if people >= 1 {
-			runs += max(learners[q], people)
+			runs += max(renewers[q], people)
 		}
 		if len(s.Attend) < people {
 			c.fault("F11", s, "", "%s needs %d people present", q, people)

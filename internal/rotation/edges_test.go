@@ -230,7 +230,7 @@ func TestACrewShortFromDayOneMaySendAnybody(t *testing.T) {
 	assert.Equal(t, 6, plan.Objective.LapsedDays)
 }
 
-func TestOneLearnerOfTheTwoPersonMethodNeedsAPartnerAndTwoRuns(t *testing.T) {
+func TestOneRenewerOfTheTwoPersonMethodNeedsAPartnerAndTwoRuns(t *testing.T) {
 	p := blank()
 	crewOf(&p, 3, 1, "two", ticket("two", lastDay))
 	p.Workers[0].Tickets = []Ticket{ticket("two", march(12))}

@@ -99,7 +99,7 @@ func (r *roster) standDown(crew, s int) bool {
 // mate as a companion.
 func (r *roster) fetchPartner(crew, s int) bool {
 	for len(r.attends[s]) < r.crowd(s) {
-		if !r.fetchLearner(s) && !r.fetchCompanion(crew, s) {
+		if !r.fetchRenewer(s) && !r.fetchCompanion(crew, s) {
 			return false
 		}
 	}
@@ -109,7 +109,7 @@ func (r *roster) fetchPartner(crew, s int) bool {
 // mostPartners is how many people are asked before giving up.
 const mostPartners = 8
 
-func (r *roster) fetchLearner(s int) bool {
+func (r *roster) fetchRenewer(s int) bool {
 	asked := 0
 	for _, t := range r.g.slots[s].callers {
 		w := r.g.tickets[t].worker

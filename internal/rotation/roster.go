@@ -176,14 +176,14 @@ func (r *roster) renewsIn(w, s int) bool {
 func (r *roster) runs(s int) int {
 	total := 0
 	for _, q := range r.g.slots[s].quals {
-		if k := r.learners(s, q); k > 0 && r.g.quals[q].PeoplePerRun > 0 {
+		if k := r.renewers(s, q); k > 0 && r.g.quals[q].PeoplePerRun > 0 {
 			total += max(k, r.g.quals[q].PeoplePerRun)
 		}
 	}
 	return total
 }
 
-func (r *roster) learners(s, q int) int {
+func (r *roster) renewers(s, q int) int {
 	n := 0
 	for _, t := range r.renews[s] {
 		if r.g.tickets[t].qual == q {
