@@ -207,3 +207,19 @@ func TestNoFileGrowsWithoutReason(t *testing.T) {
 		}
 	}
 }
+
+// The driver's generated code fits one version of its C library; a newer one, pulled in by an innocent update, may not.
+func TestSQLiteRunsOnTheLibraryItWasMadeFor(t *testing.T) {
+	version := func(file string) string {
+		b, err := os.ReadFile(file)
+		require.NoError(t, err)
+		found := regexp.MustCompile(`(?m)^\s*modernc\.org/libc (v\S+)`).FindSubmatch(b)
+		require.NotNil(t, found, file)
+		return string(found[1])
+	}
+	cmd := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "modernc.org/sqlite")
+	cmd.Dir = root(t)
+	dir, err := cmd.Output()
+	require.NoError(t, err)
+	assert.Equal(t, version(filepath.Join(strings.TrimSpace(string(dir)), "go.mod")), version(filepath.Join(root(t), "go.mod")))
+}
