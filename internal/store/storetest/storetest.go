@@ -3,6 +3,7 @@ package storetest
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
@@ -56,10 +57,32 @@ func (c *Clock) Now() time.Time {
 // Start is what the clock of a store shows when the test gave none.
 const Start = "2025-06-02T06:00:00Z"
 
-// New opens a fresh, migrated store in a directory of the test's own and closes it when the test ends.
+// New opens a fresh, migrated store in a directory of the test's own and closes it when the test ends. The steps are run once in a test
+// program; each store begins as a copy of what they made.
 func New(t testing.TB, clock ...*Clock) *store.Store {
 	t.Helper()
-	return At(t, filepath.Join(t.TempDir(), "records.db"), clock...)
+	path := filepath.Join(t.TempDir(), "records.db")
+	require.NoError(t, os.WriteFile(path, migrated(t), 0o600))
+	return At(t, path, clock...)
+}
+
+var (
+	template     []byte
+	templateOnce sync.Once
+)
+
+// migrated is the file of a store in which nothing is recorded yet.
+func migrated(t testing.TB) []byte {
+	t.Helper()
+	templateOnce.Do(func() {
+		path := filepath.Join(t.TempDir(), "template.db")
+		s, err := store.Open(path, Options())
+		require.NoError(t, err)
+		require.NoError(t, s.Close()) // writes everything back into the one file
+		template, err = os.ReadFile(path)
+		require.NoError(t, err)
+	})
+	return template
 }
 
 // At opens the store at a path, which may be there already, and closes it when the test ends.
