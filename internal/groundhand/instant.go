@@ -63,7 +63,8 @@ func (i *Instant) Scan(src any) error {
 // MarshalText writes RFC 3339 in UTC, as JSON carries a moment.
 func (i Instant) MarshalText() ([]byte, error) { return []byte(i.String()), nil }
 
-// UnmarshalText reads RFC 3339 with an offset; empty text is no moment.
+// UnmarshalText reads RFC 3339 with an offset, cut to the whole second, which is as exact as the files of facts and questions are; empty
+// text is no moment.
 func (i *Instant) UnmarshalText(b []byte) error {
 	if len(b) == 0 {
 		*i = 0
@@ -73,6 +74,6 @@ func (i *Instant) UnmarshalText(b []byte) error {
 	if err != nil {
 		return Invalid("", "The moment %q is not a time like 2025-06-12T06:00:00+01:00.", string(b))
 	}
-	*i = InstantOf(t)
+	*i = InstantOf(t.Truncate(time.Second))
 	return nil
 }
