@@ -22,12 +22,12 @@ import (
 
 // importCmd reads a table of people, crews, drills or assessments into the records.
 type importCmd struct {
-	DB     string `name:"db" required:"" type:"existingfile" help:"File of the records."`
+	DB     string `name:"db" default:"groundhand.db" env:"GROUNDHAND_DB" type:"existingfile" help:"File of the records."`
 	As     string `required:"" help:"Name of the account that imports; a coordinator's."`
 	Kind   string `required:"" enum:"people,crews,drills,assessments" help:"What the rows are about: people, crews, drills or assessments."`
 	DryRun bool   `help:"Only say what an import would do with each row."`
 	Accept string `default:"all" help:"Rows to write: all, clean (those that are not refused), or numbers such as 2,5-9. When one of them is refused, nothing is written."`
-	Zone   string `default:"Local" help:"Time zone of the local day, such as Europe/Dublin."`
+	Zone   string `default:"Local" env:"GROUNDHAND_ZONE" help:"Time zone of the local day, such as Europe/Dublin."`
 	File   string `arg:"" type:"existingfile" help:"CSV file in UTF-8, or XLSX workbook. The sheet named as the kind is read, else the only one."`
 }
 
@@ -35,9 +35,9 @@ type importCmd struct {
 func (c *importCmd) Run() error { return c.run(context.Background(), os.Stdout, time.Now) }
 
 func (c *importCmd) run(ctx context.Context, out io.Writer, now func() time.Time) (err error) {
-	zone, err := time.LoadLocation(c.Zone)
+	zone, err := zoneNamed(c.Zone)
 	if err != nil {
-		return &exitError{exitFaulty, fmt.Errorf("there is no time zone %q", c.Zone)}
+		return err
 	}
 	records, err := store.Open(c.DB, store.Options{Now: now})
 	if err != nil {

@@ -57,9 +57,9 @@ func (f recordsFlags) withAs(name string, do func(ctx context.Context, h *house,
 
 // begin opens records, making them when they are not there yet. The issuer's name and the check address are printed on certificates.
 func (f recordsFlags) begin(issuer, address string) (*house, error) {
-	zone, err := time.LoadLocation(f.Zone)
+	zone, err := zoneNamed(f.Zone)
 	if err != nil {
-		return nil, &exitError{exitFaulty, fmt.Errorf("there is no time zone %q; write it as Europe/Dublin", f.Zone)}
+		return nil, err
 	}
 	records, err := store.Open(f.DB, store.Options{Now: time.Now})
 	if err != nil {
