@@ -63,12 +63,13 @@ func (c *Issuer) Issue(ctx context.Context, by groundhand.Account, key string, e
 // once gives what the key made before, or issues. It runs inside the transaction.
 func (c *Issuer) once(ctx context.Context, by groundhand.Account, act groundhand.Act, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
 	done, found, err := c.store.ActDone(ctx, act.AccountID, act.Key)
-	switch {
-	case err != nil:
+	if err != nil {
 		return groundhand.Certificate{}, err
-	case found && (done.Name != act.Name || done.Digest != act.Digest):
-		return groundhand.Certificate{}, groundhand.Conflict("key", "This key was used for another form before; make a new key for a new form.")
-	case found:
+	}
+	if found {
+		if err := act.Repeats(done); err != nil {
+			return groundhand.Certificate{}, err
+		}
 		return store.Get[groundhand.Certificate](ctx, c.store, done.Result)
 	}
 	cert, err := c.draft(ctx, by, evidence, ruleSet)

@@ -46,3 +46,12 @@ type Act struct {
 	Result    string // id of what was made
 	DoneAt    Instant
 }
+
+// Repeats is nil when an act asks again for what was done with its key: the same change with the same form. The key of another form is a
+// Conflict, so that nobody takes an old answer for a new one.
+func (a Act) Repeats(done Act) error {
+	if done.Name != a.Name || done.Digest != a.Digest {
+		return Conflict("key", "This key was used for another form before; make a new key for a new form.")
+	}
+	return nil
+}

@@ -103,7 +103,7 @@ func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f 
 			return err
 		}
 		if found {
-			out, err = repeated(ctx, tx, done, actOf(act), act.Digest, importAgain)
+			out, err = repeated(ctx, tx, act, done, importAgain)
 			return err
 		}
 		im := d.importing(ctx, tx, by, sheet, accept)
@@ -123,8 +123,6 @@ type importOf struct {
 	kind   exchange.Kind
 	accept Accept
 }
-
-func actOf(a groundhand.Act) act { return act{name: a.Name, may: access.Import} }
 
 func importAgain(_ context.Context, _ *store.Store, result []string) (Imported, error) {
 	var out Imported

@@ -37,7 +37,7 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 		return none, err
 	}
 	in := &entering{fields: fields{now: d.store.Now(), zone: d.roll.Zone()}, ctx: ctx, tx: d.store, by: by}
-	digest := digestOf(f)
+	asked := groundhand.Act{Key: key, AccountID: by.ID, Name: a.name, Digest: digestOf(f)}
 	in.checkKey(key)
 	f.check(&in.fields)
 	if in.Any() {
@@ -53,12 +53,12 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 			return err
 		}
 		if found {
-			made, err = repeated(ctx, tx, done, a, digest, first)
+			made, err = repeated(ctx, tx, asked, done, first)
 			return err
 		}
 		in.tx, in.now = tx, tx.Now()
 		made = f.enter(in)
-		return in.write(groundhand.Act{Key: key, AccountID: by.ID, Name: a.name, Digest: digest})
+		return in.write(asked)
 	})
 	if err != nil {
 		return none, err
@@ -93,10 +93,10 @@ func refuse[T any](in *entering, f form[T]) error {
 	return in.Err()
 }
 
-func repeated[T any](ctx context.Context, tx *store.Store, done groundhand.Act, a act, digest string, first again[T]) (T, error) {
-	if done.Name != a.name || done.Digest != digest {
+func repeated[T any](ctx context.Context, tx *store.Store, asked, done groundhand.Act, first again[T]) (T, error) {
+	if err := asked.Repeats(done); err != nil {
 		var none T
-		return none, groundhand.Conflict("key", "This key was used for another form before; make a new key for a new form.")
+		return none, err
 	}
 	return first(ctx, tx, strings.Fields(done.Result))
 }
