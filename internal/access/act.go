@@ -35,7 +35,12 @@ const (
 	PlanRotation         Act = "plan the rotation"
 	AdoptPlan            Act = "adopt a plan"
 	BookJob              Act = "book a job"
-	LendWorkers          Act = "lend workers" // memberships for a time: loan, split, storm
+	RaiseDefect          Act = "raise a defect"    // anybody who sees one
+	Brief                Act = "answer a briefing" // the foreman, on the spot
+	PlanShift            Act = "plan a shift"      // hours of an assessor
+	GiveAnswer           Act = "give an answer"    // about cover, kept for ever
+	Decide               Act = "decide on a crew"  // upon an answer given
+	LendWorkers          Act = "lend workers"      // memberships for a time: loan, split, storm
 	ManageWorkers        Act = "manage workers"
 	ManageCrews          Act = "manage crews"
 	ManageUnavailability Act = "manage unavailability"
@@ -109,7 +114,12 @@ var table = map[Act]reaches{
 	RecordDrill:          everybody(coordinator, assessor).and(foreman, OwnCrew),
 	Assess:               everybody(assessor),
 	RecordEvidence:       everybody(coordinator, hr),
-	Inspect:              everybody(inspector),
+	Inspect:              everybody(inspector).and(foreman, Everybody), // the crew does the daily and the weekly look
+	RaiseDefect:          everybody(coordinator, dispatcher, assessor, inspector).and(foreman, Everybody).and(worker, Everybody),
+	Brief:                reaches{foreman: OwnCrew},
+	PlanShift:            everybody(coordinator, dispatcher),
+	GiveAnswer:           everybody(coordinator, dispatcher).and(foreman, OwnCrew),
+	Decide:               everybody(dispatcher).and(foreman, OwnCrew),
 	BookSession:          everybody(coordinator),
 	PlanRotation:         everybody(coordinator),
 	AdoptPlan:            everybody(coordinator),
@@ -190,6 +200,7 @@ var recording = map[string]Act{
 	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordEvidence,
 	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
 	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
+	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift,
 }
 
 // MayUndo is nil when the account may correct or withdraw an entry of a kind, as store.KindOf names it. Who records such entries may;

@@ -48,10 +48,12 @@ type Membership struct {
 	Part     CrewPart
 	Reason   MembershipReason
 	FromOn   Date
-	ToOn     Date // last day; zero: until further notice
+	ToOn     Date    // last day; zero: until further notice
+	FromAt   Instant // on FromOn, from this moment; zero: from the start of the day
+	ToAt     Instant // on ToOn, until this moment, not included; zero: to the end of the day
 }
 
-// On says whether the membership holds on a day.
+// On says whether the membership holds on a day, or on a part of it.
 func (m Membership) On(d Date) bool { return m.FromOn <= d && (m.ToOn == 0 || d <= m.ToOn) }
 
 // CrewPart is the place in the crew.

@@ -20,6 +20,16 @@ type Device struct {
 	EmergencyLow Answer // emergency lowering means present
 }
 
+// Classing says from a moment on what was not known of a device when it was entered. What it leaves empty stays as it was known before.
+type Classing struct {
+	ID EntryID
+	Recorded
+	DeviceID     DeviceID
+	FamilyID     FamilyID
+	AnchorCM     int // centimetres; 0: as before
+	EmergencyLow Answer
+}
+
 // Kit is a rescue kit: the bag of rope, blocks and slings.
 type Kit struct {
 	ID KitID
@@ -52,6 +62,9 @@ type Inspection struct {
 	Lines     InspectionLines
 	Result    InspectionResult
 	Remarks   string
+	// LoweringSeconds is how long the emergency lowering took from working height to ground, seconds; 0: not timed. It is the true figure
+	// behind a plan that rests on manual lowering.
+	LoweringSeconds int
 }
 
 // InspectionKind is which look it was.
@@ -60,9 +73,11 @@ type InspectionKind string
 // The kinds.
 const (
 	DailyLowerControls InspectionKind = "DAILY_LOWER_CONTROLS" // device, full cycle from the lower controls before use
-	WeeklyOutside      InspectionKind = "WEEKLY_OUTSIDE"
-	MonthlyInside      InspectionKind = "MONTHLY_INSIDE"
+	WeeklyOutside      InspectionKind = "WEEKLY_OUTSIDE"       // kit
+	MonthlyInside      InspectionKind = "MONTHLY_INSIDE"       // kit
 	Yearly             InspectionKind = "YEARLY"
+	DeviceWeekly       InspectionKind = "DEVICE_WEEKLY"
+	DeviceMonthly      InspectionKind = "DEVICE_MONTHLY" // emergency lowering timed
 )
 
 // InspectionResult is what follows from the look.
@@ -81,3 +96,35 @@ type InspectionLine struct {
 	Critical bool       `json:"critical,omitempty"`
 	Found    StepAnswer `json:"found"`
 }
+
+// Defect takes a device or a kit out of service from the moment at which it is entered, outside any inspection. Anybody may raise one.
+// Only a return by somebody else than the finder puts the thing back.
+type Defect struct {
+	ID EntryID
+	Recorded
+	DeviceID  DeviceID // of this device, or
+	KitID     KitID    // of this kit
+	Cause     DefectCause
+	Separated bool // tagged, taken off the truck and put in the marked place
+	Remarks   string
+}
+
+// DefectCause is why a thing goes out of service.
+type DefectCause string
+
+// The causes. Common practice, no source: whatever has carried a real load, or may have been hurt unseen, waits for an inspection.
+const (
+	DefectFound    DefectCause = "DEFECT_FOUND"
+	RealUse        DefectCause = "REAL_USE"
+	ShockLoad      DefectCause = "SHOCK_LOAD"
+	ArcOrFlame     DefectCause = "ARC_OR_FLAME"
+	Chemicals      DefectCause = "CHEMICALS"
+	Dropped        DefectCause = "DROPPED" // from the truck or from height
+	Immersed       DefectCause = "IMMERSED"
+	HistoryUnknown DefectCause = "HISTORY_UNKNOWN"
+	Workshop       DefectCause = "WORKSHOP"
+	Retired        DefectCause = "RETIRED" // never returns, and its number is never used again
+)
+
+// DefectCauses lists the causes in the order in which they are shown.
+var DefectCauses = []DefectCause{DefectFound, RealUse, ShockLoad, ArcOrFlame, Chemicals, Dropped, Immersed, HistoryUnknown, Workshop, Retired}

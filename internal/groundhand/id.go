@@ -13,6 +13,7 @@ type (
 	SessionID     string
 	RunID         string
 	JobID         string
+	ReplyID       string // an answer that was given
 	RuleSetID     string
 	FlagID        string
 	PlanID        string

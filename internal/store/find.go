@@ -42,6 +42,8 @@ const (
 	BySuspension     Field = "suspension_id"
 	ByUnavailability Field = "unavailability_id"
 	ByRuleSet        Field = "rule_set_id"
+	ByJob            Field = "job_id"
+	ByReply          Field = "reply_id"
 )
 
 // Get gives the row with an id. An id that nobody has is NotFound.

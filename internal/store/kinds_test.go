@@ -41,7 +41,8 @@ var kinds = []kind{
 	of[gh.Plan]("plans"), of[gh.Adoption]("adoptions"), of[gh.Session]("sessions"), of[gh.Booking]("bookings"), of[gh.Run]("runs"),
 	of[gh.RunPart]("run_parts"), of[gh.Assessment]("assessments"), of[gh.Authority]("authorities"), of[gh.OutsideEvidence]("outside_evidences"),
 	of[gh.Suspension]("suspensions"), of[gh.Lifting]("liftings"), of[gh.Extension]("extensions"), of[gh.Provisional]("provisionals"),
-	of[gh.RuleSet]("rule_sets"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Withdrawal]("withdrawals"),
+	of[gh.RuleSet]("rule_sets"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Classing]("classings"), of[gh.Defect]("defects"),
+	of[gh.Briefing]("briefings"), of[gh.Shift]("shifts"), of[gh.Reply]("replies"), of[gh.Decision]("decisions"), of[gh.Withdrawal]("withdrawals"),
 	of[gh.Account]("accounts"), of[gh.Token]("tokens"), of[gh.Act]("acts"), of[gh.Flag]("flags"), of[gh.Clearing]("clearings"), of[gh.Sweep]("sweeps"),
 }
 
@@ -106,10 +107,12 @@ var words = map[string][]string{
 	"Origin":   {"TYPED_LIVE", "OFFLINE", "FROM_PAPER", "IMPORTED", "ELSEWHERE"}, "Relation": {"EMPLOYEE", "RESIDENT_CONTRACTOR", "VISITOR"},
 	"Grade": {"QUALIFIED", "APPRENTICE", "GROUND", "OFFICE"}, "UnavailabilityKind": {"LEAVE", "SICK", "COURSE", "REST", "STANDBY", "NOT_FOR_RESCUE"},
 	"CrewKind": {"LINE", "FAULT", "SUBSTATION", "RELIEF"}, "CrewPart": {"FOREMAN", "MEMBER"}, "MembershipReason": {"PERMANENT", "LOAN", "SPLIT", "STORM"},
-	"InspectionKind":   {"DAILY_LOWER_CONTROLS", "WEEKLY_OUTSIDE", "MONTHLY_INSIDE", "YEARLY"},
+	"InspectionKind":   {"DAILY_LOWER_CONTROLS", "WEEKLY_OUTSIDE", "MONTHLY_INSIDE", "YEARLY", "DEVICE_WEEKLY", "DEVICE_MONTHLY"},
 	"InspectionResult": {"IN_SERVICE", "OUT_OF_SERVICE", "RETURNED"}, "AssessmentResult": {"PASS", "FAIL", "NOT_COMPLETED"},
 	"EvidenceLevel": {"STATED", "COPY_SEEN", "ORIGINAL_SEEN", "ISSUER_CONFIRMED", "DEMONSTRATED_HERE"},
-	"EvidenceKind":  {"PASSED_ASSESSMENT", "PRACTICE_RUN"}, "SiteKind": {"FIELD", "FIXED"},
+	"EvidenceKind":  {"PASSED_ASSESSMENT", "PRACTICE_RUN"}, "SiteKind": {"FIELD", "FIXED", "TRIMMERS"},
+	"RuleText": {"", "GENERAL", "CONSTRUCTION"}, "DecisionKind": {"SENT", "SENT_CHANGED", "SENT_WITH_CONDITIONS", "NOT_SENT"},
+	"DefectCause": {"DEFECT_FOUND", "REAL_USE", "SHOCK_LOAD", "ARC_OR_FLAME", "CHEMICALS", "DROPPED", "IMMERSED", "HISTORY_UNKNOWN", "WORKSHOP", "RETIRED"},
 	"FlagKind": {"PRACTICE_LAPSED", "LAST_GOOD_DAY_NEAR", "CREW_BELOW_TWO", "NO_GROUND_COVER"},
 	"Role":     {"", "CALLER", "CASUALTY", "OBSERVER", "TIMEKEEPER", "LEAD", "SECOND", "LONE"}, "Answer": {"", "NO", "UNKNOWN", "YES"},
 	"Method":   {"PAIR_KIT", "LONE_KIT", "MANUAL_LOWERING", "POLE_TOP", "SUBSTATION", "LOW_VOLTAGE_PANEL", "FIRST_AID", "FAMILIARISATION"},
@@ -128,7 +131,7 @@ var refersTo = map[string]string{
 	"WithdrawsID": "runs", "EvidenceID": "assessments",
 	"WorkerID": "workers", "YardID": "yards", "CrewID": "crews", "FamilyID": "families", "DeviceID": "devices", "KitID": "kits",
 	"SessionID": "sessions", "RunID": "runs", "JobID": "jobs", "RuleSetID": "rule_sets", "FlagID": "flags", "PlanID": "plans",
-	"AccountID": "accounts",
+	"AccountID": "accounts", "ReplyID": "replies",
 }
 
 // filled gives a row with every field set; references lead to the first rows.
@@ -174,9 +177,12 @@ func fill(c chooser, v reflect.Value) {
 func fillList(c chooser, f reflect.Value, name string) {
 	for range c.number(name, 0) % 3 {
 		e := reflect.New(f.Type().Elem()).Elem()
-		if e.Kind() == reflect.String {
+		switch e.Kind() {
+		case reflect.String:
 			e.SetString(c.text(name))
-		} else {
+		case reflect.Int:
+			e.SetInt(c.number(name, 0))
+		default:
 			fill(c, e)
 		}
 		f.Set(reflect.Append(f, e))
@@ -194,6 +200,7 @@ func tidy(row any, id string) any {
 		return r
 	case gh.Membership:
 		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
+		r.FromAt, r.ToAt = min(r.FromAt, r.ToAt), max(r.FromAt, r.ToAt)
 		return r
 	case gh.Authority:
 		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
@@ -227,6 +234,15 @@ func tidy(row any, id string) any {
 		return r
 	case gh.Inspection:
 		r.DeviceID = ""
+		return r
+	case gh.Defect:
+		r.DeviceID = ""
+		return r
+	case gh.Shift:
+		r.ToAt = r.FromAt + 1
+		return r
+	case gh.Reply:
+		r.Verdict, r.Question, r.Answer = "READY", "{}", "{}"
 		return r
 	case gh.Flag:
 		r.WorkerID = ""

@@ -48,8 +48,8 @@ func TestOpeningAgainMigratesNothingAndLosesNothing(t *testing.T) {
 	}
 	s := storetest.At(t, path)
 	assert.Equal(t, 2, count[gh.Yard](t, s))
-	assert.Equal(t, []string{"4"}, column(t, raw(t, path), "SELECT max(version_id) FROM goose_db_version"))
-	assert.Equal(t, []string{"5"}, column(t, raw(t, path), "SELECT count(*) FROM goose_db_version"), "each step once")
+	assert.Equal(t, []string{"5"}, column(t, raw(t, path), "SELECT max(version_id) FROM goose_db_version"))
+	assert.Equal(t, []string{"6"}, column(t, raw(t, path), "SELECT count(*) FROM goose_db_version"), "each step once")
 }
 
 func TestOpenForReadingOnly(t *testing.T) {

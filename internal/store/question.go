@@ -20,6 +20,11 @@ func (s *Store) SessionsBetween(ctx context.Context, from, to groundhand.Instant
 	return pick[groundhand.Session](ctx, s, "start_at < ? AND end_at > ?", to, from)
 }
 
+// ShiftsBetween gives the standing shifts of which some moment lies in [from, to).
+func (s *Store) ShiftsBetween(ctx context.Context, from, to groundhand.Instant) ([]groundhand.Shift, error) {
+	return pick[groundhand.Shift](ctx, s, "from_at < ? AND to_at > ?", to, from)
+}
+
 // MembershipsOn gives the standing memberships that hold on some day from the first to the last, both included.
 func (s *Store) MembershipsOn(ctx context.Context, first, last groundhand.Date) ([]groundhand.Membership, error) {
 	return pick[groundhand.Membership](ctx, s, "(from_on IS NULL OR from_on <= ?) AND (to_on IS NULL OR to_on >= ?)", last, first)

@@ -172,7 +172,7 @@ func TestNothingIsLookedUpByReadingAWholeTable(t *testing.T) {
 	}
 	assert.Greater(t, tried, 100)
 	entries := plan("SELECT id, recorded_at FROM entries WHERE id IN (SELECT value FROM json_each('[]'))")
-	assert.Equal(t, 33, strings.Count(entries, "SEARCH "))
+	assert.Equal(t, 39, strings.Count(entries, "SEARCH "))
 	for _, k := range kinds {
 		assert.NotContains(t, entries, "SCAN "+k.table)
 	}

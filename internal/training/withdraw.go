@@ -76,6 +76,12 @@ var kinds = map[string]struct {
 	"rule_sets":              {"rule set", known[groundhand.RuleSet]},
 	"certificates":           {"certificate", known[groundhand.Certificate]},
 	"jobs":                   {"job", known[groundhand.Job]},
+	"classings":              {"classing", known[groundhand.Classing]},
+	"defects":                {"defect", known[groundhand.Defect]},
+	"briefings":              {"briefing", known[groundhand.Briefing]},
+	"shifts":                 {"shift", known[groundhand.Shift]},
+	"replies":                {"answer given", known[groundhand.Reply]},
+	"decisions":              {"decision", known[groundhand.Decision]},
 	"withdrawals":            {"withdrawal", known[groundhand.Withdrawal]},
 }
 
