@@ -200,7 +200,7 @@ var recording = map[string]Act{
 	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordEvidence,
 	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
 	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
-	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift,
+	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift, "decisions": Decide,
 }
 
 // MayUndo is nil when the account may correct or withdraw an entry of a kind, as store.KindOf names it. Who records such entries may;

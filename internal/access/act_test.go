@@ -19,16 +19,17 @@ import (
 var may = map[gh.Capacity]string{
 	gh.Coordinator: `account own:self roster standing cover flags certificates plans accounts entries
 		drill evidence session plan adopt lend crews devices rules authority suspend lift extend accept
-		issue export import sweep manage-accounts correct withdraw`,
-	gh.Dispatcher: `account own:self roster standing cover flags job lend unavailability correct withdraw`,
+		issue export import sweep manage-accounts correct withdraw defect shift answer`,
+	gh.Dispatcher: `account own:self roster standing cover flags job lend unavailability correct withdraw
+		defect shift answer decide`,
 	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
 		manage-accounts correct withdraw`,
-	gh.Assessor:  `account own:self roster standing drill assess correct withdraw`,
-	gh.Inspector: `account own:self roster inspect devices correct withdraw`,
+	gh.Assessor:  `account own:self roster standing drill assess defect correct withdraw`,
+	gh.Inspector: `account own:self roster inspect devices defect correct withdraw`,
 	gh.Auditor:   `account own:self roster standing cover flags certificates plans accounts entries`,
 	gh.CrewForeman: `account own:self roster standing:own-crew cover:own-crew flags:own-crew drill:own-crew
-		correct:own-crew withdraw:own-crew`,
-	gh.FieldWorker: `account own:self`,
+		inspect defect brief:own-crew answer:own-crew decide:own-crew correct:own-crew withdraw:own-crew`,
+	gh.FieldWorker: `account own:self defect`,
 	gh.Program:     `account roster standing cover flags import sweep manage-accounts`,
 }
 
@@ -41,6 +42,7 @@ var acts = map[string]access.Act{
 	"authority": access.GrantAuthority, "suspend": access.Suspend, "lift": access.Lift, "extend": access.Extend, "accept": access.AcceptProvisionally,
 	"issue": access.IssueCertificate, "export": access.ExportCertificates, "import": access.Import, "sweep": access.Sweep,
 	"manage-accounts": access.ManageAccounts, "correct": access.Correct, "withdraw": access.Withdraw,
+	"defect": access.RaiseDefect, "brief": access.Brief, "shift": access.PlanShift, "answer": access.GiveAnswer, "decide": access.Decide,
 }
 
 func TestEveryCapacityAgainstEveryAct(t *testing.T) {
@@ -168,6 +170,14 @@ func TestWhoMayUndoWhat(t *testing.T) {
 		{"a dispatcher does not withdraw a drill", gh.Dispatcher, access.Withdraw, "run_parts", false},
 		{"an inspector corrects an inspection", gh.Inspector, access.Correct, "inspections", true},
 		{"a foreman corrects a drill", gh.CrewForeman, access.Correct, "run_parts", true},
+		{"a foreman corrects the daily look", gh.CrewForeman, access.Correct, "inspections", true},
+		{"and the briefing", gh.CrewForeman, access.Correct, "briefings", true},
+		{"nobody else corrects a briefing", gh.Coordinator, access.Correct, "briefings", false},
+		{"a dispatcher corrects a decision", gh.Dispatcher, access.Correct, "decisions", true},
+		{"the coordinator does not decide, nor undo what was decided", gh.Coordinator, access.Withdraw, "decisions", false},
+		{"an answer that was given stays given", gh.Dispatcher, access.Withdraw, "replies", false},
+		{"who may raise a defect may not take it back", gh.FieldWorker, access.Withdraw, "defects", false},
+		{"a dispatcher does not class a device", gh.Dispatcher, access.Correct, "classings", false},
 		{"an auditor undoes nothing", gh.Auditor, access.Withdraw, "run_parts", false},
 		{"an account is no entry", gh.Coordinator, access.Withdraw, "accounts", false},
 	}

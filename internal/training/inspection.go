@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"slices"
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
@@ -31,14 +32,25 @@ func (f InspectionForm) check(c *fields) {
 	f.Entry.check(c)
 	f.happened(c)
 	c.eitherID("deviceId", string(f.DeviceID), "kitId", string(f.KitID))
-	oneOf(c, "kind", f.Kind, groundhand.DailyLowerControls, groundhand.WeeklyOutside, groundhand.MonthlyInside, groundhand.Yearly)
-	if f.Kind == groundhand.DailyLowerControls && f.KitID != "" {
-		c.wrong("kind", "Lower controls belong to a device; a kit has none.")
-	}
+	f.checkKind(c)
 	c.words("checklist", f.Checklist)
 	oneOf(c, "result", f.Result, groundhand.InService, groundhand.OutOfService, groundhand.Returned)
 	c.remark("remarks", f.Remarks)
 	f.checkLines(c)
+}
+
+// looksAt are the looks that a thing is given.
+var (
+	looksAtDevice = []groundhand.InspectionKind{groundhand.DailyLowerControls, groundhand.DeviceWeekly, groundhand.DeviceMonthly, groundhand.Yearly}
+	looksAtKit    = []groundhand.InspectionKind{groundhand.WeeklyOutside, groundhand.MonthlyInside, groundhand.Yearly}
+)
+
+func (f InspectionForm) checkKind(c *fields) {
+	if f.KitID != "" {
+		oneOf(c, "kind", f.Kind, looksAtKit...)
+		return
+	}
+	oneOf(c, "kind", f.Kind, looksAtDevice...)
 }
 
 func (f InspectionForm) checkLines(c *fields) {
@@ -56,7 +68,24 @@ func (f InspectionForm) checkLines(c *fields) {
 	}
 }
 
+// inspectorKinds are the looks of a named inspector; a crew makes the others itself. Common practice, no source.
+var inspectorKinds = []groundhand.InspectionKind{groundhand.MonthlyInside, groundhand.DeviceMonthly, groundhand.Yearly}
+
+// mayLook keeps a foreman to the looks of a crew: what puts a thing back into service, and the looks inside, are an inspector's.
+func (f InspectionForm) mayLook(in *entering) {
+	if in.by.Capacity != groundhand.CrewForeman {
+		return
+	}
+	if slices.Contains(inspectorKinds, f.Kind) {
+		in.Add(groundhand.CodeForbidden, "kind", "A foreman makes the daily and the weekly looks; this one is an inspector's.")
+	}
+	if f.Result == groundhand.Returned {
+		in.Add(groundhand.CodeForbidden, "result", "Only an inspector returns something to service.")
+	}
+}
+
 func (f InspectionForm) enter(in *entering) groundhand.Inspection {
+	f.mayLook(in)
 	correct[groundhand.Inspection](in, "inspection", f.Entry)
 	known[groundhand.Device](in, "device", at("deviceId", f.DeviceID))
 	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
