@@ -8,10 +8,11 @@ import (
 
 // Rules is what a rule set says, read from its body.
 type Rules struct {
-	Standing []competence.Line
-	Asks     []Ask
-	Cover    readiness.Rules // without the id and, as a rule, without families: the company's families are filled in when a question is asked
-	LeadDays int             // how many days before a last good day somebody is told, 1 to 366
+	Standing    []competence.Line
+	Asks        []Ask
+	Cover       readiness.Rules // without the id and, as a rule, without families: the company's families are filled in when a question is asked
+	Inspections Inspections     // how long looks at kits and devices are good for
+	LeadDays    int             // how many days before a last good day somebody is told, 1 to 366
 }
 
 // Ask is one thing that the rule set asks of every member of a crew of a normal size. The relief pool counts with its own normal size.

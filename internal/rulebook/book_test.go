@@ -144,7 +144,7 @@ func TestFaultsAreNamedByField(t *testing.T) {
 		"a card of one":                    {`"crew_rescuers": 2`, `"crew_rescuers": 1`, "cover.crew_rescuers"},
 		"an extension in full":             {`"ON_EXTENSION": {"counts": "CONDITIONAL"`, `"ON_EXTENSION": {"counts": "FULL"`, "cover.states.ON_EXTENSION.counts"},
 		"a condition without a name":       {`"condition": "EXTENSION_IN_USE", `, ``, "cover.states.ON_EXTENSION.condition"},
-		"a need nobody records":            {`"needs": ["DEVICE"]`, `"needs": ["KIT"]`, "cover.methods[0].needs[0]"},
+		"an unknown need":                  {`"needs": ["DEVICE", "LOWER_CONTROLS", "KIT"]`, `"needs": ["DEVICE", "WINCH"]`, "cover.methods[0].needs[1]"},
 		"one first aider in the field":     {`"field": 2`, `"field": 1`, "cover.first_aid.field"},
 		"fewer rescuers than roles":        {`"rescuers": 2`, `"rescuers": 1`, "cover.methods[0].rescuers"},
 		"a lead time of nothing":           {`"lead_days": 60`, `"lead_days": 0`, "lead_days"},

@@ -15,9 +15,7 @@ var (
 	rescuers    = []readiness.Role{readiness.Lead, readiness.Second, readiness.Lone}
 	weakStates  = []readiness.State{readiness.InGrace, readiness.OnExtension, readiness.Provisional}
 	coverCounts = []readiness.Counts{readiness.CountsFull, readiness.CountsConditional, readiness.CountsNo}
-	// needs are what the records can answer in this version. Kit and lower-control lines come when their checks are read; until then a rule
-	// that asks for them would make every job unknown.
-	needs = []readiness.Need{readiness.NeedDevice}
+	needs       = []readiness.Need{readiness.NeedDevice, readiness.NeedLowerControls, readiness.NeedEmergencyLowering, readiness.NeedKit}
 )
 
 // readCover checks the `rules` part of the cover-question/1 form.

@@ -12,10 +12,11 @@ import (
 
 // body is the stored form. Its parts are read one by one, so that a fault in one does not hide the faults in the others.
 type body struct {
-	LeadDays *int              `json:"lead_days"`
-	Lines    []json.RawMessage `json:"lines"`
-	Asks     []json.RawMessage `json:"asks"`
-	Cover    json.RawMessage   `json:"cover"`
+	LeadDays    *int              `json:"lead_days"`
+	Lines       []json.RawMessage `json:"lines"`
+	Asks        []json.RawMessage `json:"asks"`
+	Cover       json.RawMessage   `json:"cover"`
+	Inspections json.RawMessage   `json:"inspections"`
 }
 
 const (
@@ -40,7 +41,8 @@ func Read(text string) (Rules, error) {
 	}
 	var p groundhand.Problems
 	ls := readLines(&p, b.Lines)
-	r := Rules{Standing: ls.read, Asks: readAsks(&p, b.Asks, ls), Cover: readCover(&p, b.Cover, ls), LeadDays: readLeadDays(&p, b.LeadDays)}
+	r := Rules{Standing: ls.read, Asks: readAsks(&p, b.Asks, ls), Cover: readCover(&p, b.Cover, ls), LeadDays: readLeadDays(&p, b.LeadDays),
+		Inspections: readInspections(&p, b.Inspections)}
 	if p.Any() {
 		return Rules{}, p.Err()
 	}

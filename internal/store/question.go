@@ -25,6 +25,14 @@ func (s *Store) ShiftsBetween(ctx context.Context, from, to groundhand.Instant) 
 	return pick[groundhand.Shift](ctx, s, "from_at < ? AND to_at > ?", to, from)
 }
 
+// LooksSince gives the standing inspections of devices and kits. Of looks at the lower controls that found nothing, which stand for one
+// day, only those recorded since a moment.
+func (s *Store) LooksSince(ctx context.Context, devices []groundhand.DeviceID, kits []groundhand.KitID, since groundhand.Instant) ([]groundhand.Inspection, error) {
+	const wanted = "(kind <> 'DAILY_LOWER_CONTROLS' OR result <> 'IN_SERVICE' OR recorded_at >= ?)"
+	return pick[groundhand.Inspection](ctx, s, "(device_id IN (SELECT value FROM json_each(?)) OR kit_id IN (SELECT value FROM json_each(?))) AND "+wanted,
+		jsonKeys(devices), jsonKeys(kits), since)
+}
+
 // MembershipsOn gives the standing memberships that hold on some day from the first to the last, both included.
 func (s *Store) MembershipsOn(ctx context.Context, first, last groundhand.Date) ([]groundhand.Membership, error) {
 	return pick[groundhand.Membership](ctx, s, "(from_on IS NULL OR from_on <= ?) AND (to_on IS NULL OR to_on >= ?)", last, first)
