@@ -147,6 +147,18 @@ func TestFaultsAreNamedByField(t *testing.T) {
 		"an unknown need":                  {`"needs": ["DEVICE", "LOWER_CONTROLS", "KIT"]`, `"needs": ["DEVICE", "WINCH"]`, "cover.methods[0].needs[1]"},
 		"one first aider in the field":     {`"field": 2`, `"field": 1`, "cover.first_aid.field"},
 		"fewer rescuers than roles":        {`"rescuers": 2`, `"rescuers": 1`, "cover.methods[0].rescuers"},
+		"a look good for no day":           {`{"days": 7}`, `{"days": 0}`, "inspections.kit.WEEKLY_OUTSIDE"},
+		"a look good for years":            {`{"days": 7}`, `{"days": 401}`, "inspections.kit.WEEKLY_OUTSIDE.days"},
+		"a look good for six years":        {`"MONTHLY_INSIDE": {"months": 1}`, `"MONTHLY_INSIDE": {"months": 61}`, "inspections.kit.MONTHLY_INSIDE.months"},
+		"a look in days and months":        {`{"days": 7}`, `{"days": 7, "months": 1}`, "inspections.kit.WEEKLY_OUTSIDE"},
+		"a look good for nothing":          {`{"days": 7}`, `{}`, "inspections.kit.WEEKLY_OUTSIDE"},
+		"a look in weeks":                  {`{"days": 7}`, `{"weeks": 1}`, "inspections"},
+		"a look that is a number":          {`{"days": 7}`, `7`, "inspections"},
+		"a look inside a device":           {`"DEVICE_MONTHLY"`, `"MONTHLY_INSIDE"`, "inspections.device.MONTHLY_INSIDE"},
+		"a daily look by interval":         {`"DEVICE_MONTHLY"`, `"DAILY_LOWER_CONTROLS"`, "inspections.device.DAILY_LOWER_CONTROLS"},
+		"a look at a kit's controls":       {`"WEEKLY_OUTSIDE"`, `"DEVICE_WEEKLY"`, "inspections.kit.DEVICE_WEEKLY"},
+		"looks without a source":           {`"citation": "common practice, no source"` + "\n  }", `"citation": ""` + "\n  }", "inspections.citation"},
+		"looks of nobody's things":         {`"device": {`, `"ladder": {`, "inspections"},
 		"a lead time of nothing":           {`"lead_days": 60`, `"lead_days": 0`, "lead_days"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -186,4 +198,42 @@ func TestHostileTextIsRefused(t *testing.T) {
 	assert.ErrorIs(t, err, groundhand.CodeTooLarge)
 	_, err = rulebook.Read(`{"lines": [` + strings.Repeat("0,", 600) + `0]}`)
 	assert.ErrorIs(t, err, groundhand.CodeTooLarge)
+}
+
+// The rhythm of looks is common practice, no source.
+func TestLooksAreGoodForAWhile(t *testing.T) {
+	usual := map[groundhand.InspectionKind]rulebook.Interval{"WEEKLY_OUTSIDE": {Days: 7}, "MONTHLY_INSIDE": {Months: 1}, "YEARLY": {Months: 12}}
+	for _, s := range rulebook.Shipped() {
+		asked := read(t, string(s.ID)).Inspections
+		assert.Equal(t, usual, asked.Kit, s.ID)
+		if s.ID == "R0" {
+			assert.Empty(t, asked.Device, "a rule set that says nothing asks nothing of a device")
+			continue
+		}
+		assert.Equal(t, map[groundhand.InspectionKind]rulebook.Interval{"DEVICE_MONTHLY": {Months: 1}, "YEARLY": {Months: 12}}, asked.Device, s.ID)
+	}
+	for _, c := range []struct {
+		name     string
+		interval rulebook.Interval
+		made     string
+		through  string
+	}{
+		{"a week on", rulebook.Interval{Days: 7}, "2025-06-09", "2025-06-16"},
+		{"over the end of a year", rulebook.Interval{Days: 7}, "2024-12-28", "2025-01-04"},
+		{"a month on", rulebook.Interval{Months: 1}, "2025-05-13", "2025-06-13"},
+		{"into a shorter month", rulebook.Interval{Months: 1}, "2025-01-31", "2025-02-28"},
+		{"into a leap month", rulebook.Interval{Months: 1}, "2024-01-31", "2024-02-29"},
+		{"from a leap day", rulebook.Interval{Months: 12}, "2024-02-29", "2025-02-28"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			assert.Equal(t, c.through, c.interval.Through(groundhand.MustDate(c.made)).String())
+		})
+	}
+}
+
+// A kit whose look is named by nobody would be good for ever.
+func TestEveryLookAtAKitIsNamed(t *testing.T) {
+	_, err := rulebook.Read(change(t, `"WEEKLY_OUTSIDE": {"days": 7}, `, ""))
+	require.ErrorIs(t, err, groundhand.CodeInvalid)
+	assert.Equal(t, "inspections.kit.WEEKLY_OUTSIDE", groundhand.Refusals(err)[0].Field)
 }

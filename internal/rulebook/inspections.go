@@ -13,6 +13,7 @@ import (
 // force as what failed. A kind that is not named is not asked for.
 type Inspections struct {
 	Kit, Device map[groundhand.InspectionKind]Interval
+	Citation    string // where the rule comes from
 }
 
 // Interval is how long a look is good for. One of the two is given.
@@ -40,7 +41,7 @@ var (
 // year. Common practice, no source.
 func usualInspections() Inspections {
 	return Inspections{Kit: map[groundhand.InspectionKind]Interval{
-		groundhand.WeeklyOutside: {Days: 7}, groundhand.MonthlyInside: {Months: 1}, groundhand.Yearly: {Months: 12}}}
+		groundhand.WeeklyOutside: {Days: 7}, groundhand.MonthlyInside: {Months: 1}, groundhand.Yearly: {Months: 12}}, Citation: "common practice, no source"}
 }
 
 func readInspections(p *groundhand.Problems, raw json.RawMessage) Inspections {
@@ -50,6 +51,8 @@ func readInspections(p *groundhand.Problems, raw json.RawMessage) Inspections {
 	var given struct {
 		Kit    map[groundhand.InspectionKind]Interval `json:"kit"`
 		Device map[groundhand.InspectionKind]Interval `json:"device"`
+
+		Citation string `json:"citation"`
 	}
 	if err := strict(raw, &given); err != nil {
 		p.Add(groundhand.CodeInvalid, "inspections", "The inspections are not readable: %s.", err)
@@ -62,7 +65,10 @@ func readInspections(p *groundhand.Problems, raw json.RawMessage) Inspections {
 			p.Add(groundhand.CodeInvalid, fmt.Sprintf("inspections.kit.%s", kind), "Say how long this look at a kit is good for; every kit has its weekly, monthly and yearly look.")
 		}
 	}
-	return Inspections{given.Kit, given.Device}
+	if given.Citation == "" || len(given.Citation) > longestText {
+		p.Add(groundhand.CodeInvalid, "inspections.citation", "Say where the rule comes from, in at most %d bytes.", longestText)
+	}
+	return Inspections{given.Kit, given.Device, given.Citation}
 }
 
 func checkIntervals(p *groundhand.Problems, at string, given map[groundhand.InspectionKind]Interval, kinds []groundhand.InspectionKind) {
