@@ -33,7 +33,7 @@ func TestARefusedFormSaysEverythingAndLeavesNothing(t *testing.T) {
 		{"an assessor without authority on that day", "assess", with(assessmentForm(id), form{"on": "2023-12-31"}), []string{"CONFLICT assessorId"}},
 		{"stage marks that decrease", "recordDrill", drill(form{"marks": []form{{"stage": "S0", "seconds": 0}, {"stage": "S3", "seconds": 40}, {"stage": "S7", "seconds": 30}}}), []string{"INVALID runs[0].marks[2].seconds"}},
 		{"a day ahead", "recordDrill", drill(form{"on": "2025-06-12"}), []string{"INVALID runs[0].on"}},
-		{"a device without a control family", "addDevice", form{"on": "2025-06-01", "id": "A09", "yardId": "VARROW", "type": "articulating", "platformCm": 1300}, []string{"INVALID familyId"}},
+		{"a device of no yard", "addDevice", form{"on": "2025-06-01", "id": "A09", "familyId": "F1", "yardId": "", "type": "articulating", "platformCm": 1300}, []string{"INVALID yardId"}},
 		{"everything at once", "addDevice", form{"on": "2026-01-01", "id": "A 9", "yardId": "", "type": "", "platformCm": -1, "familyId": "F9"},
 			[]string{"INVALID on", "INVALID id", "INVALID yardId", "INVALID platformCm", "NOT_FOUND familyId"}},
 		{"a day written in another order", "addYard", form{"on": "11/06/2025", "id": "N", "name": "N"}, []string{"INVALID on"}},

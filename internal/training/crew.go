@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"math"
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
@@ -137,11 +138,13 @@ type MembershipForm struct {
 	Part     groundhand.CrewPart
 	Reason   groundhand.MembershipReason
 	FromOn   groundhand.Date
-	ToOn     groundhand.Date // last day; empty: until further notice, for a permanent membership only
+	ToOn     groundhand.Date    // last day; empty: until further notice, for a permanent membership only
+	FromAt   groundhand.Instant // a moment on FromOn; empty: from the start of the day
+	ToAt     groundhand.Instant // a moment on ToOn, not included; empty: to the end of the day
 }
 
-// JoinCrew enters a membership. Nobody is in two places: it is a Conflict when the worker is in a crew on any of these days already,
-// except that a loan, a split or storm duty lies over the permanent membership while it lasts.
+// JoinCrew enters a membership. Nobody is in two places: it is a Conflict when the worker is in a crew at any of these times already, where
+// one place may end at the moment at which the other begins; except that a loan, a split or storm duty lies over the permanent membership while it lasts.
 func (d *Desk) JoinCrew(ctx context.Context, by groundhand.Account, key string, f MembershipForm) (groundhand.Membership, error) {
 	may := access.LendWorkers
 	if f.Reason == groundhand.Permanent {
@@ -160,6 +163,29 @@ func (f MembershipForm) check(c *fields) {
 	if f.ToOn == 0 && f.Reason != groundhand.Permanent {
 		c.wrong("toOn", "Give the last day; only a permanent membership may be open.")
 	}
+	f.checkMoments(c)
+}
+
+// checkMoments holds the moments to their days. A crew may split at noon.
+func (f MembershipForm) checkMoments(c *fields) {
+	c.onDay("fromAt", f.FromAt, f.FromOn)
+	c.onDay("toAt", f.ToAt, f.ToOn)
+	m := groundhand.Membership{FromOn: f.FromOn, ToOn: f.ToOn, FromAt: f.FromAt, ToAt: f.ToAt}
+	if f.ToAt != 0 && f.FromOn != 0 {
+		c.order("toAt", c.begins(m), f.ToAt)
+	}
+}
+
+// onDay refuses a moment that is not on the day beside it. No moment is allowed.
+func (c *fields) onDay(field string, at groundhand.Instant, day groundhand.Date) {
+	c.moment(field, at)
+	switch {
+	case at == 0:
+	case day == 0:
+		c.wrong(field, "Give the day too.")
+	case When{At: at}.day(c) != day:
+		c.wrong(field, "%s is not on %s.", c.clock(at), day)
+	}
 }
 
 func (f MembershipForm) enter(in *entering) groundhand.Membership {
@@ -170,7 +196,7 @@ func (f MembershipForm) enter(in *entering) groundhand.Membership {
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID))
 	m := groundhand.Membership{
 		ID: entryID(in), Recorded: in.told(f.Entry, When{On: f.FromOn}), CrewID: f.CrewID, WorkerID: f.WorkerID,
-		Part: f.Part, Reason: f.Reason, FromOn: f.FromOn, ToOn: f.ToOn,
+		Part: f.Part, Reason: f.Reason, FromOn: f.FromOn, ToOn: f.ToOn, FromAt: f.FromAt, ToAt: f.ToAt,
 	}
 	in.onePlace(m)
 	add(in, m)
@@ -185,22 +211,40 @@ func (in *entering) mayMove(field string, m groundhand.Membership) {
 	}
 }
 
-// onePlace refuses a membership that would put a worker into two places on a day.
+// onePlace refuses a membership that would put a worker into two places at a time.
 func (in *entering) onePlace(m groundhand.Membership) {
 	theirs, err := store.FindStanding[groundhand.Membership](in.ctx, in.tx, store.ByWorker, []groundhand.WorkerID{m.WorkerID})
 	if in.failed(err) {
 		return
 	}
 	for _, other := range theirs {
-		if other.ID != m.ReplacesID && overlap(m, other) && !liesOver(m, other) {
+		if other.ID != m.ReplacesID && in.overlap(m, other) && !liesOver(m, other) {
 			in.Add(groundhand.CodeConflict, "fromOn", "This worker is in crew %s (%s) from %s to %s; nobody is in two places. End that membership first.",
 				other.CrewID, other.Reason, other.FromOn, orOpen(other.ToOn))
 		}
 	}
 }
 
-func overlap(a, b groundhand.Membership) bool {
-	return (b.ToOn == 0 || a.FromOn <= b.ToOn) && (a.ToOn == 0 || b.FromOn <= a.ToOn)
+func (c *fields) overlap(a, b groundhand.Membership) bool {
+	return c.begins(a) < c.ends(b) && c.begins(b) < c.ends(a)
+}
+
+func (c *fields) begins(m groundhand.Membership) groundhand.Instant {
+	if m.FromAt != 0 {
+		return m.FromAt
+	}
+	return groundhand.InstantOf(m.FromOn.Start(c.zone))
+}
+
+// ends is the moment from which on the membership holds no longer.
+func (c *fields) ends(m groundhand.Membership) groundhand.Instant {
+	switch {
+	case m.ToAt != 0:
+		return m.ToAt
+	case m.ToOn != 0:
+		return groundhand.InstantOf(m.ToOn.End(c.zone))
+	}
+	return math.MaxInt64
 }
 
 // liesOver says that one of the two is permanent and the other lies over it for a time.

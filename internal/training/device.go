@@ -41,7 +41,7 @@ type DeviceForm struct {
 	Entry
 	When
 	ID           groundhand.DeviceID
-	FamilyID     groundhand.FamilyID
+	FamilyID     groundhand.FamilyID // empty: not known yet, see ClassDevice
 	YardID       groundhand.YardID
 	Type         string
 	PlatformCM   int               // 1 to 20000
@@ -49,7 +49,8 @@ type DeviceForm struct {
 	EmergencyLow groundhand.Answer // empty: unknown
 }
 
-// AddDevice enters a device. Without a control family it is refused: nobody could be practised on it.
+// AddDevice enters a device. One without a control family, as hired in from elsewhere, is met by nobody: every question about it is
+// answered "cannot tell" until it is classed.
 func (d *Desk) AddDevice(ctx context.Context, by groundhand.Account, key string, f DeviceForm) (groundhand.Device, error) {
 	return once(ctx, d, by, key, act{name: "addDevice", may: access.ManageDevices}, f, one[groundhand.Device])
 }
@@ -59,7 +60,7 @@ func (f DeviceForm) check(c *fields) {
 	f.Entry.notReplaced(c)
 	f.happened(c)
 	c.id("id", string(f.ID))
-	c.id("familyId", string(f.FamilyID))
+	c.maybeID("familyId", string(f.FamilyID))
 	c.id("yardId", string(f.YardID))
 	c.words("type", f.Type)
 	c.number("platformCm", f.PlatformCM, 1, mostHeightCM)

@@ -198,6 +198,9 @@ func (r RunForm) enter(in *entering, session groundhand.Session, id groundhand.S
 	known[groundhand.Worker](in, "worker", r.people()...)
 	run := r.run(in)
 	run.SessionID = id
+	if run.FamilyID == "" && r.DeviceID != "" && exists[groundhand.Device](in, string(r.DeviceID)) {
+		in.familyNeeded("familyId", r.Method, "", r.origin()) // a device that nobody has classed yet
+	}
 	if session.ID != "" {
 		in.insideSession(r.When, session)
 	}
@@ -223,7 +226,7 @@ func (r RunForm) people() []ref {
 func (r RunForm) run(in *entering) groundhand.Run {
 	return groundhand.Run{
 		ID: groundhand.RunID(in.tx.NewID()), Recorded: in.told(r.Entry, r.When), Method: r.Method, Scenario: r.Scenario,
-		FamilyID: in.familyOf(r.FamilyID, r.DeviceID), DeviceID: r.DeviceID, KitID: r.KitID, Announced: r.Announced, KitState: r.KitState,
+		FamilyID: in.familyOf(r.FamilyID, r.DeviceID, r.day(&in.fields)), DeviceID: r.DeviceID, KitID: r.KitID, Announced: r.Announced, KitState: r.KitState,
 		LoweringMeans: r.LoweringMeans, HeightCM: r.HeightCM, OutreachCM: r.OutreachCM, CasualtyKind: r.CasualtyKind,
 		CasualtyKG: r.CasualtyKG, WorkClothes: r.WorkClothes, Dark: r.Dark, Weather: r.Weather, GroundCount: r.GroundCount,
 		StartedBy: r.StartedBy, Marks: r.Marks, Complete: r.Complete, Stopped: r.Stopped, Theory: r.Theory, WatchedBy: r.WatchedBy,

@@ -38,7 +38,7 @@ func (im *importing) enterDrills() {
 			continue
 		}
 		if row.Family == "" {
-			row.Family = families[row.Device]
+			row.Family = families(row.Device, row.On)
 		}
 		ref := runRef{row.On, row.Run}
 		if i, ok := at[ref]; ok && row.Run != "" {
@@ -53,17 +53,19 @@ func (im *importing) enterDrills() {
 	}
 }
 
-// deviceFamilies gives the family of every device, because a run on a device is one on its family.
-func (im *importing) deviceFamilies() map[groundhand.DeviceID]groundhand.FamilyID {
-	out := map[groundhand.DeviceID]groundhand.FamilyID{}
+// deviceFamilies gives the family of a device as it was known on a day, because a run on a device is one on its family.
+func (im *importing) deviceFamilies() func(groundhand.DeviceID, groundhand.Date) groundhand.FamilyID {
 	devices, err := store.Standing[groundhand.Device](im.ctx, im.tx)
-	if im.failed(err) {
-		return out
-	}
+	im.failed(err)
+	classings, err := store.Standing[groundhand.Classing](im.ctx, im.tx)
+	im.failed(err)
+	byID := map[groundhand.DeviceID]groundhand.Device{}
 	for _, d := range devices {
-		out[d.ID] = d.FamilyID
+		byID[d.ID] = d
 	}
-	return out
+	return func(id groundhand.DeviceID, day groundhand.Date) groundhand.FamilyID {
+		return classedBy(byID[id], classings, day)
+	}
 }
 
 // rememberDrills notes what was recorded of those in the file, as far as a file can say it.

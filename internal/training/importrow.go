@@ -146,7 +146,7 @@ func (im *importing) enterPlaces() {
 		return
 	}
 	for _, m := range memberships {
-		im.remember(MembershipForm{imported, m.CrewID, m.WorkerID, m.Part, m.Reason, m.FromOn, m.ToOn})
+		im.remember(MembershipForm{imported, m.CrewID, m.WorkerID, m.Part, m.Reason, m.FromOn, m.ToOn, m.FromAt, m.ToAt})
 	}
 	for _, row := range im.sheet.Crews {
 		if !im.skips(row.Line) {
@@ -156,7 +156,7 @@ func (im *importing) enterPlaces() {
 }
 
 func (im *importing) enterPlace(row exchange.CrewPlace) {
-	f := MembershipForm{imported, row.Crew, im.worker(row.Number), row.Part, row.Reason, row.FromOn, row.ToOn}
+	f := MembershipForm{Entry: imported, CrewID: row.Crew, WorkerID: im.worker(row.Number), Part: row.Part, Reason: row.Reason, FromOn: row.FromOn, ToOn: row.ToOn}
 	im.enterRow(row.Line, f, func(a *attempt) {
 		a.person(row.Line, "number", row.Number)
 		a.named(row.Line, row.Number, row.Name)

@@ -6,7 +6,6 @@ import (
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/store"
 )
 
 // InspectionForm is a look at a device or a kit.
@@ -86,57 +85,57 @@ func (f InspectionForm) mayLook(in *entering) {
 
 func (f InspectionForm) enter(in *entering) groundhand.Inspection {
 	f.mayLook(in)
-	correct[groundhand.Inspection](in, "inspection", f.Entry)
+	old, corrects := correct[groundhand.Inspection](in, "inspection", f.Entry)
 	known[groundhand.Device](in, "device", at("deviceId", f.DeviceID))
 	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
 	i := groundhand.Inspection{
 		ID: entryID(in), Recorded: in.told(f.Entry, f.When), DeviceID: f.DeviceID, KitID: f.KitID, Kind: f.Kind,
 		Checklist: f.Checklist, Lines: f.Lines, Result: f.Result, Remarks: f.Remarks,
 	}
-	if i.Result == groundhand.Returned {
-		in.returnedByAnother(i)
+	if corrects {
+		same := i.Result == old.Result && i.DeviceID == old.DeviceID && i.KitID == old.KitID && !earlier(i.Recorded, old.Recorded)
+		in.mayUndoLook("replaces", old, same)
 	}
+	in.follows(i)
 	add(in, i)
 	result(in, i.ID)
 	return i
 }
 
-// returnedByAnother refuses a return to service without a look that took it out, or by the author of that look.
-func (in *entering) returnedByAnother(i groundhand.Inspection) {
-	by, key := store.ByKit, string(i.KitID)
-	if i.KitID == "" {
-		by, key = store.ByDevice, string(i.DeviceID)
-	}
-	looks, err := store.FindStanding[groundhand.Inspection](in.ctx, in.tx, by, []string{key})
-	if in.failed(err) {
-		return
-	}
-	last, out := lastLook(looks, i)
-	switch {
-	case !out:
-		in.Add(groundhand.CodeConflict, "result", "This is not out of service, so it cannot be returned; enter in service instead.")
-	case last.AuthorID == in.by.WorkerID && last.AuthorID != "":
-		in.Add(groundhand.CodeConflict, "result", "Whoever found the defect does not alone return it to service; somebody else has to look.")
-	}
-}
-
-// lastLook is the look that holds before another one, and whether it took the thing out of service.
-func lastLook(looks []groundhand.Inspection, before groundhand.Inspection) (groundhand.Inspection, bool) {
-	var last groundhand.Inspection
-	for _, look := range looks {
-		if look.ID != before.ReplacesID && look.HappenedOn <= before.HappenedOn && !earlier(look, last) {
-			last = look
+// follows holds the result of a look against what is known of the thing.
+func (in *entering) follows(i groundhand.Inspection) {
+	switch i.Result {
+	case groundhand.Returned:
+		in.returnedByAnother(i)
+	case groundhand.OutOfService:
+		if i.ReplacesID == "" {
+			in.notReturnedSince(thing{i.DeviceID, i.KitID}, i.Recorded, "result")
 		}
 	}
-	return last, last.Result == groundhand.OutOfService
 }
 
-func earlier(a, b groundhand.Inspection) bool {
-	if a.HappenedOn != b.HappenedOn {
-		return a.HappenedOn < b.HappenedOn
+// returnedByAnother refuses a return to service of what is not out of it or is retired, and one by whoever took it out.
+func (in *entering) returnedByAnother(i groundhand.Inspection) {
+	of := thing{i.DeviceID, i.KitID}
+	in.notRetired(of, "")
+	outs := in.outs(of, i.Recorded)
+	if len(outs) == 0 {
+		in.Add(groundhand.CodeConflict, "result", "This is not out of service, so it cannot be returned; enter in service instead.")
 	}
-	if a.HappenedAt != 0 && b.HappenedAt != 0 && a.HappenedAt != b.HappenedAt {
-		return a.HappenedAt < b.HappenedAt
+	for _, out := range outs {
+		if out.AuthorID == in.by.WorkerID && out.AuthorID != "" {
+			in.Add(groundhand.CodeConflict, "result", "Whoever found the defect does not alone return it to service; somebody else has to look.")
+			return
+		}
 	}
-	return a.RecordedAt < b.RecordedAt
+}
+
+// mayUndoLook keeps a foreman to the looks of a crew, and lets what was found be taken back only as a return would be.
+func (in *entering) mayUndoLook(field string, old groundhand.Inspection, stillOut bool) {
+	if in.by.Capacity == groundhand.CrewForeman && (slices.Contains(inspectorKinds, old.Kind) || old.Result == groundhand.Returned) {
+		in.Add(groundhand.CodeForbidden, field, "That was an inspector's look; an inspector corrects it.")
+	}
+	if old.Result == groundhand.OutOfService && !stillOut {
+		in.mayTakeBack(field, old.AuthorID)
+	}
 }

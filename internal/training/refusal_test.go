@@ -120,7 +120,7 @@ func TestThingsAreRefused(t *testing.T) {
 		return func(sc *scene) error { f := kit("K05"); change(&f); return try(sc, sc.desk.AddKit, f) }
 	}
 	walk(t, []refusal{
-		{"a device without a control family", dev(func(f *DeviceForm) { f.FamilyID = "" }), says("INVALID familyId")},
+		{"a device of no yard", dev(func(f *DeviceForm) { f.YardID = "" }), says("INVALID yardId")},
 		{"a device of an unknown family in an unknown yard", dev(func(f *DeviceForm) { f.FamilyID, f.YardID = "F9", "NOWHERE" }), says("NOT_FOUND familyId", "NOT_FOUND yardId")},
 		{"a device with a name that a crew has", dev(func(f *DeviceForm) { f.ID = "V1" }), says("CONFLICT id")},
 		{"a device with a name that is no name", dev(func(f *DeviceForm) { f.ID = "A 05; DROP" }), says("INVALID id")},

@@ -95,7 +95,7 @@ func (f SessionForm) enter(in *entering) Booked {
 	known[groundhand.Worker](in, "worker", f.people()...)
 	s := groundhand.Session{
 		ID: groundhand.SessionID(in.tx.NewID()), Recorded: in.told(f.Entry, When{At: f.StartAt}), YardID: f.YardID, StartAt: f.StartAt,
-		EndAt: f.EndAt, Methods: f.Methods, FamilyID: in.familyOf(f.FamilyID, f.DeviceID), DeviceID: f.DeviceID, KitID: f.KitID,
+		EndAt: f.EndAt, Methods: f.Methods, FamilyID: in.familyOf(f.FamilyID, f.DeviceID, When{At: f.StartAt}.day(&in.fields)), DeviceID: f.DeviceID, KitID: f.KitID,
 		AssessorID: f.AssessorID, Announced: f.Announced, Seats: f.Seats, MaxRuns: f.MaxRuns, Controls: f.Controls,
 	}
 	booked := in.book(s, f.Bookings, "bookings")
@@ -212,17 +212,4 @@ func (in *entering) seatFree(s groundhand.Session, old groundhand.Booking) {
 	if !in.failed(err) && len(taken) >= s.Seats && old.SessionID != s.ID {
 		in.Add(groundhand.CodeConflict, "sessionId", "All %d seats of this session are taken.", s.Seats)
 	}
-}
-
-// familyOf is the control family of what was used: that of the device where one is named. The two may not contradict each other.
-func (in *entering) familyOf(family groundhand.FamilyID, device groundhand.DeviceID) groundhand.FamilyID {
-	known[groundhand.Family](in, "control family", at("familyId", family))
-	d, ok := fetch[groundhand.Device](in, "device", at("deviceId", device))
-	if !ok || d.FamilyID == family {
-		return family
-	}
-	if family != "" {
-		in.Add(groundhand.CodeConflict, "familyId", "Device %s is of control family %s, not %s.", d.ID, d.FamilyID, quoted(string(family)))
-	}
-	return d.FamilyID
 }

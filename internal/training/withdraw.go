@@ -107,8 +107,43 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 		if !in.failed(err) {
 			in.mayMove("entryId", m)
 		}
+	case "inspections":
+		look, err := store.Get[groundhand.Inspection](in.ctx, in.tx, f.EntryID)
+		if !in.failed(err) {
+			in.mayUndoLook("entryId", look, false)
+		}
+	case "defects":
+		d, err := store.Get[groundhand.Defect](in.ctx, in.tx, f.EntryID)
+		if !in.failed(err) {
+			in.mayTakeBack("entryId", d.AuthorID)
+		}
+	case "briefings", "decisions":
+		in.mayUndoOfCrew(name, f.EntryID)
 	case "withdrawals":
 		in.restoreParts(f)
+	}
+}
+
+// mayUndoOfCrew keeps a foreman to what was answered and decided for the own crew.
+func (in *entering) mayUndoOfCrew(kind string, id groundhand.EntryID) {
+	if kind == "briefings" {
+		b, err := store.Get[groundhand.Briefing](in.ctx, in.tx, id)
+		if in.failed(err) {
+			return
+		}
+		job, err := store.Get[groundhand.Job](in.ctx, in.tx, b.JobID)
+		if !in.failed(err) {
+			in.mayCrew(access.Brief, "entryId", job.CrewID, When{At: job.StartAt}.day(&in.fields))
+		}
+		return
+	}
+	d, err := store.Get[groundhand.Decision](in.ctx, in.tx, id)
+	if in.failed(err) {
+		return
+	}
+	reply, err := store.Get[groundhand.Reply](in.ctx, in.tx, d.ReplyID)
+	if !in.failed(err) {
+		in.mayCrew(access.Decide, "entryId", reply.CrewID, in.dayOfReply(reply))
 	}
 }
 
