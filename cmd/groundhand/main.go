@@ -17,6 +17,7 @@ type commands struct {
 	Export   exportCmd   `cmd:"" help:"Write certificates as a ZIP with a list."`
 	Demo     demoCmd     `cmd:"" help:"Play an invented company, answer one evening's questions on the terminal, then serve it on loopback."`
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
+	Cover    coverCmd    `cmd:"" help:"Answer who may go aloft and what would put a short crew right, from a file of a question to a file of the answer."`
 	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
 	Rules    rulesCmd    `cmd:"" help:"The rule sets that come with the program, and taking one over."`
 	Account  accountCmd  `cmd:"" help:"Accounts and tokens."`

@@ -12,7 +12,7 @@ func (in *inquiry) nMinus1(verdict Verdict) *NMinus1 {
 		if !in.everPresent().has(i) {
 			continue
 		}
-		if without := in.without(i); without < verdict {
+		if without := in.without(only(i, true)); without < verdict {
 			n.HangsOn = append(n.HangsOn, Absent{in.people[i].ID, without})
 		}
 	}
@@ -30,13 +30,13 @@ func (in *inquiry) everPresent() crew {
 	return present
 }
 
-// without is the verdict if somebody were not there at all. Their duty stays to be held, so it conditions.
-func (in *inquiry) without(i int) Verdict {
+// without is the verdict if some people were not there at all. Their duties stay to be held, so they condition.
+func (in *inquiry) without(gone crew) Verdict {
 	rest := *in
 	rest.moments = slices.Clone(in.moments)
 	for t := range rest.moments {
 		m := &rest.moments[t]
-		m.present, m.usable, m.aid = m.present&^only(i, true), m.usable&^only(i, true), m.aid&^only(i, true)
+		m.present, m.usable, m.aid = m.present&^gone, m.usable&^gone, m.aid&^gone
 		m.unheld = in.unheld(m.present)
 		m.trained = make([]pair, len(m.tallies))
 		for f := range m.tallies {

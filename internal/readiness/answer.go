@@ -24,17 +24,17 @@ type Answer struct {
 	NMinus1      *NMinus1    `json:"n_minus_1"`
 	Findings     []Finding   `json:"findings"`
 	Conditions   []Condition `json:"conditions"`
+	Fixes        []Fix       `json:"fixes"`   // in the order of preference
+	Refused      []Refused   `json:"refused"` // candidates of the pool that are in no fix
 }
 
-// MarshalJSON writes the cover-answer/1 format. No changes to the crew are searched, so the lists of fixes are empty.
+// MarshalJSON writes the cover-answer/1 format.
 func (a Answer) MarshalJSON() ([]byte, error) {
 	type plain Answer
 	return json.Marshal(struct {
 		Format string `json:"format"`
 		plain
-		Fixes   []string `json:"fixes"`
-		Refused []string `json:"refused"`
-	}{AnswerFormat, plain(a), []string{}, []string{}})
+	}{AnswerFormat, plain(a)})
 }
 
 // Stretch is a part of the window in which verdict and classes stay the same.

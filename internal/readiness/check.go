@@ -22,10 +22,13 @@ func (c *check) refuse(field, format string, args ...any) {
 func (q Question) Check() error {
 	c := &check{q: &q}
 	c.window()
-	c.job()
+	c.job("job", c.q.Job, c.crewIDs())
 	c.people()
-	c.equipment()
+	c.equipment("device", "kit", c.q.Device, c.q.Kit)
 	c.rules()
+	if c.q.Pool != nil {
+		c.pool(c.q.Pool)
+	}
 	if !c.Any() {
 		c.size()
 	}
@@ -45,69 +48,85 @@ func (c *check) window() {
 	}
 }
 
-func (c *check) job() {
-	job := c.q.Job
+func (c *check) crewIDs() map[string]bool {
+	ids := map[string]bool{}
+	for i := range c.q.People {
+		ids[c.q.People[i].ID] = true
+	}
+	return ids
+}
+
+// job checks a job whose duties may be held by the people with these ids.
+func (c *check) job(field string, job Job, holders map[string]bool) {
 	for i, b := range job.Buckets {
 		if b.People < 0 || b.People > maxPeople {
-			c.refuse(fmt.Sprintf("job.buckets[%d].people", i), "A bucket holds 0 to %d people.", maxPeople)
+			c.refuse(fmt.Sprintf("%s.buckets[%d].people", field, i), "A bucket holds 0 to %d people.", maxPeople)
 		}
 	}
 	if len(job.Exclusive) > maxPeople {
-		c.Add(groundhand.CodeTooLarge, "job.exclusive", "More than %d duties are not judged in one go.", maxPeople)
+		c.Add(groundhand.CodeTooLarge, field+".exclusive", "More than %d duties are not judged in one go.", maxPeople)
 	}
 	for i, d := range job.Exclusive {
-		if !slices.ContainsFunc(c.q.People, func(p Person) bool { return p.ID == d.Person }) {
-			c.refuse(fmt.Sprintf("job.exclusive[%d].person", i), "Nobody of the crew is called %q.", d.Person)
+		if !holders[d.Person] {
+			c.refuse(fmt.Sprintf("%s.exclusive[%d].person", field, i), "Nobody of the crew is called %q.", d.Person)
 		}
 	}
 	if !slices.Contains([]SiteKind{Field, Fixed, Trimmers}, job.Site.Kind) {
-		c.refuse("job.site.kind", "The site must be field, fixed or trimmers.")
+		c.refuse(field+".site.kind", "The site must be field, fixed or trimmers.")
 	}
 	if job.Site.RuleText != General && job.Site.RuleText != Construction {
-		c.refuse("job.site.rule_text", "The rule text must be general or construction.")
+		c.refuse(field+".site.rule_text", "The rule text must be general or construction.")
 	}
-	c.methodNames()
+	c.methodNames(field+".methods.", job.Methods)
 }
 
 // methodNames asks that the job says of every method of the rules whether the site allows it, and of no other.
-func (c *check) methodNames() {
+func (c *check) methodNames(field string, methods map[string]YesNo) {
 	known := map[string]bool{}
 	for _, m := range c.q.Rules.Methods {
 		known[m.ID] = true
-		if _, said := c.q.Job.Methods[m.ID]; !said {
-			c.refuse("job.methods."+m.ID, "The job must say whether the site allows this method.")
+		if _, said := methods[m.ID]; !said {
+			c.refuse(field+m.ID, "The job must say whether the site allows this method.")
 		}
 	}
-	for id := range c.q.Job.Methods {
+	for id := range methods {
 		if !known[id] {
-			c.refuse("job.methods."+id, "The rules know no such method.")
+			c.refuse(field+id, "The rules know no such method.")
 		}
 	}
 }
 
 func (c *check) people() {
 	seen := map[string]bool{}
-	for i, p := range c.q.People {
-		field := fmt.Sprintf("people[%d]", i)
-		if p.ID == "" || seen[p.ID] {
-			c.refuse(field+".id", "Every person needs an id of their own; %q is empty or there twice.", p.ID)
-		}
-		seen[p.ID] = true
-		for j, capability := range p.Capabilities {
-			c.capability(fmt.Sprintf("%s.capabilities[%d]", field, j), capability)
-		}
-		for j, aid := range p.FirstAid {
-			c.days(fmt.Sprintf("%s.first_aid[%d]", field, j), aid.From, aid.Through)
-		}
-		for j, a := range p.Unavailable {
-			if !slices.Contains([]Why{WhyLeave, WhyRest, WhyPlaced, WhyOther}, a.Why) {
-				c.refuse(fmt.Sprintf("%s.unavailable[%d].why", field, j), "The reason must be LEAVE, REST, PLACED or OTHER.")
-			}
-		}
+	for i := range c.q.People {
+		c.person(fmt.Sprintf("people[%d]", i), &c.q.People[i], seen)
 	}
 	if len(c.q.People) > maxPeople {
 		c.Add(groundhand.CodeTooLarge, "people", "A crew of more than %d people is not judged in one go.", maxPeople)
 	}
+}
+
+func (c *check) person(field string, p *Person, seen map[string]bool) {
+	c.ownID(field, p.ID, seen)
+	for j, capability := range p.Capabilities {
+		c.capability(fmt.Sprintf("%s.capabilities[%d]", field, j), capability)
+	}
+	for j, aid := range p.FirstAid {
+		c.days(fmt.Sprintf("%s.first_aid[%d]", field, j), aid.From, aid.Through)
+	}
+	for j, a := range p.Unavailable {
+		if !slices.Contains([]Why{WhyLeave, WhyRest, WhyPlaced, WhyOther}, a.Why) {
+			c.refuse(fmt.Sprintf("%s.unavailable[%d].why", field, j), "The reason must be LEAVE, REST, PLACED or OTHER.")
+		}
+	}
+}
+
+// ownID asks for an id that nothing before it has.
+func (c *check) ownID(field, id string, seen map[string]bool) {
+	if id == "" || seen[id] {
+		c.refuse(field+".id", "Everybody and everything needs an id of its own; %q is empty or there twice.", id)
+	}
+	seen[id] = true
 }
 
 // days asks for both ends: a last good day that nobody gave is not an open end.
@@ -122,29 +141,33 @@ func (c *check) days(field string, from Edge, through groundhand.Date) {
 
 func (c *check) capability(field string, capability Capability) {
 	c.days(field, capability.From, capability.Through)
-	if !slices.ContainsFunc(c.q.Rules.Methods, func(m Method) bool { return m.ID == capability.Method }) {
-		c.refuse(field+".method", "The rules know no method %q.", capability.Method)
-	}
-	if !knownRole(capability.Role) {
-		c.refuse(field+".role", "The role must be LEAD, SECOND or LONE.")
-	}
+	c.methodAndRole(field, capability.Method, capability.Role)
 	if !slices.Contains([]State{Current, InGrace, OnExtension, Provisional}, capability.State) {
 		c.refuse(field+".state", "The state must be CURRENT, IN_GRACE, ON_EXTENSION or PROVISIONAL.")
+	}
+}
+
+func (c *check) methodAndRole(field, method string, role Role) {
+	if !slices.ContainsFunc(c.q.Rules.Methods, func(m Method) bool { return m.ID == method }) {
+		c.refuse(field+".method", "The rules know no method %q.", method)
+	}
+	if !knownRole(role) {
+		c.refuse(field+".role", "The role must be LEAD, SECOND or LONE.")
 	}
 }
 
 func knownRole(r Role) bool { return r == Lead || r == Second || r == Lone }
 
 // equipment asks for numbers that a kit can have; what is not known is no fault.
-func (c *check) equipment() {
-	if d := c.q.Device; d != nil {
-		c.between("device.anchor_height_cm", d.AnchorHeightCM, 0)
+func (c *check) equipment(device, kit string, d *Device, k *Kit) {
+	if d != nil {
+		c.between(device+".anchor_height_cm", d.AnchorHeightCM, 0)
 	}
-	if k := c.q.Kit; k != nil {
-		c.between("kit.parts", k.Parts, 1)
-		c.between("kit.rope_cm", k.RopeCM, 0)
-		c.between("kit.tail_cm", k.TailCM, 0)
-		c.between("kit.rated_load_kg", k.RatedLoadKG, 0)
+	if k != nil {
+		c.between(kit+".parts", k.Parts, 1)
+		c.between(kit+".rope_cm", k.RopeCM, 0)
+		c.between(kit+".tail_cm", k.TailCM, 0)
+		c.between(kit+".rated_load_kg", k.RatedLoadKG, 0)
 	}
 }
 

@@ -57,6 +57,7 @@ func readQuestion(f form) Question {
 		Device: readDevice(f.field("device")),
 		Kit:    readKit(f.field("kit")),
 		Rules:  readRules(f.field("rules")),
+		Pool:   readPool(f.field("pool")),
 	}
 }
 
@@ -75,20 +76,24 @@ func readJob(f form) Job {
 	job := Job{
 		ID:        f.field("id").text(),
 		Buckets:   each(f.field("buckets"), readBucket),
-		Methods:   map[string]YesNo{},
+		Methods:   readMethods(f.field("methods")),
 		Near50V:   f.field("near_50v").asked(),
 		Site:      readSite(f.field("site")),
 		Exclusive: each(f.field("exclusive"), readDuty),
 		CallPlan:  f.field("call_plan").asked(),
 	}
-	methods := f.field("methods")
-	for _, name := range methods.names() {
-		job.Methods[name] = methods.field(name).asked()
-	}
 	if planned := f.field("planned_aloft"); !planned.missing() {
 		job.PlannedAloft = each(planned, form.name)
 	}
 	return job
+}
+
+func readMethods(f form) map[string]YesNo {
+	methods := map[string]YesNo{}
+	for _, name := range f.names() {
+		methods[name] = f.field(name).asked()
+	}
+	return methods
 }
 
 func readBucket(f form) Bucket {

@@ -148,6 +148,31 @@ func (f form) count() int {
 	return *n
 }
 
+// countOr reads a whole number that may be left out.
+func (f form) countOr(usual int) int {
+	if f.missing() {
+		return usual
+	}
+	return f.count()
+}
+
+// perhaps is asked for a field that may be left out: nil then.
+func (f form) perhaps() *YesNo {
+	if f.missing() {
+		return nil
+	}
+	y := f.yesNo()
+	return &y
+}
+
+// needed refuses a field that is left out.
+func (f form) needed() form {
+	if f.missing() {
+		f.refuse("This must be given.")
+	}
+	return f
+}
+
 // day reads YYYY-MM-DD; missing is no day.
 func (f form) day() groundhand.Date {
 	if f.missing() {

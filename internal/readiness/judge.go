@@ -2,14 +2,18 @@ package readiness
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"groundhand/internal/groundhand"
 )
 
 // Judge answers a question. The error lists every fault, as Check does. A good question has an answer, unless so much changes inside the
-// window, or so much is unknown, that it cannot be judged in bounded time: that is CodeTooLarge.
-func Judge(q Question) (Answer, error) {
+// window, so much is unknown, or the pool is so large, that it cannot be judged in bounded time: that is CodeTooLarge.
+func Judge(q Question) (Answer, error) { return JudgeWithin(context.Background(), q) }
+
+// JudgeWithin is Judge that gives up the search for fixes, with the context's error, when the context ends.
+func JudgeWithin(ctx context.Context, q Question) (Answer, error) {
 	if err := q.Check(); err != nil {
 		return Answer{}, err
 	}
@@ -41,7 +45,8 @@ func Judge(q Question) (Answer, error) {
 	case verdict == Conditional:
 		a.Conditions = a.Choices[0].Conditions
 	}
-	return a, nil
+	a.Fixes, a.Refused, err = in.fixes(ctx, course, verdict, a.Planned)
+	return a, err
 }
 
 // inquiry is a question made ready for judging: people in the order of ids, days turned into instants, people as sets.
@@ -172,7 +177,7 @@ func (in *inquiry) unheld(present crew) []string {
 	var duties []string
 	for _, d := range in.q.Job.Exclusive {
 		holder := slices.IndexFunc(in.people, func(p member) bool { return p.ID == d.Person })
-		if !present.has(holder) {
+		if holder < 0 || !present.has(holder) {
 			duties = append(duties, d.Duty)
 		}
 	}

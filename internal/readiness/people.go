@@ -75,7 +75,7 @@ const (
 // level is the best level of a person at t for a role of a method on a control family, the lower controls apart. The grade limits the
 // role filled, whatever somebody has practised.
 func (in *inquiry) level(p *member, m *Method, role Role, family string, t groundhand.Instant) level {
-	if slices.Contains(in.q.Rules.GradeLimits[p.Grade], role) {
+	if in.barred(p.Person, role) {
 		return notAtAll
 	}
 	best := notAtAll
@@ -85,6 +85,11 @@ func (in *inquiry) level(p *member, m *Method, role Role, family string, t groun
 		}
 	}
 	return best
+}
+
+// barred says that somebody's grade forbids filling a role.
+func (in *inquiry) barred(p *Person, role Role) bool {
+	return slices.Contains(in.q.Rules.GradeLimits[p.Grade], role)
 }
 
 // needsLower says that whoever fills the role must operate the lower controls: those who lead or work alone, where the method needs them.
@@ -136,14 +141,18 @@ func (in *inquiry) tally(m *Method, role Role, family string, t groundhand.Insta
 	lower := needsLower(m, role)
 	for i := range in.people {
 		p := &in.people[i]
-		l := in.level(p, m, role, family, t)
-		y.trained.count(i, l)
-		switch {
-		case !lower || p.OperatesLower == Yes:
-			y.surely.count(i, l)
-		case p.OperatesLower == Unknown:
-			y.perhaps.count(i, l)
-		}
+		y.count(i, in.level(p, m, role, family, t), lower, p.OperatesLower)
 	}
 	return y
+}
+
+// count adds the i-th person at a level, given whether the lower controls are needed and whether they operate them.
+func (y *tally) count(i int, l level, lower bool, operates YesNo) {
+	y.trained.count(i, l)
+	switch {
+	case !lower || operates == Yes:
+		y.surely.count(i, l)
+	case operates == Unknown:
+		y.perhaps.count(i, l)
+	}
 }

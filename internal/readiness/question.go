@@ -20,6 +20,7 @@ type Question struct {
 	Device *Device  `json:"device"` // nil: no device
 	Kit    *Kit     `json:"kit"`    // nil: no kit. A kit nothing is known of is a Kit with everything unknown
 	Rules  Rules    `json:"rules"`
+	Pool   *Pool    `json:"pool,omitzero"` // where fixes may come from; nil: only who goes aloft can be changed
 }
 
 // MarshalJSON writes the cover-question/1 format.

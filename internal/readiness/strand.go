@@ -1,0 +1,360 @@
+package readiness
+
+import (
+	"slices"
+	"sync"
+)
+
+// strand is half of a search: two share the work by turns that do not depend on the machine, so that the result never does either.
+type strand struct {
+	s      *search
+	turn   int
+	tables map[*stage]*table
+	best   []moveSet
+	new    []moveSet // fixes that can be part of a set yet to be tried
+	used   []bool
+	work   int
+	failed error
+}
+
+// maxWork bounds what one strand tries; some seconds.
+const maxWork = 100_000_000
+
+func newStrand(s *search, turn int) *strand {
+	return &strand{s: s, turn: turn, tables: map[*stage]*table{}, used: make([]bool, len(s.moves))}
+}
+
+// try tries all sets of a size in which so many people are assessed.
+func (s *search) try(strands [2]*strand, size, assessed int) error {
+	var wait sync.WaitGroup
+	for _, w := range strands {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			w.try(size, assessed)
+		}()
+	}
+	wait.Wait()
+	for _, w := range strands {
+		if w.failed != nil {
+			return w.failed
+		}
+		for _, f := range w.new {
+			s.add(f)
+		}
+		for i, used := range w.used {
+			s.used[i] = s.used[i] || used
+		}
+		w.new = w.new[:0]
+	}
+	s.best = nil
+	for _, w := range strands {
+		for _, f := range w.best {
+			s.best = s.list(s.best, f)
+		}
+	}
+	return nil
+}
+
+func (w *strand) try(size, assessed int) {
+	n := 0
+	for _, st := range w.s.stages {
+		for i := range w.s.drills[st.window] {
+			set := &w.s.drills[st.window][i]
+			people := size - len(st.moves) - len(set.moves)
+			if set.people != assessed || people < 0 || people > len(w.s.people) {
+				continue
+			}
+			n++
+			if people < 2 && n%2 != w.turn { // sets of several people are shared out one by one
+				continue
+			}
+			w.setting(st, set.moves, people)
+			if w.failed != nil {
+				return
+			}
+		}
+	}
+}
+
+// spend counts work, and stops the search when it is too much or no longer wanted.
+func (w *strand) spend(work int) bool {
+	if (w.work+work)>>12 != w.work>>12 {
+		w.failed = w.s.ctx.Err()
+	}
+	w.work += work
+	if w.work > maxWork {
+		w.failed = poolTooLarge()
+	}
+	return w.failed == nil
+}
+
+// setting is a stage with drills, to which people are added.
+type setting struct {
+	table  *table
+	moves  []int // in order
+	crew   []standing
+	kinds  []kind
+	blocks []*known // smallest fixes whose moves that add nobody are all made here
+	people int
+}
+
+func (w *strand) setting(st *stage, drills []int, people int) {
+	x := &setting{people: people, moves: slices.Sorted(slices.Values(append(slices.Clone(st.moves), drills...)))}
+	if x.blocks = w.s.blocksOf(x.moves); slices.ContainsFunc(x.blocks, func(k *known) bool { return k.itself }) {
+		return
+	}
+	if w.failed = st.ready(); w.failed != nil || !w.spend(1) {
+		return
+	}
+	if w.tables[st] == nil {
+		w.tables[st] = newTable(st)
+	}
+	x.table = w.tables[st]
+	x.crew = x.table.drilled(drills)
+	if people == 0 {
+		if w.reaches(x, nil, false) {
+			w.record(x, nil)
+		}
+		return
+	}
+	if !w.hopeful(x, nil, people) {
+		return
+	}
+	x.kinds = x.openKinds(st)
+	w.choose(x, nil, 0)
+}
+
+// blocksOf lists what is known of the sets that are part of these moves, which add nobody.
+func (s *search) blocksOf(moves []int) []*known {
+	var blocks []*known
+	var visit func(rest, part []int)
+	visit = func(rest, part []int) {
+		if len(rest) == 0 {
+			if k := s.known[keyOf(part)]; k != nil {
+				blocks = append(blocks, k)
+			}
+			return
+		}
+		visit(rest[1:], part)
+		smaller := s.moves[rest[0]].smaller
+		if smaller == nil {
+			smaller = rest[:1]
+		}
+		for _, i := range smaller {
+			visit(rest[1:], slices.Sorted(slices.Values(append(slices.Clone(part), i))))
+		}
+	}
+	visit(moves, nil)
+	return blocks
+}
+
+// openKinds leaves out the people with whom alone something of the setting is a fix already.
+func (x *setting) openKinds(st *stage) []kind {
+	var open []kind
+	for _, k := range st.kinds {
+		people := slices.DeleteFunc(slices.Clone(k.people), func(i int) bool {
+			return slices.ContainsFunc(x.blocks, func(b *known) bool { return b.one[i] })
+		})
+		if len(people) > 0 {
+			open = append(open, kind{k.course, people})
+		}
+	}
+	return open
+}
+
+// choose tries every set of kinds from a kind on; kinds may be chosen as often as they have people.
+func (w *strand) choose(x *setting, chosen []int, from int) {
+	for i := from; i < len(x.kinds) && w.failed == nil; i++ {
+		if len(chosen) == 0 && x.people > 1 && i%2 != w.turn {
+			continue
+		}
+		if count(chosen, i) == len(x.kinds[i].people) {
+			continue
+		}
+		next := append(chosen, i)
+		switch left := x.people - len(next); {
+		case left > 0:
+			if w.hopeful(x, next, left) {
+				w.choose(x, next, i)
+			}
+		case w.reaches(x, next, false):
+			w.expand(x, next, nil)
+		}
+	}
+}
+
+func count(list []int, x int) int {
+	n := 0
+	for _, y := range list {
+		if y == x {
+			n++
+		}
+	}
+	return n
+}
+
+// hopeful says that with so many people more, each as good as all of the pool together, the target could be reached. With nobody aloft
+// people can also take away, and there is no such bound.
+func (w *strand) hopeful(x *setting, chosen []int, left int) bool {
+	return x.table.in.aloft == 0 || w.walk(x, chosen, left, true)
+}
+
+func (w *strand) reaches(x *setting, chosen []int, hope bool) bool { return w.walk(x, chosen, 0, hope) }
+
+// walk goes through the moments of the crew and of the people added, and is false at the first that rules the set out.
+func (w *strand) walk(x *setting, chosen []int, ideals int, hope bool) bool {
+	var courses [maxChanges][]added
+	size := 0
+	for _, k := range chosen {
+		courses[size] = x.kinds[k].course
+		size++
+	}
+	for range ideals {
+		courses[size] = x.table.st.ideal.course
+		size++
+	}
+	at := spot{size: uint8(size), held: x.held(chosen, hope), hope: hope && x.table.st.s.target != Ready}
+	var place [maxChanges]int
+	crew, still := 0, []uint64(nil)
+	for {
+		at.state = x.crew[crew].state
+		for i := range size {
+			at.columns[i] = courses[i][place[i]].column
+		}
+		tried := x.table.tried
+		out := x.table.outcome(at)
+		if !w.spend(1+x.table.tried-tried) || !meet(&still, out) {
+			return false
+		}
+		next := never
+		if crew+1 < len(x.crew) {
+			next = x.crew[crew+1].from
+		}
+		for i := range size {
+			if place[i]+1 < len(courses[i]) {
+				next = min(next, courses[i][place[i]+1].from)
+			}
+		}
+		if next == never {
+			return true
+		}
+		if crew+1 < len(x.crew) && x.crew[crew+1].from == next {
+			crew++
+		}
+		for i := range size {
+			if place[i]+1 < len(courses[i]) && courses[i][place[i]+1].from == next {
+				place[i]++
+			}
+		}
+	}
+}
+
+// meet keeps what is in both, and says whether anything is left.
+func meet(still *[]uint64, out []uint64) bool {
+	if *still == nil {
+		*still = slices.Clone(out)
+	}
+	var left uint64
+	for i := range out {
+		(*still)[i] &= out[i]
+		left |= (*still)[i]
+	}
+	return left != 0
+}
+
+// held says whether the duties that people of the pool hold are held.
+func (x *setting) held(chosen []int, hope bool) bool {
+	st := x.table.st
+	if st.unheld {
+		return false
+	}
+	return hope || !slices.ContainsFunc(st.holders, func(holder int) bool {
+		return !slices.ContainsFunc(chosen, func(k int) bool { return slices.Contains(x.kinds[k].people, holder) })
+	})
+}
+
+// expand gives the kinds every combination of their people.
+func (w *strand) expand(x *setting, kinds, people []int) {
+	at := len(people)
+	if at == len(kinds) {
+		w.record(x, people)
+		return
+	}
+	again := at > 0 && kinds[at] == kinds[at-1]
+	for _, p := range x.kinds[kinds[at]].people {
+		if again && p <= people[at-1] {
+			continue
+		}
+		if !w.spend(1) {
+			return
+		}
+		next := append(people, p)
+		if !x.blocked(next) {
+			w.expand(x, kinds, next)
+		}
+	}
+}
+
+// blocked says that a smallest fix is part of the setting with these people, the last of whom is new.
+func (x *setting) blocked(people []int) bool {
+	if len(x.blocks) == 0 || len(people) < 2 {
+		return false
+	}
+	last, before := people[len(people)-1], people[:len(people)-1]
+	for part := 1; part < 1<<len(before); part++ {
+		set := []int{last}
+		for i, p := range before {
+			if part>>i&1 == 1 {
+				set = append(set, p)
+			}
+		}
+		slices.Sort(set)
+		key := keyOf(set)
+		if slices.ContainsFunc(x.blocks, func(k *known) bool { return k.more[key] }) {
+			return true
+		}
+	}
+	return false
+}
+
+// record notes a smallest fix, if the lending crews are not harmed.
+func (w *strand) record(x *setting, people []int) {
+	if !w.s.unharmed(people) {
+		return
+	}
+	moves := slices.Sorted(slices.Values(append(slices.Clone(x.moves), people...)))
+	f := moveSet{key: keyOf(moves), size: int8(len(moves))}
+	assessing := false
+	for _, i := range moves {
+		m := &w.s.moves[i]
+		w.used[i] = true
+		f.rung, f.travel = max(f.rung, int32(m.rung)), f.travel+int32(m.travel)
+		assessing = assessing || m.do == DoDrill
+	}
+	w.best = w.s.list(w.best, f)
+	if len(moves) < w.s.pool.MaxChanges || assessing {
+		w.new = append(w.new, f)
+	}
+}
+
+// unharmed says that no crew is worse off for lending these people together. Each alone was asked before.
+func (s *search) unharmed(people []int) bool {
+	for i, p := range people {
+		l := s.moves[p].lender
+		if l == nil || l.in == nil {
+			continue
+		}
+		gone, first := crew(0), true
+		for j, o := range people {
+			if s.moves[o].lender == l {
+				gone = gone.with(s.moves[o].lent)
+				first = first && j >= i
+			}
+		}
+		if first && gone.size() > 1 && harm(l.before, l.lend(gone)) != "" {
+			return false
+		}
+	}
+	return true
+}
