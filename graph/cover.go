@@ -115,7 +115,7 @@ func (q query) JobCover(ctx context.Context, id string, absent []string) (*gener
 	if err := q.unknownWorkers(ctx, "absent", absent); err != nil {
 		return nil, err
 	}
-	answer, err := q.Roll.JobCover(ctx, j.ID, named[groundhand.WorkerID](absent))
+	answer, err := q.Roll.JobCover(ctx, j.ID, rollcall.Wish{Absent: named[groundhand.WorkerID](absent)})
 	if err != nil {
 		return nil, err
 	}

@@ -83,7 +83,7 @@ func TestEverybodyIsInDateOnTheFirstDay(t *testing.T) {
 // P1, the part that needs no search for fixes.
 func TestTwoAloftWithOneRescuerLeftIsNotReady(t *testing.T) {
 	c := played(t)
-	a, err := c.roll.JobCover(c.ctx, "J-0612-04", nil)
+	a, err := c.roll.JobCover(c.ctx, "J-0612-04", rollcall.Wish{})
 	require.NoError(t, err)
 	assert.Equal(t, readiness.NotReady, a.Answer.Verdict)
 	up, down := aloft(a.Answer)

@@ -15,19 +15,31 @@ import (
 // CoverQuestion asks whether a crew may be sent and who may go aloft.
 type CoverQuestion struct {
 	Name         string                // what the question calls itself; empty: the crew
-	CrewID       groundhand.CrewID     // the crew as it is on the day on which the window starts; empty: only the people named
+	CrewID       groundhand.CrewID     // the crew as it is over the window; empty: only the people named
 	People       []groundhand.WorkerID // people who join them
 	Absent       []groundhand.WorkerID // people who will not be there
 	FromAt, ToAt groundhand.Instant    // the window; ToAt is not in it
+	JobID        groundhand.JobID      // the booked job, whose briefings count; empty: none
 	DeviceID     groundhand.DeviceID   // empty: not told, so never ready
-	Aloft        int                   // people aloft at a time
+	KitID        groundhand.KitID      // empty: the one on the device
+	Aloft        int                   // people aloft at a time, over all buckets
+	Buckets      []int                 // people in each bucket; empty: one bucket
 	Methods      []groundhand.Method   // methods the site allows; nil: those such a crew uses; empty: not told
 	Near50V      groundhand.Answer     // empty: unknown
 	SiteKind     groundhand.SiteKind   // empty: field
+	RuleText     groundhand.RuleText   // empty: general
+	HiresTrained groundhand.Answer     // asked of tree trimmers; empty: unknown
 	CallPlan     groundhand.Answer     // empty: unknown
 	RuleSetID    groundhand.RuleSetID  // empty: our own of that day
 	PlannedAloft []groundhand.WorkerID
 	Duties       groundhand.Duties
+
+	// What the foreman says on the spot; empty: as recorded.
+	ControlsChecked, KitOnDevice, KitSuits groundhand.Answer
+	// Looks says whether looks of the day of departure may be supposed.
+	Looks Looks
+	// Changes asks for the least change where the answer falls short; nil: nobody asks.
+	Changes *Changes
 }
 
 // CoverAnswer is the answer with the complete question it was made from: a cover-question/1 file that gives the same answer anywhere.
@@ -35,6 +47,11 @@ type CoverAnswer struct {
 	RuleSetID groundhand.RuleSetID // that judged
 	Question  readiness.Question
 	Answer    readiness.Answer
+	Looks     []Look // looks that the verdict supposes will be made before departure, and be good
+	Gear      []GearLine
+	LeftOut   int // people, kits and devices too many to be weighed in a search for changes
+	asked     CoverQuestion
+	seen      *coverFacts
 }
 
 // longestWindow bounds what is asked at once: a storm deployment lasts days, not months.
@@ -52,15 +69,32 @@ func (q CoverQuestion) Check() error {
 	if q.CrewID == "" && len(q.People) == 0 {
 		p.Add(groundhand.CodeInvalid, "crew", "Name a crew or people.")
 	}
-	if q.Aloft < 0 {
-		p.Add(groundhand.CodeInvalid, "aloft", "The number of people aloft cannot be negative.")
-	}
+	q.checkBuckets(&p)
 	for i, m := range q.Methods {
 		if !slices.Contains(groundhand.Methods, m) {
 			p.Add(groundhand.CodeInvalid, fmt.Sprintf("methods[%d]", i), "The method %q is not one of %v.", m, groundhand.Methods)
 		}
 	}
+	if q.Changes != nil {
+		q.Changes.check(&p)
+	}
 	return p.Err()
+}
+
+func (q CoverQuestion) checkBuckets(p *groundhand.Problems) {
+	if q.Aloft < 0 {
+		p.Add(groundhand.CodeInvalid, "aloft", "The number of people aloft cannot be negative.")
+	}
+	sum := 0
+	for i, n := range q.Buckets {
+		if n < 0 {
+			p.Add(groundhand.CodeInvalid, fmt.Sprintf("buckets[%d]", i), "The number of people in a bucket cannot be negative.")
+		}
+		sum += n
+	}
+	if len(q.Buckets) > 0 && sum != q.Aloft {
+		p.Add(groundhand.CodeInvalid, "buckets", "The buckets hold %d people and %d are to be aloft; the numbers must agree.", sum, q.Aloft)
+	}
 }
 
 // Cover answers one question.
@@ -69,54 +103,79 @@ func (r *Roll) Cover(ctx context.Context, q CoverQuestion) (CoverAnswer, error) 
 	if err != nil {
 		return CoverAnswer{}, err
 	}
-	return f.answer(q)
+	return f.answer(ctx, q)
 }
 
-func (f *coverFacts) answer(q CoverQuestion) (CoverAnswer, error) {
-	question, set, err := f.question(q)
+func (f *coverFacts) answer(ctx context.Context, q CoverQuestion) (CoverAnswer, error) {
+	out, err := f.question(q)
 	if err != nil {
 		return CoverAnswer{}, err
 	}
-	answer, err := readiness.Judge(question)
-	return CoverAnswer{set, question, answer}, err
+	if q.Changes != nil {
+		if err := f.addPool(&out, q); err != nil {
+			return CoverAnswer{}, err
+		}
+	}
+	out.Answer, err = readiness.JudgeWithin(ctx, out.Question)
+	return out, err
 }
 
 // question writes the complete question out of the records.
-func (f *coverFacts) question(q CoverQuestion) (readiness.Question, groundhand.RuleSetID, error) {
+func (f *coverFacts) question(q CoverQuestion) (CoverAnswer, error) {
+	out := CoverAnswer{asked: q, seen: f}
 	if err := q.Check(); err != nil {
-		return readiness.Question{}, "", err
+		return out, err
 	}
-	day := f.roll.dayOf(q.FromAt)
-	set, rules, err := f.shelf.on(day, q.RuleSetID)
+	set, rules, err := f.shelf.on(f.roll.dayOf(q.FromAt), q.RuleSetID)
 	if err != nil {
-		return readiness.Question{}, "", err
+		return out, err
 	}
 	crew, people, err := f.people(q)
 	if err != nil {
-		return readiness.Question{}, "", err
-	}
-	device, err := f.deviceOf(q.DeviceID)
-	if err != nil {
-		return readiness.Question{}, "", err
+		return out, err
 	}
 	rules.Cover = f.coverRules(set.ID, rules)
-	out := readiness.Question{
+	out.RuleSetID = set.ID
+	out.Question = readiness.Question{
 		Name: q.name(), Yard: string(crew.YardID), Window: readiness.Window{From: q.FromAt, To: q.ToAt, Zone: f.roll.zone},
-		Job: q.job(crew, rules.Cover), Device: device, Rules: rules.Cover, People: []readiness.Person{},
+		Job: q.job(crew, rules.Cover), Rules: rules.Cover, People: []readiness.Person{},
 	}
-	c := f.roster.counting(rules, q.RuleSetID, familiesAsked(device, rules.Cover), q.FromAt, q.ToAt)
+	if err := f.addGear(&out, q, rules.Inspections); err != nil {
+		return out, err
+	}
+	c := f.counting(q, rules, out.Question.Device)
 	for _, who := range people {
-		p, err := c.person(who, f.lineUps[day].of[who])
+		p, err := f.member(c, who, q)
 		if err != nil {
-			return out, "", err
+			return out, err
 		}
-		if slices.Contains(q.Absent, who) {
-			p.Unavailable = append(p.Unavailable, readiness.Absence{
-				Interval: readiness.Interval{From: readiness.Edge{At: q.FromAt}, To: q.ToAt}, Why: readiness.WhyOther})
-		}
-		out.People = append(out.People, p)
+		out.Question.People = append(out.Question.People, p)
 	}
-	return out, set.ID, nil
+	return out, nil
+}
+
+// counting looks as far as the question does. Where changes are searched, another device or a later window may be one.
+func (f *coverFacts) counting(q CoverQuestion, rules rulebook.Rules, device *readiness.Device) counting {
+	if q.Changes == nil {
+		return f.roster.counting(rules, q.RuleSetID, familiesAsked(device, rules.Cover), q.FromAt, q.ToAt)
+	}
+	return f.roster.counting(rules, q.RuleSetID, rules.Cover.Families, q.FromAt, f.around.to)
+}
+
+// member is somebody asked about: absent while in another crew, unless they were named to join.
+func (f *coverFacts) member(c counting, who groundhand.WorkerID, q CoverQuestion) (readiness.Person, error) {
+	p, err := c.person(who, f.muster.at(who, q.FromAt))
+	if err != nil {
+		return p, err
+	}
+	if q.CrewID != "" && !slices.Contains(q.People, who) {
+		p.Unavailable = append(p.Unavailable, f.muster.elsewhere(who, q.CrewID, q.FromAt, q.ToAt)...)
+	}
+	if slices.Contains(q.Absent, who) {
+		p.Unavailable = append(p.Unavailable, readiness.Absence{
+			Interval: readiness.Interval{From: readiness.Edge{At: q.FromAt}, To: q.ToAt}, Why: readiness.WhyOther})
+	}
+	return p, nil
 }
 
 // people lists who is asked about, in order of id. Who is absent stays in the question as absent: a duty of theirs still has to be held.
@@ -124,12 +183,11 @@ func (f *coverFacts) people(q CoverQuestion) (groundhand.Crew, []groundhand.Work
 	var crew groundhand.Crew
 	people := slices.Clone(q.People)
 	if q.CrewID != "" {
-		l := f.lineUps[f.roll.dayOf(q.FromAt)]
 		var err error
-		if crew, err = l.crew(q.CrewID); err != nil {
+		if crew, err = f.muster.crew(q.CrewID); err != nil {
 			return crew, nil, err
 		}
-		people = append(people, l.members[q.CrewID]...)
+		people = append(people, f.muster.in(q.CrewID, q.FromAt, q.ToAt)...)
 	}
 	slices.Sort(people)
 	return crew, slices.Compact(people), nil
@@ -153,20 +211,6 @@ func familiesAsked(d *readiness.Device, rules readiness.Rules) []string {
 	return rules.Families
 }
 
-// unknownDevice stands for a device that was not told.
-const unknownDevice = "not told"
-
-func (f *coverFacts) deviceOf(id groundhand.DeviceID) (*readiness.Device, error) {
-	if id == "" {
-		return &readiness.Device{ID: unknownDevice, OutOfService: []readiness.Interval{}}, nil
-	}
-	d, there := f.devices[id]
-	if !there {
-		return nil, groundhand.NotFound("device", "There is no device %q.", id)
-	}
-	return f.roll.device(d, f.looks[id]), nil
-}
-
 func (q CoverQuestion) name() string {
 	if q.Name != "" {
 		return q.Name
@@ -176,11 +220,14 @@ func (q CoverQuestion) name() string {
 
 func (q CoverQuestion) job(crew groundhand.Crew, rules readiness.Rules) readiness.Job {
 	j := readiness.Job{
-		ID: q.name(), Buckets: []readiness.Bucket{{ID: "B1", People: q.Aloft}}, Methods: q.allowed(crew, rules), Near50V: yesNo(q.Near50V),
-		Site: readiness.Site{Kind: readiness.Field, RuleText: readiness.General}, CallPlan: yesNo(q.CallPlan), Exclusive: []readiness.Duty{},
+		ID: q.name(), Buckets: q.buckets(), Methods: q.allowed(crew, rules), Near50V: yesNo(q.Near50V),
+		Site: readiness.Site{Kind: readiness.Field, RuleText: readiness.General, NewHiresTrained: yesNo(q.HiresTrained)}, CallPlan: yesNo(q.CallPlan), Exclusive: []readiness.Duty{},
 	}
 	if q.SiteKind != "" {
 		j.Site.Kind = readiness.SiteKind(strings.ToLower(string(q.SiteKind)))
+	}
+	if q.RuleText != "" {
+		j.Site.RuleText = readiness.RuleText(strings.ToLower(string(q.RuleText)))
 	}
 	for _, d := range q.Duties {
 		j.Exclusive = append(j.Exclusive, readiness.Duty{Duty: d.Duty, Person: string(d.WorkerID)})
@@ -191,6 +238,18 @@ func (q CoverQuestion) job(crew groundhand.Crew, rules readiness.Rules) readines
 	return j
 }
 
+// buckets are all on the one device asked about.
+func (q CoverQuestion) buckets() []readiness.Bucket {
+	if len(q.Buckets) == 0 {
+		return []readiness.Bucket{{ID: "B1", People: q.Aloft}}
+	}
+	out := make([]readiness.Bucket, len(q.Buckets))
+	for i, n := range q.Buckets {
+		out[i] = readiness.Bucket{ID: fmt.Sprintf("B%d", i+1), People: n}
+	}
+	return out
+}
+
 // allowed says of every method of the rules whether the site allows it. Not told is unknown; without a site it is what such a crew uses:
 // two people have only one below, who rescues alone.
 func (q CoverQuestion) allowed(crew groundhand.Crew, rules readiness.Rules) map[string]readiness.YesNo {
@@ -199,7 +258,7 @@ func (q CoverQuestion) allowed(crew groundhand.Crew, rules readiness.Rules) map[
 		method := groundhand.Method(m.ID)
 		switch {
 		case q.Methods == nil && crew.ID != "":
-			out[m.ID] = yesIf((method == groundhand.LoneKit) == (crew.NormalSize <= 2))
+			out[m.ID] = yesIf((method == groundhand.LoneKit) == (crew.NormalSize <= 2) && method != groundhand.PoleTop)
 		case len(q.Methods) > 0:
 			out[m.ID] = yesIf(slices.Contains(q.Methods, method))
 		default:

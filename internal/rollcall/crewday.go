@@ -59,7 +59,8 @@ func familiesOf(crew groundhand.Crew) []string {
 func (c loadedChunk) question(crew groundhand.Crew, family string) (readiness.Question, error) {
 	ask := CoverQuestion{CrewID: crew.ID, Aloft: 1, Near50V: groundhand.Yes, CallPlan: groundhand.Yes}
 	q := readiness.Question{Name: ask.name(), Yard: string(crew.YardID), Window: c.day.hours(crew), Job: ask.job(crew, c.day.cover), Rules: c.day.cover,
-		Device: &readiness.Device{ID: "of family " + family, Family: family, OutOfService: []readiness.Interval{}}, People: []readiness.Person{}}
+		People: []readiness.Person{}}
+	q.Device, q.Kit = goodGear(family)
 	count := c.roster.counting(c.day.rules, "", familiesAsked(q.Device, c.day.cover), q.Window.From, q.Window.To)
 	for _, who := range c.day.lineUp.members[crew.ID] {
 		p, err := count.person(who, crew.ID)
@@ -71,13 +72,30 @@ func (c loadedChunk) question(crew groundhand.Crew, family string) (readiness.Qu
 	return q, nil
 }
 
+// goodGear is a device of a family and a kit of which everything is good: what is asked about is the people.
+func goodGear(family string) (*readiness.Device, *readiness.Kit) {
+	one, none := 1, 0
+	device := &readiness.Device{ID: "of family " + family, Family: family, LowerControlsChecked: readiness.Yes, EmergencyLowering: readiness.Yes, AnchorHeightCM: &one,
+		OutOfService: []readiness.Interval{}}
+	return device, &readiness.Kit{ID: "any kit", OnDevice: readiness.Yes, SuitsAll: readiness.Yes, Parts: &one, RopeCM: &one, TailCM: &none, RatedLoadKG: known(mostLoad),
+		DueThrough: readiness.Due{Weekly: lastDay, Monthly: lastDay, Yearly: lastDay}, UseThrough: readiness.UseThrough{Never: true}, OutOfService: []readiness.Interval{}}
+}
+
+// mostLoad is more than a rule set may ask of a kit, kilograms.
+const mostLoad = 100_000
+
 // familyDay judges. When first aid alone stands in the way, the crew still has ground cover: that is asked again with first aid given.
 func familyDay(q readiness.Question) (FamilyDay, error) {
 	a, err := readiness.Judge(q)
 	if err != nil {
 		return FamilyDay{}, err
 	}
-	out := FamilyDay{Rescuers: rescuersOf(q, a), Least: q.Rules.CrewRescuers, Verdict: a.Verdict, Findings: a.Findings, GroundCover: len(a.Choices) > 0}
+	return familyDayOf(q, a)
+}
+
+// familyDayOf reads it off an answer.
+func familyDayOf(q readiness.Question, a readiness.Answer) (out FamilyDay, err error) {
+	out = FamilyDay{Rescuers: rescuersOf(q, a), Least: q.Rules.CrewRescuers, Verdict: a.Verdict, Findings: a.Findings, GroundCover: len(a.Choices) > 0}
 	for _, p := range a.MayGoAloft {
 		out.MayGoAloft = append(out.MayGoAloft, groundhand.WorkerID(p.Person))
 	}

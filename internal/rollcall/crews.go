@@ -27,25 +27,6 @@ func (r *Roll) lineUp(ctx context.Context, day groundhand.Date) (lineUp, error) 
 	return newLineUp(day, crews, memberships), err
 }
 
-// lineUpOf is the line-up as far as it is about some crews and people, however large the company.
-func (r *Roll) lineUpOf(ctx context.Context, day groundhand.Date, ids []groundhand.CrewID, people []groundhand.WorkerID) (lineUp, error) {
-	crews, err := store.FindStanding[groundhand.Crew](ctx, r.store, store.ByID, unique(ids))
-	if err != nil {
-		return lineUp{}, err
-	}
-	inThem, err := store.FindStanding[groundhand.Membership](ctx, r.store, store.ByCrew, unique(ids))
-	if err != nil {
-		return lineUp{}, err
-	}
-	for _, m := range inThem {
-		if m.On(day) {
-			people = append(people, m.WorkerID) // who may be on loan elsewhere that day
-		}
-	}
-	memberships, err := store.FindStanding[groundhand.Membership](ctx, r.store, store.ByWorker, unique(people))
-	return newLineUp(day, crews, memberships), err
-}
-
 func newLineUp(day groundhand.Date, crews []groundhand.Crew, memberships []groundhand.Membership) lineUp {
 	l := lineUp{day: day, crews: map[groundhand.CrewID]groundhand.Crew{}, members: map[groundhand.CrewID][]groundhand.WorkerID{},
 		of: map[groundhand.WorkerID]groundhand.CrewID{}}

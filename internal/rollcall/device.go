@@ -8,15 +8,6 @@ import (
 	"groundhand/internal/readiness"
 )
 
-// device gives a device with the times it was out of service. Whatever is not recorded is unknown, never good.
-func (r *Roll) device(d groundhand.Device, looks []groundhand.Inspection) *readiness.Device {
-	out := &readiness.Device{ID: string(d.ID), Family: string(d.FamilyID), EmergencyLowering: yesNo(d.EmergencyLow), OutOfService: r.outOfService(looks)}
-	if d.AnchorCM > 0 {
-		out.AnchorHeightCM = &d.AnchorCM
-	}
-	return out
-}
-
 func yesNo(a groundhand.Answer) readiness.YesNo {
 	switch a {
 	case groundhand.Yes:
@@ -27,13 +18,12 @@ func yesNo(a groundhand.Answer) readiness.YesNo {
 	return readiness.Unknown
 }
 
-// outOfService follows the looks at one device in time. A find puts it out of service; only a return by somebody puts it back, however
-// many later looks find nothing. A find on a bare day counts from the start of the day, a return from its end.
-func (r *Roll) outOfService(looks []groundhand.Inspection) []readiness.Interval {
-	turns := r.turns(looks)
+// outOfService follows what was found and returned at one device or kit in time. A find puts it out of service; only a return by somebody
+// puts it back, however many later looks find nothing. A find on a bare day counts from the start of the day, a return from its end.
+func (g *gear) outOfService(of thing) []readiness.Interval {
 	out := []readiness.Interval{}
 	var since groundhand.Instant
-	for _, t := range turns {
+	for _, t := range g.turns(of) {
 		switch {
 		case t.out && since == 0:
 			since = t.at
@@ -52,21 +42,27 @@ type turn struct {
 	out bool
 }
 
-func (r *Roll) turns(looks []groundhand.Inspection) []turn {
+// turns lists when a thing went out of service and came back. What was retired never comes back.
+func (g *gear) turns(of thing) []turn {
 	var out []turn
-	for _, i := range looks {
-		switch {
-		case i.Result == groundhand.InService:
-		case i.Result == groundhand.OutOfService && i.HappenedAt != 0:
-			out = append(out, turn{wholeSecond(i.HappenedAt), true})
-		case i.Result == groundhand.OutOfService:
-			out = append(out, turn{r.start(i.HappenedOn), true})
-		case i.HappenedAt != 0:
-			out = append(out, turn{nextSecond(i.HappenedAt), false})
-		default:
-			out = append(out, turn{r.start(i.HappenedOn + 1), false})
+	var retired groundhand.Instant
+	for _, d := range g.defects[of] {
+		out = append(out, turn{g.roll.began(d.Recorded), true})
+		if d.Cause == groundhand.Retired && (retired == 0 || out[len(out)-1].at < retired) {
+			retired = out[len(out)-1].at
 		}
 	}
+	for _, i := range g.looks[of] {
+		switch {
+		case i.Result == groundhand.OutOfService:
+			out = append(out, turn{g.roll.began(i.Recorded), true})
+		case i.Result == groundhand.Returned && i.HappenedAt != 0:
+			out = append(out, turn{nextSecond(i.HappenedAt), false})
+		case i.Result == groundhand.Returned:
+			out = append(out, turn{g.roll.start(i.HappenedOn + 1), false})
+		}
+	}
+	out = slices.DeleteFunc(out, func(t turn) bool { return !t.out && retired != 0 && t.at > retired })
 	slices.SortStableFunc(out, func(a, b turn) int { return cmp.Or(cmp.Compare(a.at, b.at), backFirst(a, b)) })
 	return out
 }

@@ -10,17 +10,19 @@ import (
 
 // coverFacts is what is recorded about everybody and everything that some cover questions name, loaded at once.
 type coverFacts struct {
-	roll     *Roll
-	shelf    shelf
-	lineUps  map[groundhand.Date]lineUp
-	families []string
-	roster   *roster
-	devices  map[groundhand.DeviceID]groundhand.Device
-	looks    map[groundhand.DeviceID][]groundhand.Inspection
+	roll      *Roll
+	now       groundhand.Instant // the moment at which is asked
+	shelf     shelf
+	muster    muster
+	families  []string
+	roster    *roster
+	gear      *gear
+	briefings map[groundhand.JobID][]groundhand.Briefing
+	around    *around // what changes may be made of; nil unless somebody asks for changes
 }
 
-// coverFacts loads in a number of queries that depends on the days the windows start on, not on crews or jobs. Questions that are
-// refused by themselves are left out here and refused when they are answered.
+// coverFacts loads in a number of queries that does not depend on the number of questions. Questions that are refused by themselves are
+// left out here and refused when they are answered.
 func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (f *coverFacts, err error) {
 	err = r.asOfNow(ctx, func(seen *Roll) error {
 		f, err = seen.loadCoverFacts(ctx, questions)
@@ -30,7 +32,8 @@ func (r *Roll) coverFacts(ctx context.Context, questions []CoverQuestion) (f *co
 }
 
 func (r *Roll) loadCoverFacts(ctx context.Context, questions []CoverQuestion) (*coverFacts, error) {
-	f := &coverFacts{roll: r, lineUps: map[groundhand.Date]lineUp{}}
+	f := &coverFacts{roll: r, now: r.store.Now()}
+	questions = slices.DeleteFunc(slices.Clone(questions), func(q CoverQuestion) bool { return q.Check() != nil })
 	var err error
 	if f.shelf, err = r.shelf(ctx); err != nil {
 		return nil, err
@@ -38,28 +41,59 @@ func (r *Roll) loadCoverFacts(ctx context.Context, questions []CoverQuestion) (*
 	if err = f.loadFamilies(ctx); err != nil {
 		return nil, err
 	}
-	questions = slices.DeleteFunc(slices.Clone(questions), func(q CoverQuestion) bool { return q.Check() != nil })
-	if err := f.loadLineUps(ctx, questions); err != nil {
-		return nil, err
+	if len(questions) == 1 && questions[0].Changes != nil {
+		return f, f.loadAround(ctx, questions[0])
 	}
-	var workers []groundhand.WorkerID
+	return f, f.loadNamed(ctx, questions)
+}
+
+// loadNamed loads whom and what the questions name.
+func (f *coverFacts) loadNamed(ctx context.Context, questions []CoverQuestion) error {
+	var crews []groundhand.CrewID
+	var named, workers []groundhand.WorkerID
 	var devices []groundhand.DeviceID
-	var from, to groundhand.Instant
+	var kits []groundhand.KitID
+	for _, q := range questions {
+		crews, named, devices, kits = append(crews, q.CrewID), append(named, q.People...), append(devices, q.DeviceID), append(kits, q.KitID)
+	}
+	from, to := spanOf(questions)
+	var err error
+	if f.muster, err = f.roll.muster(ctx, crews, named, f.roll.dayOf(from), f.roll.lastDay(to)); err != nil {
+		return err
+	}
 	for _, q := range questions {
 		if _, people, err := f.people(q); err == nil {
 			workers = append(workers, people...)
 		}
-		devices = append(devices, q.DeviceID)
+	}
+	if f.gear, err = f.roll.gear(ctx, devices, kits, f.roll.start(f.roll.dayOf(from))); err != nil {
+		return err
+	}
+	if err := f.loadBriefings(ctx, questions); err != nil {
+		return err
+	}
+	f.roster, err = f.roll.roster(ctx, f.shelf, unique(workers), from, to)
+	return err
+}
+
+// spanOf is the stretch from the first start to the last end.
+func spanOf(questions []CoverQuestion) (from, to groundhand.Instant) {
+	for _, q := range questions {
 		if from == 0 || q.FromAt < from {
 			from = q.FromAt
 		}
 		to = max(to, q.ToAt)
 	}
-	if err := f.loadDevices(ctx, devices); err != nil {
-		return nil, err
+	return from, to
+}
+
+func (f *coverFacts) loadBriefings(ctx context.Context, questions []CoverQuestion) error {
+	f.briefings = map[groundhand.JobID][]groundhand.Briefing{}
+	briefings, err := store.FindStanding[groundhand.Briefing](ctx, f.roll.store, store.ByJob, unique(idsOf(questions, func(q CoverQuestion) groundhand.JobID { return q.JobID })))
+	for _, b := range inTime(f.roll, briefings, func(b groundhand.Briefing) groundhand.Recorded { return b.Recorded }) {
+		f.briefings[b.JobID] = append(f.briefings[b.JobID], b)
 	}
-	f.roster, err = r.roster(ctx, f.shelf, unique(workers), from, to)
-	return f, err
+	return err
 }
 
 func unique[T comparable](list []T) []T {
@@ -82,40 +116,6 @@ func (f *coverFacts) loadFamilies(ctx context.Context) error {
 	return err
 }
 
-// loadLineUps loads one line-up for each day on which a window starts.
-func (f *coverFacts) loadLineUps(ctx context.Context, questions []CoverQuestion) error {
-	crews, people := map[groundhand.Date][]groundhand.CrewID{}, map[groundhand.Date][]groundhand.WorkerID{}
-	for _, q := range questions {
-		day := f.roll.dayOf(q.FromAt)
-		crews[day], people[day] = append(crews[day], q.CrewID), append(people[day], q.People...)
-	}
-	for day := range crews {
-		l, err := f.roll.lineUpOf(ctx, day, crews[day], people[day])
-		if err != nil {
-			return err
-		}
-		f.lineUps[day] = l
-	}
-	return nil
-}
-
-func (f *coverFacts) loadDevices(ctx context.Context, ids []groundhand.DeviceID) error {
-	f.devices, f.looks = map[groundhand.DeviceID]groundhand.Device{}, map[groundhand.DeviceID][]groundhand.Inspection{}
-	ids = unique(ids)
-	devices, err := store.Find[groundhand.Device](ctx, f.roll.store, store.ByID, ids)
-	if err != nil {
-		return err
-	}
-	for _, d := range devices {
-		f.devices[d.ID] = d
-	}
-	looks, err := store.FindStanding[groundhand.Inspection](ctx, f.roll.store, store.ByDevice, ids)
-	for _, look := range looks {
-		f.looks[look.DeviceID] = append(f.looks[look.DeviceID], look)
-	}
-	return err
-}
-
 // JobAnswer is the answer for one booked job, or why it cannot be answered.
 type JobAnswer struct {
 	Job groundhand.Job
@@ -123,14 +123,23 @@ type JobAnswer struct {
 	Refused error // coded; nil when there is an answer
 }
 
-// JobCover answers for a booked job, with people who will not be there.
-func (r *Roll) JobCover(ctx context.Context, id groundhand.JobID, absent []groundhand.WorkerID) (CoverAnswer, error) {
+// Wish is what is asked about a booked job beside what the booking says.
+type Wish struct {
+	Absent                                 []groundhand.WorkerID // people who will not be there
+	Looks                                  Looks
+	ControlsChecked, KitOnDevice, KitSuits groundhand.Answer // what the foreman says on the spot; empty: as recorded
+	Changes                                *Changes
+}
+
+// JobCover answers for a booked job.
+func (r *Roll) JobCover(ctx context.Context, id groundhand.JobID, w Wish) (CoverAnswer, error) {
 	job, err := store.Get[groundhand.Job](ctx, r.store, id)
 	if err != nil {
 		return CoverAnswer{}, err
 	}
 	q := jobQuestion(job)
-	q.Absent = absent
+	q.Absent, q.Looks, q.Changes = w.Absent, w.Looks, w.Changes
+	q.ControlsChecked, q.KitOnDevice, q.KitSuits = w.ControlsChecked, w.KitOnDevice, w.KitSuits
 	return r.Cover(ctx, q)
 }
 
@@ -151,7 +160,7 @@ func (r *Roll) JobsCover(ctx context.Context, from, to groundhand.Instant) ([]Jo
 	out := make([]JobAnswer, len(jobs))
 	for i, job := range jobs {
 		out[i].Job = job
-		out[i].CoverAnswer, out[i].Refused = f.answer(questions[i])
+		out[i].CoverAnswer, out[i].Refused = f.answer(ctx, questions[i])
 		if out[i].Refused != nil && len(groundhand.Refusals(out[i].Refused)) == 0 {
 			return nil, out[i].Refused
 		}
@@ -162,8 +171,8 @@ func (r *Roll) JobsCover(ctx context.Context, from, to groundhand.Instant) ([]Jo
 // jobQuestion is the question of a booked job. A job without methods does not say what the site allows.
 func jobQuestion(j groundhand.Job) CoverQuestion {
 	q := CoverQuestion{
-		Name: string(j.ID), CrewID: j.CrewID, FromAt: j.StartAt, ToAt: j.EndAt, DeviceID: j.DeviceID, Aloft: j.Aloft,
-		Methods: []groundhand.Method{}, Near50V: j.Near50V, SiteKind: j.SiteKind, CallPlan: j.CallPlan, RuleSetID: j.RuleSetID, Duties: j.Duties,
+		Name: string(j.ID), JobID: j.ID, CrewID: j.CrewID, FromAt: j.StartAt, ToAt: j.EndAt, DeviceID: j.DeviceID, KitID: j.KitID, Aloft: j.Aloft, Buckets: j.Buckets,
+		Methods: []groundhand.Method{}, Near50V: j.Near50V, SiteKind: j.SiteKind, RuleText: j.RuleText, HiresTrained: j.HiresTrained, CallPlan: j.CallPlan, RuleSetID: j.RuleSetID, Duties: j.Duties,
 	}
 	for _, m := range j.Methods {
 		q.Methods = append(q.Methods, groundhand.Method(m))

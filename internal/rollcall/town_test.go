@@ -95,6 +95,33 @@ func (w *town) worker(id groundhand.WorkerID, grade groundhand.Grade) {
 func (w *town) device(id groundhand.DeviceID, family groundhand.FamilyID) {
 	w.t.Helper()
 	add(w, groundhand.Device{ID: id, Recorded: w.told("2024-01-01"), FamilyID: family, YardID: "Y1", Type: "articulating", AnchorCM: 1200, EmergencyLow: groundhand.Yes})
+	w.equip(id, groundhand.KitID("K-"+id))
+}
+
+// equip puts a new kit on a device: 60 m in four parts, so 14 m of reach. Both are looked at as often as the rules ask, until the end of 2025.
+func (w *town) equip(device groundhand.DeviceID, kit groundhand.KitID) {
+	w.t.Helper()
+	told := w.told("2024-01-01")
+	add(w, groundhand.Kit{ID: kit, Recorded: told, Parts: 4, RopeCM: 6000, TailCM: 400, RatedLoadKG: 200, InServiceOn: day("2024-01-01")})
+	add(w, groundhand.KitPlacing{ID: w.id(), Recorded: told, KitID: kit, DeviceID: device})
+	var looks []groundhand.Inspection
+	look := func(on groundhand.Date, d groundhand.DeviceID, k groundhand.KitID, kind groundhand.InspectionKind) {
+		at := told
+		at.HappenedOn = on
+		looks = append(looks, groundhand.Inspection{ID: w.id(), Recorded: at, DeviceID: d, KitID: k, Kind: kind, Result: groundhand.InService})
+	}
+	for week := range 110 {
+		look(day("2024-01-01")+groundhand.Date(7*week), "", kit, groundhand.WeeklyOutside)
+	}
+	for month := range 26 {
+		look(day("2024-01-01").AddMonths(month), "", kit, groundhand.MonthlyInside)
+		look(day("2024-01-01").AddMonths(month), device, "", groundhand.DeviceMonthly)
+	}
+	for year := range 2 {
+		look(day("2024-01-01").AddMonths(12*year), "", kit, groundhand.Yearly)
+		look(day("2024-01-01").AddMonths(12*year), device, "", groundhand.Yearly)
+	}
+	add(w, looks...)
 }
 
 // crew makes a crew of qualified workers from the first day on.

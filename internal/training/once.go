@@ -118,13 +118,14 @@ func digestOf(f any) string {
 // refused. It lives for one call, which is why it may carry the context.
 type entering struct {
 	fields
-	ctx  context.Context
-	tx   *store.Store
-	by   groundhand.Account
-	err  error // the first failure that is no refusal
-	rows []func() error
-	made []string
-	plan groundhand.Plan // worked out ahead
+	ctx   context.Context
+	tx    *store.Store
+	by    groundhand.Account
+	err   error // the first failure that is no refusal
+	rows  []func() error
+	made  []string
+	plan  groundhand.Plan  // worked out ahead
+	reply groundhand.Reply // worked out ahead
 }
 
 // write appends the rows and the act, or gives all refusals.
