@@ -144,7 +144,7 @@ func TestTheReferencesAgree(t *testing.T) {
 	questions := w.questions()
 	for i := range questions {
 		asked := questions[i]
-		asked.Changes = &rollcall.Changes{}
+		asked.Changes = &rollcall.Changes{Most: 1}
 		questions = append(questions, asked)
 	}
 	for _, q := range questions {
