@@ -55,6 +55,8 @@ type around struct {
 	to          groundhand.Instant // the latest end of a window that may be offered
 	jobs        []groundhand.Job   // other booked work up to then
 	candidates  []groundhand.WorkerID
+	kits        []groundhand.KitID    // that could be brought
+	devices     []groundhand.DeviceID // that could be taken instead
 	leftOut     int
 	shifts      []groundhand.Shift
 	sessions    []groundhand.Session
@@ -76,7 +78,7 @@ func (f *coverFacts) loadAround(ctx context.Context, q CoverQuestion) error {
 	if f.muster, err = f.roll.everybody(ctx, day, f.roll.lastDay(a.to)); err != nil {
 		return err
 	}
-	if f.gear, err = f.roll.allGear(ctx, f.roll.start(day)); err != nil {
+	if f.gear, err = f.roll.allPlaces(ctx); err != nil {
 		return err
 	}
 	a.yard = f.yardOf(q)
@@ -88,6 +90,10 @@ func (f *coverFacts) loadAround(ctx context.Context, q CoverQuestion) error {
 	}
 	workers, err := f.choosePeople(q)
 	if err != nil {
+		return err
+	}
+	devices, kits := f.chooseGear(q)
+	if err := f.gear.loadState(ctx, devices, kits, f.roll.start(day)); err != nil {
 		return err
 	}
 	f.roster, err = f.roll.roster(ctx, f.shelf, workers, f.roll.start(day), a.to)
@@ -171,6 +177,45 @@ func (f *coverFacts) choosePeople(q CoverQuestion) ([]groundhand.WorkerID, error
 		}
 	}
 	return unique(needed), nil
+}
+
+// chooseGear picks the kits and devices that no booked work uses meanwhile, nearest first, and gives everything whose state is then needed:
+// them, what the question names, and what the crews that would lend people work with.
+func (f *coverFacts) chooseGear(q CoverQuestion) ([]groundhand.DeviceID, []groundhand.KitID) {
+	a, at := f.around, q.FromAt
+	own := cmp.Or(q.KitID, f.gear.kitOn(q.DeviceID, at))
+	for id := range f.gear.kits {
+		p := f.gear.placing(id, at)
+		used := f.inUse(q, func(j groundhand.Job) bool { return j.KitID == id || p.DeviceID != "" && j.DeviceID == p.DeviceID })
+		if p.ID != "" && id != own && !used {
+			a.kits = append(a.kits, id)
+		}
+	}
+	for id := range f.gear.devices {
+		if id != q.DeviceID && !f.inUse(q, func(j groundhand.Job) bool { return j.DeviceID == id }) {
+			a.devices = append(a.devices, id)
+		}
+	}
+	a.kits = nearest(a, a.kits, func(id groundhand.KitID) int { return f.distance(f.gear.yardOf(id, at)) })
+	a.devices = nearest(a, a.devices, func(id groundhand.DeviceID) int { return f.distance(f.gear.devices[id].YardID) })
+	devices, kits := append([]groundhand.DeviceID{q.DeviceID}, a.devices...), append([]groundhand.KitID{own}, a.kits...)
+	for _, j := range a.jobs {
+		devices, kits = append(devices, j.DeviceID), append(kits, j.KitID)
+	}
+	for _, id := range devices {
+		kits = append(kits, f.gear.kitOn(id, at))
+	}
+	for _, j := range a.jobs {
+		kits = append(kits, f.gear.kitOn(j.DeviceID, j.StartAt))
+	}
+	return unique(devices), unique(kits)
+}
+
+// nearest orders things by the way to them, then by id, and counts those that are too many to be weighed.
+func nearest[K ~string](a *around, ids []K, distance func(K) int) []K {
+	slices.SortFunc(ids, func(x, y K) int { return cmp.Or(cmp.Compare(distance(x), distance(y)), cmp.Compare(x, y)) })
+	a.leftOut += max(0, len(ids)-mostGear)
+	return ids[:min(len(ids), mostGear)]
 }
 
 func (f *coverFacts) crewYard(who groundhand.WorkerID, at groundhand.Instant) groundhand.YardID {

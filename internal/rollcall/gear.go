@@ -40,24 +40,21 @@ func (r *Roll) gear(ctx context.Context, devices []groundhand.DeviceID, kits []g
 		kits = append(kits, p.KitID)
 	}
 	kits = unique(kits)
-	g := &gear{roll: r, devices: map[groundhand.DeviceID]groundhand.Device{}, kits: map[groundhand.KitID]groundhand.Kit{},
-		classings: map[groundhand.DeviceID][]groundhand.Classing{}, placings: map[groundhand.KitID][]groundhand.KitPlacing{},
-		looks: map[thing][]groundhand.Inspection{}, defects: map[thing][]groundhand.Defect{}}
-	for _, load := range []func() error{
-		func() error { return g.loadThings(ctx, devices, kits) },
-		func() error { return g.loadPlaces(ctx, kits) },
-		func() error { return g.loadLooks(ctx, devices, kits, since) },
-		func() error { return g.loadDefects(ctx, devices, kits) },
-	} {
-		if err := load(); err != nil {
-			return nil, err
-		}
+	g := r.noGear()
+	if err := g.loadThings(ctx, devices, kits); err != nil {
+		return nil, err
 	}
-	return g, nil
+	return g, g.loadState(ctx, devices, kits, since)
 }
 
-// allGear loads every device and kit.
-func (r *Roll) allGear(ctx context.Context, since groundhand.Instant) (*gear, error) {
+func (r *Roll) noGear() *gear {
+	return &gear{roll: r, devices: map[groundhand.DeviceID]groundhand.Device{}, kits: map[groundhand.KitID]groundhand.Kit{},
+		classings: map[groundhand.DeviceID][]groundhand.Classing{}, placings: map[groundhand.KitID][]groundhand.KitPlacing{},
+		looks: map[thing][]groundhand.Inspection{}, defects: map[thing][]groundhand.Defect{}}
+}
+
+// allPlaces loads every device and kit with where it is, and nothing of what was found at it.
+func (r *Roll) allPlaces(ctx context.Context) (*gear, error) {
 	devices, err := store.Standing[groundhand.Device](ctx, r.store)
 	if err != nil {
 		return nil, err
@@ -66,7 +63,17 @@ func (r *Roll) allGear(ctx context.Context, since groundhand.Instant) (*gear, er
 	if err != nil {
 		return nil, err
 	}
-	return r.gear(ctx, idsOf(devices, func(d groundhand.Device) groundhand.DeviceID { return d.ID }), idsOf(kits, func(k groundhand.Kit) groundhand.KitID { return k.ID }), since)
+	g := r.noGear()
+	return g, g.loadThings(ctx, idsOf(devices, func(d groundhand.Device) groundhand.DeviceID { return d.ID }),
+		idsOf(kits, func(k groundhand.Kit) groundhand.KitID { return k.ID }))
+}
+
+// loadState loads what was looked at and found at some devices and kits.
+func (g *gear) loadState(ctx context.Context, devices []groundhand.DeviceID, kits []groundhand.KitID, since groundhand.Instant) error {
+	if err := g.loadLooks(ctx, devices, kits, since); err != nil {
+		return err
+	}
+	return g.loadDefects(ctx, devices, kits)
 }
 
 func idsOf[T any, K ~string](rows []T, id func(T) K) []K {
@@ -96,7 +103,10 @@ func (g *gear) loadThings(ctx context.Context, devices []groundhand.DeviceID, ki
 	for _, k := range bags {
 		g.kits[k.ID] = k
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return g.loadPlaces(ctx, kits)
 }
 
 func (g *gear) loadPlaces(ctx context.Context, kits []groundhand.KitID) error {

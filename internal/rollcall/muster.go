@@ -15,6 +15,19 @@ type muster struct {
 	roll  *Roll
 	crews map[groundhand.CrewID]groundhand.Crew
 	of    map[groundhand.WorkerID][]groundhand.Membership
+	ever  map[groundhand.CrewID][]groundhand.WorkerID // who is in a crew at some time or other
+}
+
+func (r *Roll) newMuster(crews []groundhand.Crew, memberships []groundhand.Membership) muster {
+	m := muster{r, map[groundhand.CrewID]groundhand.Crew{}, map[groundhand.WorkerID][]groundhand.Membership{}, map[groundhand.CrewID][]groundhand.WorkerID{}}
+	for _, c := range crews {
+		m.crews[c.ID] = c
+	}
+	for _, in := range memberships {
+		m.of[in.WorkerID] = append(m.of[in.WorkerID], in)
+		m.ever[in.CrewID] = append(m.ever[in.CrewID], in.WorkerID)
+	}
+	return m
 }
 
 // stay is a part of a window in which somebody is in one crew; in none when it is empty.
@@ -25,10 +38,9 @@ type stay struct {
 
 // muster loads some crews with whoever is in them on the days from the first to the last, and some people with their crews.
 func (r *Roll) muster(ctx context.Context, crews []groundhand.CrewID, people []groundhand.WorkerID, first, last groundhand.Date) (muster, error) {
-	m := muster{roll: r, crews: map[groundhand.CrewID]groundhand.Crew{}, of: map[groundhand.WorkerID][]groundhand.Membership{}}
 	inThem, err := store.FindStanding[groundhand.Membership](ctx, r.store, store.ByCrew, unique(crews))
 	if err != nil {
-		return m, err
+		return muster{}, err
 	}
 	for _, in := range inThem {
 		if in.FromOn <= last && (in.ToOn == 0 || first <= in.ToOn) {
@@ -37,34 +49,23 @@ func (r *Roll) muster(ctx context.Context, crews []groundhand.CrewID, people []g
 	}
 	theirs, err := store.FindStanding[groundhand.Membership](ctx, r.store, store.ByWorker, unique(people))
 	if err != nil {
-		return m, err
+		return muster{}, err
 	}
 	for _, in := range theirs {
-		m.of[in.WorkerID] = append(m.of[in.WorkerID], in)
 		crews = append(crews, in.CrewID)
 	}
 	standing, err := store.FindStanding[groundhand.Crew](ctx, r.store, store.ByID, unique(crews))
-	for _, c := range standing {
-		m.crews[c.ID] = c
-	}
-	return m, err
+	return r.newMuster(standing, theirs), err
 }
 
 // everybody loads all crews and everybody in them on the days from the first to the last.
 func (r *Roll) everybody(ctx context.Context, first, last groundhand.Date) (muster, error) {
-	m := muster{roll: r, crews: map[groundhand.CrewID]groundhand.Crew{}, of: map[groundhand.WorkerID][]groundhand.Membership{}}
 	crews, err := store.Standing[groundhand.Crew](ctx, r.store)
 	if err != nil {
-		return m, err
-	}
-	for _, c := range crews {
-		m.crews[c.ID] = c
+		return muster{}, err
 	}
 	memberships, err := r.store.MembershipsOn(ctx, first, last)
-	for _, in := range memberships {
-		m.of[in.WorkerID] = append(m.of[in.WorkerID], in)
-	}
-	return m, err
+	return r.newMuster(crews, memberships), err
 }
 
 // crew is a crew by id, or the coded refusal.
@@ -75,13 +76,13 @@ func (m muster) crew(id groundhand.CrewID) (groundhand.Crew, error) {
 // in lists who is in a crew at some moment of a window, in order of id.
 func (m muster) in(crew groundhand.CrewID, from, to groundhand.Instant) []groundhand.WorkerID {
 	var out []groundhand.WorkerID
-	for who := range m.of {
+	for _, who := range m.ever[crew] {
 		if slices.ContainsFunc(m.stays(who, from, to), func(s stay) bool { return s.crew == crew }) {
 			out = append(out, who)
 		}
 	}
 	slices.Sort(out)
-	return out
+	return slices.Compact(out)
 }
 
 // at is the crew that somebody is in at a moment.

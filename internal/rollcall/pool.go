@@ -27,7 +27,7 @@ func (f *coverFacts) addPool(out *CoverAnswer, q CoverQuestion) error {
 	if err := b.addPeople(); err != nil {
 		return err
 	}
-	b.addKits(out.Question.Kit)
+	b.addKits()
 	b.addDevices()
 	b.addDrills(out.Question.People, out.Question.Device)
 	b.addLaterWindows()
@@ -104,25 +104,9 @@ func (b *pooling) placed(p *readiness.Person) {
 	p.Unavailable = append(p.Unavailable, readiness.Absence{Interval: readiness.Interval{From: readiness.Edge{At: b.q.FromAt}, To: b.q.ToAt}, Why: readiness.WhyPlaced})
 }
 
-// byDistance orders things by the way to them, then by id.
-func byDistance[K ~string](ids []K, distance func(K) int) []K {
-	slices.SortFunc(ids, func(a, b K) int { return cmp.Or(cmp.Compare(distance(a), distance(b)), cmp.Compare(a, b)) })
-	return ids
-}
-
 // addKits offers every kit that no booked work uses meanwhile.
-func (b *pooling) addKits(present *readiness.Kit) {
-	var ids []groundhand.KitID
-	for id := range b.gear.kits {
-		on := b.gear.placing(id, b.w.From).DeviceID
-		used := b.inUse(b.q, func(j groundhand.Job) bool { return j.KitID == id || on != "" && j.DeviceID == on })
-		if !used && (present == nil || present.ID != string(id)) && b.gear.placing(id, b.w.From).ID != "" {
-			ids = append(ids, id)
-		}
-	}
-	ids = byDistance(ids, func(id groundhand.KitID) int { return b.distance(b.gear.yardOf(id, b.w.From)) })
-	b.around.leftOut += max(0, len(ids)-mostGear)
-	for _, id := range ids[:min(len(ids), mostGear)] {
+func (b *pooling) addKits() {
+	for _, id := range b.around.kits {
 		kit, _ := b.gear.kit(id, b.q.DeviceID, b.w, b.rules.Inspections)
 		kit.OnDevice = readiness.Yes // a kit that is brought is put on the device
 		kit.SuitsAll = b.looks.or(readiness.Unknown, "", LookSuits)
@@ -132,15 +116,7 @@ func (b *pooling) addKits(present *readiness.Kit) {
 
 // addDevices offers every device that no booked work uses meanwhile, with the kit that rides on it.
 func (b *pooling) addDevices() {
-	var ids []groundhand.DeviceID
-	for id := range b.gear.devices {
-		if id != b.q.DeviceID && !b.inUse(b.q, func(j groundhand.Job) bool { return j.DeviceID == id }) {
-			ids = append(ids, id)
-		}
-	}
-	ids = byDistance(ids, func(id groundhand.DeviceID) int { return b.distance(b.gear.devices[id].YardID) })
-	b.around.leftOut += max(0, len(ids)-mostGear)
-	for _, id := range ids[:min(len(ids), mostGear)] {
+	for _, id := range b.around.devices {
 		device, _ := b.gear.device(id, b.w, b.rules.Inspections)
 		device.LowerControlsChecked = b.looks.or(device.LowerControlsChecked, "", LookControls)
 		kit, there := b.gear.kit(b.gear.kitOn(id, b.w.From), id, b.w, b.rules.Inspections)
