@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -39,9 +40,9 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			`{"id":"K05","parts":4,"ropeCm":5000,"inServiceOn":"2025-01-01"}`, `{ kits { edges { node { id placing { deviceId } } } } }`, `"K05"`},
 		{"placeKit", "deviceId yardId", form{"on": "2025-06-01", "kitId": "K05", "deviceId": "A05"}, `{"deviceId":"A05","yardId":""}`,
 			`{ kits { edges { node { id placing { deviceId } } } } }`, `{"id":"K05","placing":{"deviceId":"A05"}}`},
-		{"inspect", "kind result lines { line found }", form{"on": "2025-06-10", "deviceId": "A05", "kind": "DAILY_LOWER_CONTROLS", "result": "IN_SERVICE",
-			"lines": []form{{"line": "full cycle from below", "critical": true, "found": "YES"}}},
-			`{"kind":"DAILY_LOWER_CONTROLS","result":"IN_SERVICE","lines":[{"line":"full cycle from below","found":"YES"}]}`,
+		{"inspect", "kind checklist result", form{"on": "2025-06-10", "deviceId": "A05", "kind": "DAILY_LOWER_CONTROLS", "result": "IN_SERVICE",
+			"checklist": "device-daily-1", "lines": sheet("device-daily-1")},
+			`{"kind":"DAILY_LOWER_CONTROLS","checklist":"device-daily-1","result":"IN_SERVICE"}`,
 			`{ devices { edges { node { id inspections { result } } } } }`, `"inspections":[{"result":"IN_SERVICE"}]`},
 		{"addWorker", "number name grading { grade year } employment { employer relation fromOn } yard { id }", with(workerForm("Petra", "1200"), form{"grade": "APPRENTICE", "year": 2}),
 			`{"number":"1200","name":"Petra Oduya-Prewitt","grading":{"grade":"APPRENTICE","year":2},"employment":{"employer":"Halverra Lines","relation":"EMPLOYEE","fromOn":"2024-01-01"},"yard":{"id":"VARROW"}}`,
@@ -243,4 +244,13 @@ func TestAFileIsLookedAtAndThenImported(t *testing.T) {
 		assert.Contains(t, r.body, `"written":1`, r.body)
 	}
 	assert.Equal(t, before["workers"]+1, s.rows()["workers"])
+}
+
+// sheet is a list with every line in order.
+func sheet(id string) []form {
+	var out []form
+	for _, l := range checklist.Answered(id, nil) {
+		out = append(out, form{"line": l.Line, "found": string(l.Found)})
+	}
+	return out
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rulebook"
 )
@@ -45,13 +46,14 @@ func TestADesksWork(t *testing.T) {
 	goesThrough(t, sc, sc.desk.AddCrew, crew("V3"))
 	goesThrough(t, sc, sc.desk.JoinCrew, member("V3", w.ID, "2025-06-01", ""))
 
-	look := InspectionForm{When: When{On: day}, DeviceID: "A05", Kind: groundhand.DailyLowerControls, Checklist: "L3", Result: groundhand.InService,
-		Lines: groundhand.InspectionLines{{Line: "full cycle from below", Critical: true, Found: groundhand.StepYes}}}
+	look := InspectionForm{When: When{On: day}, DeviceID: "A05", Kind: groundhand.DailyLowerControls, Checklist: "device-daily-1", Result: groundhand.InService,
+		Lines: checklist.Answered("device-daily-1", nil)}
 	goesThrough(t, sc, sc.desk.Inspect, look)
-	look.Result, look.Lines[0].Found = groundhand.OutOfService, groundhand.StepNo
+	look.Result, look.Lines = groundhand.OutOfService, checklist.Answered("device-daily-1", map[string]groundhand.StepAnswer{"cabinet": groundhand.StepNo})
 	out := goesThrough(t, sc, sc.desk.Inspect, look)
 	other := sc.account("abena", groundhand.Inspector, sc.keahi)
-	look.Result, look.Lines[0].Found, look.On = groundhand.Returned, groundhand.StepYes, today
+	look.Result, look.On, look.Remarks = groundhand.Returned, today, "lock changed"
+	look.Lines = checklist.Answered("device-daily-1", nil)
 	back, err := sc.desk.Inspect(sc.ctx, other, "back", look)
 	require.NoError(t, err, "another person returns it")
 	assert.NotEqual(t, out.AuthorID, back.AuthorID)

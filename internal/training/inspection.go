@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"groundhand/internal/access"
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 )
 
@@ -15,14 +16,19 @@ type InspectionForm struct {
 	DeviceID  groundhand.DeviceID // of this device, or
 	KitID     groundhand.KitID    // of this kit
 	Kind      groundhand.InspectionKind
-	Checklist string // version of the checklist used
-	Lines     groundhand.InspectionLines
+	Checklist string                     // id of the list used, see package checklist
+	Lines     groundhand.InspectionLines // every line of the list, by its key
 	Result    groundhand.InspectionResult
-	Remarks   string
+	Remarks   string // for a return: what was done
+	// LoweringSeconds is how long the emergency lowering took from working height to ground, 1 to 3600; 0: not timed. For the monthly look at
+	// a device only.
+	LoweringSeconds int
 }
 
-// Inspect enters a look and what follows from it. A thing with a failed critical line is out of service, and the finder of a defect
-// does not alone return it: both are refused otherwise.
+const longestLowering = 3600 // seconds
+
+// Inspect enters a look and what follows from it. Every line of the list is answered; a thing with a failed critical line is out of service,
+// and the finder of a defect does not alone return it: all is refused otherwise. A look that finds nothing does not return anything.
 func (d *Desk) Inspect(ctx context.Context, by groundhand.Account, key string, f InspectionForm) (groundhand.Inspection, error) {
 	return once(ctx, d, by, key, act{name: "inspect", may: access.Inspect}, f, one[groundhand.Inspection])
 }
@@ -31,40 +37,124 @@ func (f InspectionForm) check(c *fields) {
 	f.Entry.check(c)
 	f.happened(c)
 	c.eitherID("deviceId", string(f.DeviceID), "kitId", string(f.KitID))
-	f.checkKind(c)
-	c.words("checklist", f.Checklist)
+	oneOf(c, "kind", f.Kind, f.looks()...)
 	oneOf(c, "result", f.Result, groundhand.InService, groundhand.OutOfService, groundhand.Returned)
 	c.remark("remarks", f.Remarks)
-	f.checkLines(c)
+	if f.Result == groundhand.Returned && f.Remarks == "" {
+		c.wrong("remarks", "Say what was done before it was returned to service.")
+	}
+	f.checkLowering(c)
+	if c.atMost("lines", len(f.Lines), mostSteps) {
+		f.checkLines(c)
+	}
 }
 
-// looksAt are the looks that a thing is given.
-var (
-	looksAtDevice = []groundhand.InspectionKind{groundhand.DailyLowerControls, groundhand.DeviceWeekly, groundhand.DeviceMonthly, groundhand.Yearly}
-	looksAtKit    = []groundhand.InspectionKind{groundhand.WeeklyOutside, groundhand.MonthlyInside, groundhand.Yearly}
-)
+func (f InspectionForm) checkLowering(c *fields) {
+	c.number("loweringSeconds", f.LoweringSeconds, 0, longestLowering)
+	timed := f.Kind == groundhand.DeviceMonthly && f.KitID == ""
+	if f.LoweringSeconds != 0 && !timed {
+		c.wrong("loweringSeconds", "Only the monthly look at a device times its emergency lowering.")
+	}
+	said := slices.ContainsFunc(f.Lines, func(l groundhand.InspectionLine) bool {
+		return l.Line == checklist.LoweringTimed && l.Found == groundhand.StepYes
+	})
+	if timed && said && f.LoweringSeconds == 0 {
+		c.wrong("loweringSeconds", "The list says that the lowering was timed; give the seconds.")
+	}
+}
 
-func (f InspectionForm) checkKind(c *fields) {
+// looks are the looks that the thing is given.
+func (f InspectionForm) looks() []groundhand.InspectionKind {
+	if f.of() == checklist.Kit {
+		return []groundhand.InspectionKind{groundhand.WeeklyOutside, groundhand.MonthlyInside, groundhand.Yearly}
+	}
+	return []groundhand.InspectionKind{groundhand.DailyLowerControls, groundhand.DeviceWeekly, groundhand.DeviceMonthly, groundhand.Yearly}
+}
+
+func (f InspectionForm) of() checklist.Thing {
 	if f.KitID != "" {
-		oneOf(c, "kind", f.Kind, looksAtKit...)
-		return
+		return checklist.Kit
 	}
-	oneOf(c, "kind", f.Kind, looksAtDevice...)
+	return checklist.Device
 }
 
-func (f InspectionForm) checkLines(c *fields) {
-	if !c.atMost("lines", len(f.Lines), mostSteps) {
-		return
+// lookedOn is the day of the look; while that is not given, today will do to look at the rest.
+func (f InspectionForm) lookedOn(c *fields) groundhand.Date {
+	if f.On == 0 && f.At == 0 {
+		return c.today()
 	}
+	return f.day(c)
+}
+
+// list is the list that the form was filled in by, if it is one for this look that held by then. An older version is taken, because a pad
+// of sheets lasts.
+func (f InspectionForm) list(day groundhand.Date) (checklist.List, bool) {
+	l, ok := checklist.ByID(f.Checklist)
+	return l, ok && l.Kind == f.Kind && l.Of == f.of() && l.From <= day
+}
+
+// checkLines asks for an answer to every line of the list, once. Which line is critical is taken from the list, not from the form.
+func (f InspectionForm) checkLines(c *fields) {
+	list, ok := f.list(f.lookedOn(c))
+	if !ok {
+		f.refuseList(c)
+	}
+	seen, failed := map[string]bool{}, ""
 	for i, line := range f.Lines {
 		c.within("lines", i, func() {
-			c.name("line", line.Line)
 			oneOf(c, "found", line.Found, groundhand.StepYes, groundhand.StepNo, groundhand.StepNotApplicable)
+			if ok {
+				checkLine(c, list, line, seen[line.Line])
+			}
 		})
-		if line.Critical && line.Found == groundhand.StepNo && f.Result != groundhand.OutOfService {
-			c.wrong("result", "The critical line %s was not in order; the result can only be out of service.", quoted(line.Line))
+		seen[line.Line] = true
+		if asked, _ := list.Line(line.Line); ok && asked.Critical && line.Found == groundhand.StepNo {
+			failed = line.Line
 		}
 	}
+	for _, line := range list.Lines {
+		if ok && !seen[line.Key] {
+			c.wrong("lines", "The line %s of the list %s is not answered: %s", line.Key, list.ID, line.Words)
+		}
+	}
+	if failed != "" && f.Result != groundhand.OutOfService {
+		c.wrong("result", "The critical line %s was not in order; the result can only be out of service.", failed)
+	}
+}
+
+// refuseList names the list that would do. A kind of look that the thing is not given is refused elsewhere.
+func (f InspectionForm) refuseList(c *fields) {
+	holds, any := checklist.For(f.Kind, f.of(), f.lookedOn(c))
+	switch {
+	case !slices.Contains(f.looks(), f.Kind):
+	case any:
+		c.wrong("checklist", "%s is no list for this look; on that day it is %s.", quoted(f.Checklist), holds.ID)
+	default:
+		c.wrong("checklist", "No list for this look holds on that day.")
+	}
+}
+
+func checkLine(c *fields, list checklist.List, line groundhand.InspectionLine, again bool) {
+	asked, known := list.Line(line.Line)
+	switch {
+	case !known:
+		c.wrong("line", "%s is not on the list %s.", quoted(line.Line), list.ID)
+	case again:
+		c.wrong("line", "The line %s is answered twice.", line.Line)
+	case asked.Critical && !asked.MayNotApply && line.Found == groundhand.StepNotApplicable:
+		c.wrong("found", "The line %s is critical and always applies; answer yes or no.", line.Line)
+	}
+}
+
+// lines are the answers with what the list calls critical.
+func (f InspectionForm) lines(day groundhand.Date) groundhand.InspectionLines {
+	list, _ := f.list(day)
+	out := slices.Clone(f.Lines)
+	for i := range out {
+		asked, _ := list.Line(out[i].Line)
+		out[i].Critical = asked.Critical
+	}
+	return out
 }
 
 // inspectorKinds are the looks of a named inspector; a crew makes the others itself. Common practice, no source.
@@ -90,7 +180,7 @@ func (f InspectionForm) enter(in *entering) groundhand.Inspection {
 	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
 	i := groundhand.Inspection{
 		ID: entryID(in), Recorded: in.told(f.Entry, f.When), DeviceID: f.DeviceID, KitID: f.KitID, Kind: f.Kind,
-		Checklist: f.Checklist, Lines: f.Lines, Result: f.Result, Remarks: f.Remarks,
+		Checklist: f.Checklist, Lines: f.lines(f.lookedOn(&in.fields)), Result: f.Result, Remarks: f.Remarks, LoweringSeconds: f.LoweringSeconds,
 	}
 	if corrects {
 		same := i.Result == old.Result && i.DeviceID == old.DeviceID && i.KitID == old.KitID && !earlier(i.Recorded, old.Recorded)
@@ -116,6 +206,9 @@ func (in *entering) follows(i groundhand.Inspection) {
 
 // returnedByAnother refuses a return to service of what is not out of it or is retired, and one by whoever took it out.
 func (in *entering) returnedByAnother(i groundhand.Inspection) {
+	if in.by.WorkerID == "" {
+		in.Add(groundhand.CodeForbidden, "result", "A return to service is somebody's by name; this account belongs to no worker.")
+	}
 	of := thing{i.DeviceID, i.KitID}
 	in.notRetired(of, "")
 	outs := in.outs(of, i.Recorded)

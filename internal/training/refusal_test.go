@@ -139,22 +139,6 @@ func TestThingsAreRefused(t *testing.T) {
 		{"a kit placed on a device and in a yard", func(sc *scene) error {
 			return try(sc, sc.desk.PlaceKit, PlaceForm{When: When{On: today}, KitID: "K04", DeviceID: "A04", YardID: "VARROW"})
 		}, says("INVALID deviceId")},
-		{"an inspection tomorrow", func(sc *scene) error {
-			return try(sc, sc.desk.Inspect, InspectionForm{When: When{On: today + 1}, KitID: "K04", Kind: groundhand.MonthlyInside, Result: groundhand.InService})
-		}, says("INVALID on")},
-		{"a critical line not in order, kept in service", func(sc *scene) error {
-			return try(sc, sc.desk.Inspect, InspectionForm{When: When{On: today}, KitID: "K04", Kind: groundhand.MonthlyInside, Result: groundhand.InService,
-				Lines: groundhand.InspectionLines{{Line: "strap", Critical: true, Found: groundhand.StepNo}}})
-		}, says("INVALID result")},
-		{"the finder alone returns it to service", func(sc *scene) error {
-			f := InspectionForm{When: When{On: today}, KitID: "K04", Kind: groundhand.MonthlyInside, Result: groundhand.OutOfService}
-			must(sc, sc.desk.Inspect, f)
-			f.Result = groundhand.Returned
-			return sc.after(func() error { return try(sc, sc.desk.Inspect, f) })
-		}, says("CONFLICT result")},
-		{"a return of what is in service", func(sc *scene) error {
-			return try(sc, sc.desk.Inspect, InspectionForm{When: When{On: today}, KitID: "K04", Kind: groundhand.MonthlyInside, Result: groundhand.Returned})
-		}, says("CONFLICT result")},
 		{"a road from a yard to itself", func(sc *scene) error {
 			return try(sc, sc.desk.AddRoad, RoadForm{When: When{On: today}, FromYardID: "VARROW", ToYardID: "VARROW", Minutes: 10})
 		}, says("INVALID toYardId")},

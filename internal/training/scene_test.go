@@ -174,7 +174,7 @@ func (sc *scene) who(form any) groundhand.Account {
 		return sc.assessor
 	case InspectionForm:
 		return sc.inspector
-	case JobForm:
+	case JobForm, DecisionForm:
 		return sc.dispatcher
 	}
 	return sc.coordinator
@@ -243,6 +243,8 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"authorities": counter[groundhand.Authority], "outside": counter[groundhand.OutsideEvidence], "suspensions": counter[groundhand.Suspension],
 	"liftings": counter[groundhand.Lifting], "extensions": counter[groundhand.Extension], "provisionals": counter[groundhand.Provisional],
 	"rules": counter[groundhand.RuleSet], "jobs": counter[groundhand.Job], "withdrawals": counter[groundhand.Withdrawal],
+	"classings": counter[groundhand.Classing], "defects": counter[groundhand.Defect], "briefings": counter[groundhand.Briefing],
+	"shifts": counter[groundhand.Shift], "replies": counter[groundhand.Reply], "decisions": counter[groundhand.Decision],
 	"plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
 }
 
