@@ -175,11 +175,19 @@ func (b *pooling) addDrill(shift groundhand.Shift, family string, m readiness.Me
 	}
 	free, until := b.freeTime(shift, start)
 	b.pool.Drills = append(b.pool.Drills, readiness.PoolDrill{
-		ID:       fmt.Sprintf("%s %s %s by %s", start.In(b.roll.zone).Format("15:04"), m.ID, family, shift.WorkerID),
+		ID:       fmt.Sprintf("%s %s %s by %s", b.startWord(start), m.ID, family, shift.WorkerID),
 		Assessor: string(shift.WorkerID), Authorised: readiness.Yes, AssessorFreeFrom: free, AssessorFreeTo: until,
 		Method: m.ID, Family: family, Role: m.Roles[0], Start: start, Minutes: drillMinutes, Seats: drillSeats,
 		MinPeople: min(len(m.Roles), len(people)), People: people,
 	})
+}
+
+// startWord is the clock time of a start, with the day where it is not that of the departure: an assessor may have the same hours on both.
+func (b *pooling) startWord(at groundhand.Instant) string {
+	if b.roll.dayOf(at) == b.roll.dayOf(b.q.FromAt) {
+		return at.In(b.roll.zone).Format("15:04")
+	}
+	return at.In(b.roll.zone).Format("2006-01-02T15:04")
 }
 
 // roundUp gives the next full five minutes.
