@@ -2,288 +2,317 @@ package rollcall
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
 )
 
-// Words for what a cover answer says in codes, the same for every mouth. None of them is a procedure, and a caution stands beside them
-// wherever they are shown.
+// Caution stands beside every verdict and every change that is offered, wherever a person reads it.
+const Caution = "This rests on the records and on looks of the day. Look at the kit and at the lower controls on the device, hold the job briefing, " +
+	"and ask again whenever people or trucks change. Local rules, the maker's instructions and licensed practice come first. It does not say that a law is met."
 
-// Names gives the name of somebody by id.
-type Names func(id string) string
+// NameOf gives the name by which a person is called from an id.
+type NameOf func(id string) string
 
-var verdictWords = map[readiness.Verdict]string{
-	readiness.Ready: "READY", readiness.Conditional: "READY WITH CONDITIONS", readiness.NotReady: "NOT READY", readiness.CannotTell: "CANNOT TELL",
+// RungWords says what a rung of changes is. What disturbs less stands first.
+func RungWords(rung int) string {
+	return map[int]string{
+		readiness.RungAloft:     "change who goes aloft",
+		readiness.RungEquipment: "another kit or device of this yard",
+		readiness.RungDrill:     "a watched drill before departure",
+		readiness.RungPerson:    "one more person of this yard",
+		readiness.RungNeighbour: "from a neighbouring yard",
+		readiness.RungLater:     "a later start",
+		readiness.RungOtherWay:  "another way of doing the work",
+		readiness.RungDoNotSend: "do not send",
+	}[rung]
 }
 
-// VerdictWords is a verdict as it is printed.
-func VerdictWords(v readiness.Verdict) string { return verdictWords[v] }
+// ChangeWords says what is done in one change of a fix.
+func (a CoverAnswer) ChangeWords(c readiness.FixChange, name NameOf) string {
+	switch c.Do {
+	case readiness.DoAloft:
+		return named(c.People, name) + " aloft, and nobody else"
+	case readiness.DoKit:
+		return "put kit " + c.ID + " on the device"
+	case readiness.DoDevice:
+		return "take device " + c.ID + ", with the kit that rides on it"
+	case readiness.DoDrill:
+		return a.drillWords(c, name)
+	case readiness.DoPerson:
+		return name(c.ID) + " joins"
+	case readiness.DoLater:
+		return "start at " + c.ID
+	case readiness.DoOtherWay:
+		return "do the work otherwise: " + c.ID
+	}
+	return RungWords(readiness.RungDoNotSend)
+}
+
+func (a CoverAnswer) drillWords(c readiness.FixChange, name NameOf) string {
+	if a.Question.Pool != nil {
+		for _, d := range a.Question.Pool.Drills {
+			if d.ID == c.ID {
+				return fmt.Sprintf("drill %s on control family %s at %s, %d minutes, watched by %s: %s", MethodWords(d.Method), d.Family,
+					d.Start.In(a.Question.Window.Zone).Format("15:04"), d.Minutes, name(d.Assessor), named(c.People, name))
+			}
+		}
+	}
+	return RungWords(readiness.RungDrill) + ": " + named(c.People, name)
+}
+
+// named lists people by name.
+func named(ids []string, name NameOf) string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = name(id)
+	}
+	return listed(out)
+}
+
+func listed(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// VerdictWords says a verdict.
+func VerdictWords(v readiness.Verdict) string {
+	return [...]string{readiness.NotReady: "not ready", readiness.CannotTell: "cannot tell", readiness.Conditional: "ready with conditions", readiness.Ready: "ready"}[v]
+}
 
 var methodWords = map[groundhand.Method]string{
-	groundhand.PairKit:         "kit, two on the ground",
-	groundhand.LoneKit:         "kit, one alone on the ground",
-	groundhand.ManualLowering:  "lowering by hand",
+	groundhand.PairKit:         "by kit, two on the ground",
+	groundhand.LoneKit:         "by kit, one alone on the ground",
+	groundhand.ManualLowering:  "lowering without the kit",
 	groundhand.PoleTop:         "from a pole",
 	groundhand.SubstationCase:  "inside a substation",
-	groundhand.LowVoltagePanel: "low-voltage gear",
+	groundhand.LowVoltagePanel: "at low-voltage gear",
 	groundhand.FirstAid:        "first aid",
 	groundhand.Familiarisation: "familiarisation",
 }
 
-// MethodWords is a rescue method in short.
-func MethodWords(m string) string { return orCode(methodWords[groundhand.Method(m)], m) }
-
-var roleWords = map[readiness.Role]string{readiness.Lead: "leads", readiness.Second: "second", readiness.Lone: "alone"}
-
-// RoleWords is a place in the rescue team.
-func RoleWords(r readiness.Role) string { return orCode(roleWords[r], string(r)) }
+// MethodWords says a method; one that the program does not know is given as it is called.
+func MethodWords(id string) string { return wordsOr(methodWords, groundhand.Method(id)) }
 
 var becauseWords = map[readiness.Because]string{
-	readiness.BecauseAbsent: "not there", readiness.BecauseNotAble: "does not work aloft", readiness.BecauseExclusiveDuty: "has another duty",
-	readiness.BecauseNotKnown: "not known yet", readiness.BecauseNoCover: "nobody below otherwise",
+	readiness.BecauseAbsent:        "not there all the time",
+	readiness.BecauseNotAble:       "does not work aloft",
+	readiness.BecauseExclusiveDuty: "has another duty on the ground",
+	readiness.BecauseNotKnown:      "something that decides is not known",
+	readiness.BecauseNoCover:       "too little cover would be left on the ground",
 }
 
-// BecauseWords is why somebody must stay down.
-func BecauseWords(b readiness.Because) string { return orCode(becauseWords[b], string(b)) }
+// BecauseWords says why somebody must stay down.
+func BecauseWords(b readiness.Because) string { return wordsOr(becauseWords, b) }
 
 var codeWords = map[readiness.Code]string{
 	readiness.CrewBelowTwo:             "fewer than two trained rescuers",
-	readiness.NoCover:                  "no choice of who goes aloft leaves cover on the ground all through",
-	readiness.UnknownDecides:           "look first",
+	readiness.NoCover:                  "no choice of who goes aloft leaves cover on the ground all the time",
+	readiness.UnknownDecides:           "go and look, it decides",
 	readiness.FirstAidSite:             "too few first aiders in date on site",
-	readiness.FirstAidGround:           "too few first aiders in date would be left on the ground, whoever goes up",
-	readiness.TooFewAbleAloft:          "too few people there who may work aloft",
+	readiness.FirstAidGround:           "too few first aiders in date stay on the ground, whoever goes aloft",
+	readiness.TooFewAbleAloft:          "too few people who work aloft",
 	readiness.LoneWorker:               "one person alone",
 	readiness.NotForRescueDuty:         "held back from rescue duty",
 	readiness.FourMinutes:              "of a fixed site, four minutes are named as information, not as a limit",
-	readiness.CallPlanMissing:          "how help is called from there is first written down",
-	readiness.DutyUnheld:               "somebody not counted here takes the duty",
-	readiness.SwapAloft:                "who is aloft changes on the way",
+	readiness.CallPlanMissing:          "how help is called from there is not written down",
+	readiness.DutyUnheld:               "somebody not counted here must take a duty",
+	readiness.SwapAloft:                "somebody comes down on the way and somebody else goes up",
 	readiness.NoDevice:                 "there is no device",
-	readiness.DeviceOutOfService:       "the device is out of service, or an inspection of it is overdue",
-	readiness.LowerControlsNotChecked:  "the lower controls were not checked",
-	readiness.EmergencyLoweringMissing: "no emergency lowering",
-	readiness.NoKit:                    "there is no kit on the device",
+	readiness.DeviceOutOfService:       "the device is out of service, or a look at it is overdue",
+	readiness.LowerControlsNotChecked:  "the lower controls were not worked today",
+	readiness.EmergencyLoweringMissing: "there is no emergency lowering",
+	readiness.NoKit:                    "there is no kit",
 	readiness.KitNotOnDevice:           "the kit is not on this device",
-	readiness.KitDoesNotSuit:           "the kit does not suit everybody who goes up",
-	readiness.KitRatedLoad:             "the rated load on the kit's label is too small, or cannot be read",
-	readiness.KitReach:                 "the rope is too short to lower from the anchor of this device",
-	readiness.KitWeeklyOverdue:         "the kit's weekly look is overdue",
-	readiness.KitMonthlyOverdue:        "the kit's monthly look is overdue",
-	readiness.KitYearlyOverdue:         "the kit's yearly inspection is overdue",
-	readiness.KitRetired:               "the kit's last day of use is past",
+	readiness.KitDoesNotSuit:           "the kit does not suit everybody who goes aloft",
+	readiness.KitRatedLoad:             "the rated load of the kit cannot be read, or is too small",
+	readiness.KitReach:                 "the rope does not reach from this device",
+	readiness.KitWeeklyOverdue:         "the weekly look at the kit is overdue",
+	readiness.KitMonthlyOverdue:        "the monthly look at the kit is overdue",
+	readiness.KitYearlyOverdue:         "the yearly look at the kit is overdue",
+	readiness.KitRetired:               "the last day of use of the kit is past",
 	readiness.KitOutOfService:          "the kit is out of service",
-	readiness.MethodMissesAim:          "the method misses an aim",
-	readiness.CrewCountConditional:     "two trained rescuers only if people count who are on an extension or accepted on paper",
-	readiness.GroundCountConditional:   "one of those needed on the ground counts only on an extension or on paper",
-	readiness.MethodDepends:            "covered at every moment, by different people or methods",
-	"EXTENSION_IN_USE":                 "on an approved extension",
-	"PROVISIONAL_IN_USE":               "accepted on paper for a time",
-	"FIRST_AID_WITHIN_3_MIN":           "first aid begun within three minutes",
+	readiness.MethodMissesAim:          "this way takes longer than the employer aims at",
+	readiness.CrewCountConditional:     "two trained rescuers only with those who count conditionally",
+	readiness.GroundCountConditional:   "full rescuers enough on the ground only with those who count conditionally",
+	readiness.MethodDepends:            "covered at every moment, but by different people or in different ways",
+	"EXTENSION_IN_USE":                 "an extension is used",
+	"PROVISIONAL_IN_USE":               "accepted provisionally, on paper",
 }
 
-// CodeWords is a reason or a condition without what it names.
-func CodeWords(c readiness.Code) string { return orCode(codeWords[c], string(c)) }
-
-var severityWords = map[readiness.Severity]string{
-	readiness.SeverityBlock: "because", readiness.SeverityUnknown: "not known", readiness.SeverityLine: "struck",
-	readiness.SeverityCondition: "on condition", readiness.SeverityNote: "note",
-}
-
-// SeverityWords is what a finding does.
-func SeverityWords(s readiness.Severity) string { return orCode(severityWords[s], string(s)) }
-
-// FindingWords is a finding with what it names.
-func FindingWords(f readiness.Finding, names Names) string {
-	words := CodeWords(f.Code)
-	switch f.Code {
-	case readiness.CrewBelowTwo:
-		return fmt.Sprintf("%s: %s of %s", words, number(f.Values["count"]), number(f.Values["least"]))
-	case readiness.FirstAidSite, readiness.FirstAidGround:
-		return fmt.Sprintf("%s: %s of %s", words, number(f.Values["have"]), number(f.Values["need"]))
-	case readiness.UnknownDecides:
-		return words + ": " + joined(f.Things, func(t string) string { return UnknownWords(t, names) })
-	case readiness.NotForRescueDuty:
-		return joined(f.Things, names) + ": " + words
-	case readiness.DutyUnheld:
-		return words + " " + strings.Join(f.Things, ", ")
-	case readiness.KitReach:
-		return words + reachWords(f.Values)
+// FindingWords says a finding, with what it is about.
+func FindingWords(f readiness.Finding, name NameOf) string {
+	text := wordsOr(codeWords, f.Code)
+	if f.Severity == readiness.SeverityUnknown && f.Code != readiness.UnknownDecides {
+		text = "perhaps " + text
 	}
-	if f.Severity == readiness.SeverityLine && len(f.Things) > 0 {
-		return joined(f.Things, MethodWords) + ": " + words
-	}
-	return words
+	return text + about(f.Code, f.Things, name) + numbers(f.Values)
 }
 
-func reachWords(v readiness.Values) string {
-	have, need := v["have_cm"], v["need_cm"]
-	if have == nil || need == nil {
+// ConditionWords says a condition, with what it is about.
+func ConditionWords(c readiness.Condition, name NameOf) string {
+	return wordsOr(codeWords, c.Code) + about(c.Code, c.Things, name)
+}
+
+// ofThings are the codes whose things are no people.
+var ofThings = map[readiness.Code]func(thing string) string{
+	readiness.MethodMissesAim: MethodWords, readiness.GroundCountConditional: MethodWords,
+	readiness.DutyUnheld: asIs, readiness.MethodDepends: asIs, readiness.CallPlanMissing: asIs, readiness.SwapAloft: asIs,
+}
+
+func asIs(thing string) string { return thing }
+
+// about lists the things of a code: unknowns, methods, duties or people.
+func about(code readiness.Code, things []string, name NameOf) string {
+	if len(things) == 0 {
 		return ""
 	}
-	return fmt.Sprintf(": %.2f m of %.2f m", float64(*have)/100, float64(*need)/100)
+	say, known := ofThings[code]
+	_, found := codeWords[code]
+	switch {
+	case known:
+	case code == readiness.UnknownDecides:
+		say = func(thing string) string { return UnknownWords(thing, name) }
+	case code == readiness.NotForRescueDuty || !found || code == "EXTENSION_IN_USE" || code == "PROVISIONAL_IN_USE":
+		say = name
+	default:
+		say = MethodWords // a line about the device or the kit strikes these methods
+	}
+	out := make([]string, len(things))
+	for i, thing := range things {
+		out[i] = say(thing)
+	}
+	return ": " + strings.Join(out, "; ")
 }
 
-// ConditionWords is a condition with whom or what it names.
-func ConditionWords(c readiness.Condition, names Names) string {
-	words := CodeWords(c.Code)
-	switch c.Code {
-	case readiness.MethodMissesAim:
-		return joined(c.Things, func(t string) string {
-			if aim, is := codeWords[readiness.Code(t)]; is {
-				return "misses the aim of " + aim
-			}
-			return MethodWords(t)
-		})
-	case readiness.GroundCountConditional:
-		return words + " (" + joined(c.Things, MethodWords) + ")"
-	case readiness.DutyUnheld:
-		return words + " " + strings.Join(c.Things, ", ")
+func numbers(values readiness.Values) string {
+	var out []string
+	for _, what := range slices.Sorted(maps.Keys(values)) {
+		if n := values[what]; n != nil {
+			out = append(out, fmt.Sprintf("%s %d", strings.ReplaceAll(what, "_", " "), *n))
+		}
 	}
-	if len(c.Things) == 0 {
-		return words
+	if len(out) == 0 {
+		return ""
 	}
-	return joined(c.Things, names) + ": " + words
+	return " (" + strings.Join(out, ", ") + ")"
 }
 
 var unknownWords = map[string]string{
-	"job.near_50v": "whether anything near is energised at 50 V or more", "job.call_plan": "whether it is written down how help is called",
-	"job.new_hires_trained": "whether everybody hired is trained in first aid within three months", "device.family": "which control family the device belongs to",
-	"device.lower_controls_checked": "the lower controls on the day", "device.emergency_lowering": "whether emergency lowering is there",
-	"kit.on_device": "whether the kit is on this device", "kit.suits_all": "whether the kit suits everybody who goes up, with tools",
-	"kit.rated_load_kg": "the rated load on the kit's label", "kit.reach": "rope, parts of line and anchor height", "kit.weekly": "the kit's weekly look",
-	"kit.monthly": "the kit's monthly look", "kit.yearly": "the kit's yearly inspection", "kit.use_through": "the kit's last day of use",
+	"job.near_50v":                  "is anything exposed and energised at 50 V or more near",
+	"job.call_plan":                 "is it written down how help is called from there",
+	"job.site.new_hires_trained":    "is everybody hired for the trimming trained in first aid",
+	"device.family":                 "which control family the device belongs to",
+	"device.lower_controls_checked": "were the lower controls worked today",
+	"device.emergency_lowering":     "is there an emergency lowering",
+	"kit.on_device":                 "is the kit on this device, within reach",
+	"kit.suits_all":                 "does the kit suit everybody who goes aloft, with tools",
+	"kit.rated_load_kg":             "the rated load on the label of the kit",
+	"kit.reach":                     "does the rope reach: rope, tail, parts of line, height of the anchor",
+	"kit.weekly":                    "when the kit was last looked at outside",
+	"kit.monthly":                   "when the kit was last looked at inside",
+	"kit.yearly":                    "when the kit had its yearly look",
+	"kit.use_through":               "the last day of use of the kit",
 }
 
-// UnknownWords is an unknown that is to be looked at.
-func UnknownWords(name string, names Names) string {
-	if words, is := unknownWords[name]; is {
-		return words
+// UnknownWords says what to look at or ask, from the name of an unknown.
+func UnknownWords(unknown string, name NameOf) string {
+	if who, is := strings.CutPrefix(unknown, "person."); is {
+		who, lower := strings.CutSuffix(who, ".operates_lower")
+		if lower {
+			return "does " + name(who) + " work the lower controls"
+		}
 	}
-	if who, is := strings.CutPrefix(name, "person."); is {
-		return "whether " + names(strings.TrimSuffix(who, ".operates_lower")) + " works the lower controls"
+	if method, is := strings.CutPrefix(unknown, "job.methods."); is {
+		return "does the site allow " + MethodWords(method)
 	}
-	if method, is := strings.CutPrefix(name, "job.methods."); is {
-		return "whether the site allows: " + MethodWords(method)
-	}
-	return strings.ReplaceAll(name, "_", " ")
-}
-
-var lookWords = map[Look]string{
-	LookControls: "full cycle from the lower controls", LookKit: "kit seen on this device, within reach", LookSuits: "kit suits everybody who goes up, with tools",
-}
-
-// Words is a look of the day.
-func (l Look) Words() string { return lookWords[l] }
-
-var gearWords = map[GearLineName]string{
-	LineFamily: "control family known", LineInService: "in service", LineControls: "lower controls checked", LineEmergency: "emergency lowering there",
-	LineOnDevice: "on this device", LineSuits: "suits everybody who goes up", LineReach: "rope long enough", LineRatedLoad: "rated load readable",
-	LineWeekly: "weekly look", LineMonthly: "monthly look", LineYearly: "yearly inspection", LineLastDayOfUse: "last day of use",
-}
-
-// Words is a line about device or kit.
-func (n GearLineName) Words() string { return gearWords[n] }
-
-var rungWords = map[int]string{
-	readiness.RungAloft: "change who goes aloft", readiness.RungEquipment: "another kit or device of this yard", readiness.RungDrill: "a watched drill before departure",
-	readiness.RungPerson: "one more person of this yard", readiness.RungNeighbour: "from a neighbouring yard", readiness.RungLater: "a later start",
-	readiness.RungOtherWay: "another way of doing the work", readiness.RungDoNotSend: "do not send",
-}
-
-// RungWords is how far a change reaches, the smallest first.
-func RungWords(rung int) string { return rungWords[rung] }
-
-// ChangeWords is one change of a fix.
-func ChangeWords(c readiness.FixChange, names Names) string {
-	people := joined(c.People, names)
-	switch c.Do {
-	case readiness.DoAloft:
-		return people + " aloft"
-	case readiness.DoKit:
-		return "put kit " + c.ID + " on the device"
-	case readiness.DoDevice:
-		return "take device " + c.ID + " with its kit"
-	case readiness.DoDrill:
-		return "watched drill " + drillWords(c.ID, names) + " for " + people
-	case readiness.DoPerson:
-		return names(c.ID) + " joins the crew"
-	case readiness.DoLater:
-		return "start at " + c.ID
-	case readiness.DoOtherWay:
-		return c.ID
-	}
-	return "do not send this crew"
-}
-
-// drillWords puts the assessor's name into the name of a drill.
-func drillWords(id string, names Names) string {
-	before, who, is := strings.Cut(id, " by ")
-	if !is {
-		return id
-	}
-	part := strings.Fields(before)
-	if len(part) == 3 {
-		before = "at " + part[0] + " (" + MethodWords(part[1]) + ", " + part[2] + ")"
-	}
-	return before + " with " + names(who)
+	return wordsOr(unknownWords, unknown)
 }
 
 var refusedWords = map[readiness.RefusedReason]string{
-	readiness.TooFar: "too far away", readiness.OnLeave: "on leave", readiness.AtRest: "at rest", readiness.PlacedElsewhere: "already placed",
-	readiness.Unavailable: "not available", readiness.HeldBack: "held back from rescue duty", readiness.TooLate: "cannot be there in time",
-	readiness.LenderWorse: "would leave the lending crew worse", readiness.LenderNotKnown: "nobody can tell what it does to the lending crew",
-	readiness.NotAuthorised: "the assessor has no authority for it", readiness.AssessorNotFree: "the assessor is not free",
-	readiness.EndsAfterDeparture: "ends after the departure", readiness.TooFewPeople: "too few who could take part", readiness.NoHelp: "would not help",
+	readiness.TooFar:             "too far away",
+	readiness.OnLeave:            "on leave",
+	readiness.AtRest:             "at rest after a shift",
+	readiness.PlacedElsewhere:    "placed elsewhere then",
+	readiness.Unavailable:        "not available",
+	readiness.HeldBack:           "not for rescue duty",
+	readiness.TooLate:            "cannot be there in time",
+	readiness.LenderWorse:        "the lending crew would be worse off",
+	readiness.LenderNotKnown:     "nobody can tell what the lending crew would be without",
+	readiness.NotAuthorised:      "the assessor has no authority for it",
+	readiness.AssessorNotFree:    "the assessor is not free",
+	readiness.EndsAfterDeparture: "ends after departure",
+	readiness.TooFewPeople:       "too few people for a run",
+	readiness.NoHelp:             "would not help",
 }
 
-// RefusedWords is why a candidate is in no fix. It never tells about health.
-func RefusedWords(r readiness.RefusedReason) string { return orCode(refusedWords[r], string(r)) }
+// RefusedWords says why somebody or something is in no change. It never tells about health.
+func RefusedWords(r readiness.RefusedReason) string { return wordsOr(refusedWords, r) }
 
-var spanWords = map[readiness.Of]string{
-	readiness.OfCapability: "practice", readiness.OfFirstAid: "first aid", readiness.OfNotForRescue: "restriction from rescue duty",
-	readiness.OfUnavailable: "absence", readiness.OfDeviceOutOfService: "time out of service of the device", readiness.OfKitOutOfService: "time out of service of the kit",
-	readiness.OfKitWeekly: "weekly look at the kit", readiness.OfKitMonthly: "monthly look at the kit", readiness.OfKitYearly: "yearly inspection of the kit",
-	readiness.OfKitUseThrough: "last day of use of the kit",
+var lineWords = map[GearLineName]string{
+	LineFamily:       "control family known",
+	LineInService:    "in service",
+	LineControls:     "worked from the lower controls on the day",
+	LineEmergency:    "emergency lowering there",
+	LineOnDevice:     "seen on this device on the day",
+	LineSuits:        "suits everybody who goes aloft, by the foreman's word",
+	LineReach:        "the rope reaches from this device",
+	LineRatedLoad:    "rated load can be read",
+	LineWeekly:       "weekly look",
+	LineMonthly:      "monthly look",
+	LineYearly:       "yearly look",
+	LineLastDayOfUse: "last day of use",
 }
 
-// SpanWords is what begins or ends, of whom or what.
-func SpanWords(c readiness.Change, names Names) string {
-	verb := "ends"
+// LineWords says what a line about device or kit is.
+func LineWords(n GearLineName) string { return wordsOr(lineWords, n) }
+
+var lookWords = map[Look]string{
+	LookControls: "work the device through a full cycle from its lower controls",
+	LookKit:      "see that the kit is on this device and can be reached",
+	LookSuits:    "the foreman says that the kit suits everybody who goes aloft, with tools",
+}
+
+// LookWords says what is to be looked at before departure.
+func LookWords(l Look) string { return wordsOr(lookWords, l) }
+
+var ofWords = map[readiness.Of]string{
+	readiness.OfCapability:         "what somebody may do in a rescue",
+	readiness.OfFirstAid:           "first aid in date",
+	readiness.OfNotForRescue:       "somebody is held back from rescue duty",
+	readiness.OfUnavailable:        "somebody is not there",
+	readiness.OfDeviceOutOfService: "the device is out of service",
+	readiness.OfKitOutOfService:    "the kit is out of service",
+	readiness.OfKitWeekly:          "the weekly look at the kit",
+	readiness.OfKitMonthly:         "the monthly look at the kit",
+	readiness.OfKitYearly:          "the yearly look at the kit",
+	readiness.OfKitUseThrough:      "use of the kit",
+}
+
+// ofPeople are the ends that are about somebody.
+var ofPeople = []readiness.Of{readiness.OfCapability, readiness.OfFirstAid, readiness.OfNotForRescue, readiness.OfUnavailable}
+
+// EdgeWords says what begins or ends at a moment, and whose it is.
+func EdgeWords(c readiness.Change, name NameOf) string {
+	verb, who := "ends: ", c.ID
 	if c.Edge == readiness.EdgeStart {
-		verb = "begins"
+		verb = "begins: "
 	}
-	who := names(c.ID)
-	if who == "" {
-		who = c.ID
+	if slices.Contains(ofPeople, c.Of) {
+		who = name(c.ID)
 	}
-	return fmt.Sprintf("%s of %s %s", orCode(spanWords[c.Of], string(c.Of)), who, verb)
+	return verb + wordsOr(ofWords, c.Of) + ", " + who
 }
 
-// orCode falls back on the code itself, so that nothing is left out for want of words.
-func orCode(words, code string) string {
-	if words == "" {
-		return strings.ToLower(strings.ReplaceAll(code, "_", " "))
+// wordsOr gives the words of a code or, for one that a rule set brought along, the code written small.
+func wordsOr[K ~string](words map[K]string, code K) string {
+	if text, known := words[code]; known {
+		return text
 	}
-	return words
-}
-
-func joined(things []string, words func(string) string) string {
-	out := make([]string, len(things))
-	for i, t := range things {
-		out[i] = words(t)
-	}
-	return strings.Join(out, ", ")
-}
-
-func number(n *int) string {
-	if n == nil {
-		return "not known"
-	}
-	if words := []string{"none", "one", "two", "three", "four"}; *n >= 0 && *n < len(words) {
-		return words[*n]
-	}
-	return fmt.Sprint(*n)
+	return strings.ToLower(strings.ReplaceAll(string(code), "_", " "))
 }
