@@ -158,7 +158,7 @@ func (p *Person) heldIn(c *calendar) bool { return slices.ContainsFunc(p.NotForR
 // drillCandidate makes a move of every set of people who could take part.
 func (s *search) drillCandidate(i int) {
 	d := &s.pool.Drills[i]
-	fit := s.assessable(d)
+	fit := s.fit(d)
 	most := min(d.Seats, fit.size())
 	switch {
 	case d.Authorised != Yes:
@@ -174,8 +174,8 @@ func (s *search) drillCandidate(i int) {
 	}
 }
 
-// assessable is who of the people listed is of the crew, present and not held back from start to end, and does not assess.
-func (s *search) assessable(d *PoolDrill) crew {
+// fit is who of the people listed is of the crew, present and not held back from start to end, and does not assess.
+func (s *search) fit(d *PoolDrill) crew {
 	during := newCalendar(Window{From: d.Start, To: d.end(), Zone: s.q.Window.Zone})
 	var fit crew
 	for i := range s.in.people {

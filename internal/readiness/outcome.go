@@ -2,6 +2,7 @@ package readiness
 
 import (
 	"encoding/binary"
+	"slices"
 
 	"groundhand/internal/groundhand"
 )
@@ -12,23 +13,32 @@ type table struct {
 	st     *stage
 	states []moment // of the crew, different from each other
 	place  map[string]int32
-	out    map[spot][]uint64
-	in     inquiry // for judging a moment with people added
-	tried  int     // classes found
+	out    map[spot]int32 // where in the bits
+	bits   []uint64
+	in     *inquiry
+	joint  moment // the crew with people added, made anew for every spot
+	tried  int    // classes found
 }
 
-// spot is a state of the crew with the columns of the people added.
+// spot is a state of the crew with the columns of the people added, for a view.
 type spot struct {
 	state   int32
+	view    uint8 // place in the stage's columns
 	size    uint8
 	held    bool // the duties of people of the pool are held
-	hope    bool
 	columns [maxChanges]uint16
 }
 
+// standing is the crew's state from an instant on.
+type standing struct {
+	from  groundhand.Instant
+	state int32
+}
+
 func newTable(st *stage) *table {
-	t := &table{st: st, place: map[string]int32{}, out: map[spot][]uint64{}, in: *st.in}
-	t.in.asked = ^crew(0)
+	t := &table{st: st, place: map[string]int32{}, out: map[spot]int32{}, in: st.in}
+	t.joint.tallies = make([][]tally, len(st.in.families))
+	t.joint.trained = make([]pair, len(st.in.families))
 	return t
 }
 
@@ -56,114 +66,98 @@ func (t *table) state(m *moment) int32 {
 	return n
 }
 
-// outcome is the set of the choices that are surely READY, for a target of READY: over the window the same choice must be so at every
-// moment. For a lower target a change of who is aloft is no harm, and the outcome says only whether the moment's verdict reaches it.
-//
-// With hope it is a bound: what may still be reached with more people. For READY that is the same; for CONDITIONAL it says that some
-// choice is CONDITIONAL at least in every reading. Both are needed for the outcome itself, and with somebody aloft neither is lost by
-// adding people: they are present and usable all through, so every line of every choice holds as before or better, in every reading. (A
-// first-aid line that comes in with the second person is no exception: one person alone with somebody aloft is NOT_READY before.)
-func (t *table) outcome(s spot) []uint64 {
-	out, known := t.out[s]
+// choices is the set of the choices that have what a view asks.
+func (t *table) choices(s spot) []uint64 {
+	words := len(t.st.choices[s.size])/64 + 1
+	at, known := t.out[s]
 	if !known {
-		out = t.judge(s)
-		t.out[s] = out
+		at = int32(len(t.bits))
+		t.out[s] = at
+		t.bits = append(t.bits, make([]uint64, words)...)
+		t.judge(s, t.bits[at:], false)
 	}
-	return out
+	return t.bits[at : int(at)+words]
 }
 
-func (t *table) judge(s spot) []uint64 {
-	m, able := t.joined(s)
-	t.in.choices = t.in.choices[:0:0]
-	all := t.st.choices[s.size]
-	set := make([]uint64, (len(all)+63)/64)
-	t.tried += len(all) * len(t.in.families)
-	if t.st.s.target == Ready {
-		for i, aloft := range all {
-			if aloft&^able == 0 && t.in.surely(m, aloft) == Ready {
-				set[i/64] |= 1 << (i % 64)
-			}
+// some says whether any choice has what a view asks. Who of the people added is named first makes no difference then.
+func (t *table) some(s spot) bool {
+	slices.Sort(s.columns[:s.size])
+	at, known := t.out[s]
+	if !known {
+		var found [1]uint64
+		t.judge(s, found[:], true)
+		at = int32(found[0])
+		t.out[s] = at
+	}
+	return at != 0
+}
+
+// judge sets the bits of the choices that have what a view asks; with any only the first bit, if there is such a choice.
+func (t *table) judge(s spot, bits []uint64, any bool) {
+	able := t.join(s)
+	v := t.st.columns[s.view].view
+	for i, aloft := range t.st.choices[s.size] {
+		if aloft&^able != 0 {
+			continue
 		}
-		return set
-	}
-	for _, aloft := range all {
-		if aloft&^able == 0 {
-			t.in.choices = append(t.in.choices, aloft)
+		t.tried += len(t.in.families)
+		if !v.sees(t.in, &t.joint, aloft) {
+			continue
 		}
-	}
-	if t.in.reaches(m, t.st.s.target, s.hope) {
-		return []uint64{1}
-	}
-	return []uint64{0}
-}
-
-// surely is the lowest class of a choice in any reading.
-func (in *inquiry) surely(m *moment, aloft crew) Verdict {
-	lowest := Ready
-	for f := range in.families {
-		lowest = min(lowest, in.class(m, in.worst(f), aloft))
-	}
-	return lowest
-}
-
-func (in *inquiry) reaches(m *moment, target Verdict, hope bool) bool {
-	if target == Conditional && hope {
-		for _, aloft := range in.choices {
-			if in.surely(m, aloft) >= Conditional {
-				return true
-			}
+		if any {
+			bits[0] = 1
+			return
 		}
-		return false
+		bits[i/64] |= 1 << (i % 64)
 	}
-	return in.sheetOf(m).verdict >= target
 }
 
-// joined is the crew's state with the people added, behind the crew, and who may be aloft.
-func (t *table) joined(s spot) (*moment, crew) {
-	m := t.states[s.state]
-	if !s.held {
-		m.unheld = []string{""}
-	}
-	able, n := t.in.able, len(t.in.people)
-	tallies := make([][]tally, len(m.tallies))
+// join puts the people added behind the crew, and says who may be aloft.
+func (t *table) join(s spot) (able crew) {
+	tallies, trained := t.joint.tallies, t.joint.trained
+	t.joint = t.states[s.state]
 	for f := range tallies {
-		tallies[f] = append([]tally(nil), m.tallies[f]...)
+		tallies[f] = append(tallies[f][:0], t.joint.tallies[f]...)
 	}
-	m.tallies, m.trained = tallies, append([]pair(nil), m.trained...)
-	for i := range int(s.size) {
-		column := t.st.columns[s.columns[i]]
-		m.present |= only(n+i, true)
-		m.usable |= only(n+i, column[0]&columnBusy == 0)
-		m.aid |= only(n+i, column[0]&columnAid != 0)
-		able |= only(n+i, column[0]&columnAble != 0)
-		m.join(column[1:], n+i)
+	t.joint.tallies, t.joint.trained = tallies, append(trained[:0], t.joint.trained...)
+	if !s.held {
+		t.joint.unheld = []string{""}
 	}
-	return &m, able
+	columns := t.st.columns[s.view]
+	able = t.in.able
+	for i, column := range s.columns[:s.size] {
+		able |= t.joint.add(len(t.in.people)+i, columns.list[column], columns.view)
+	}
+	return able
 }
 
-// join adds somebody to the counts of every family.
-func (m *moment) join(column string, i int) {
+// add adds somebody to a moment, and gives them back if they may be aloft. They are present all through, and count as the view sees them.
+func (m *moment) add(i int, column string, v view) (able crew) {
+	m.present |= only(i, true)
+	m.usable |= only(i, column[0]&columnBusy == 0)
+	m.aid |= only(i, column[0]&columnAid != 0)
+	able = only(i, column[0]&columnAble != 0)
+	column = column[1:]
 	for f := range m.tallies {
-		m.trained[f].join(column[0], i)
+		m.trained[f].see(i, column[0], v)
 		for slot := range m.tallies[f] {
-			y, b := &m.tallies[f][slot], column[1+slot]
-			y.surely.join(b, i)
-			y.perhaps.join(b/perhapsFull, i)
+			m.tallies[f][slot].surely.see(i, column[1+slot], v)
 		}
 		column = column[1+len(m.tallies[f]):]
 	}
+	return able
 }
 
-func (p *pair) join(b byte, i int) {
-	p.full |= only(i, b&surelyFull != 0)
-	p.some |= only(i, b&(surelyFull|surelySome) != 0)
+func (p *pair) see(i int, counts byte, v view) {
+	p.some |= only(i, counts != 0)
+	p.full |= only(i, counts != 0 && v.least() == Ready)
 }
 
 // drilled are the crew's states over the window after some drills.
 func (t *table) drilled(drills []int) []standing {
 	var course []standing
-	for i := range t.st.in.moments {
-		m := t.st.in.moments[i]
+	for i := range t.in.moments {
+		m := t.in.moments[i]
 		if len(drills) > 0 {
 			m = t.st.passed(m, drills)
 		}
@@ -175,23 +169,18 @@ func (t *table) drilled(drills []int) []standing {
 	return course
 }
 
-// standing is the crew's state from an instant on.
-type standing struct {
-	from  groundhand.Instant
-	state int32
-}
-
 // passed is a moment after drills: those assessed are current all through, because every drill ends by the departure.
 func (st *stage) passed(m moment, drills []int) moment {
 	in := st.in
 	tallies := make([][]tally, len(m.tallies))
 	trained := make([]pair, len(m.tallies))
 	for f, family := range in.families {
-		tallies[f] = append([]tally(nil), m.tallies[f]...)
+		tallies[f] = slices.Clone(m.tallies[f])
 		for _, i := range drills {
-			d, assessed := st.s.pool.Drills[st.s.moves[i].at].gives(), st.s.moves[i].assessed
-			for _, p := range assessed.members() {
-				in.pass(tallies[f], p, &d, family)
+			drill := &st.s.moves[i]
+			gives := st.s.pool.Drills[drill.at].gives()
+			for _, p := range drill.assessed.members() {
+				in.pass(tallies[f], p, &gives, family)
 			}
 		}
 		trained[f] = trainedAmong(m.usable, tallies[f])
@@ -206,10 +195,9 @@ func (in *inquiry) pass(tallies []tally, i int, c *Capability, family string) {
 	for j := range in.methods {
 		m := &in.methods[j]
 		for r, role := range m.Roles {
-			if in.barred(p.Person, role) {
-				continue
+			if !in.barred(p.Person, role) {
+				tallies[m.slot+r].count(i, in.counts(c, m.Method, role, family), needsLower(m.Method, role), p.OperatesLower)
 			}
-			tallies[m.slot+r].count(i, in.counts(c, m.Method, role, family), needsLower(m.Method, role), p.OperatesLower)
 		}
 	}
 }

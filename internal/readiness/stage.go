@@ -3,8 +3,6 @@ package readiness
 import (
 	"slices"
 	"sync"
-
-	"groundhand/internal/groundhand"
 )
 
 // stage is the question with some of kit, device, window and way changed: at most one of each. Drills and people are tried on it.
@@ -14,27 +12,13 @@ type stage struct {
 	window  int
 	once    sync.Once
 	failed  error
-	in      *inquiry // of the crew alone
-	useful  []bool   // by slot: can the method lead to the target at some moment
-	holders []int    // moves of the people of the pool who hold a duty here
-	unheld  bool     // a duty is held by somebody of the pool who cannot come
-	columns []string // what people add at a moment; the first is nobody
-	column  map[string]uint16
+	in      *inquiry   // of the crew alone
+	holders []int      // moves of the people of the pool who hold a duty here
+	unheld  bool       // a duty is held by somebody of the pool who cannot come
+	columns []*columns // by view
 	kinds   []kind
-	ideal   kind                   // nobody adds more
+	ideal   []added                // the course of somebody who adds what anybody adds
 	choices [maxChanges + 1][]crew // by number of people added, as if all of those could go up
-}
-
-// kind is people of the pool who add the same at every moment.
-type kind struct {
-	course []added
-	people []int // moves
-}
-
-// added is what somebody adds from an instant on.
-type added struct {
-	from   groundhand.Instant
-	column uint16
 }
 
 // setUp lists the stages and the sets of drills, the smaller first.
@@ -160,19 +144,64 @@ func (st *stage) build() error {
 	if len(in.people)+most > maxPeople || binomial(in.able.size()+most, in.aloft) > maxChoices {
 		return poolTooLarge()
 	}
-	for n := range most + 1 {
-		up := in.able.members()
-		for i := range n {
-			up = append(up, len(in.people)+i)
-		}
-		st.choices[n] = combinations(up, in.aloft)
-	}
-	st.findUseful()
+	st.listChoices(most)
 	st.addKinds()
-	if len(st.columns) > maxColumns {
+	if slices.ContainsFunc(st.columns, func(c *columns) bool { return len(c.list) > maxColumns }) {
 		return poolTooLarge()
 	}
 	return nil
+}
+
+// listChoices lists who may go up when up to so many people are added. Of people of the crew who are alike at every moment, before and
+// after every drill, the first are taken first: exchanging them changes no class, so that where some choice serves, such a choice does.
+func (st *stage) listChoices(most int) {
+	earlier := st.in.earlierAlike(st.s.assessable())
+	for n := range most + 1 {
+		up := st.in.able.members()
+		for i := range n {
+			up = append(up, len(st.in.people)+i)
+		}
+		st.choices[n] = slices.DeleteFunc(combinations(up, st.in.aloft), func(aloft crew) bool {
+			return slices.ContainsFunc(aloft.members(), func(i int) bool { return i < len(earlier) && earlier[i]&^aloft != 0 })
+		})
+	}
+}
+
+// earlierAlike gives for everybody of the crew who may go up the people before them who are alike in everything at every moment. People
+// who may yet differ are like nobody.
+func (in *inquiry) earlierAlike(differ crew) []crew {
+	earlier, place := make([]crew, len(in.people)), map[string]crew{}
+	for _, i := range (in.able &^ differ).members() {
+		var key []byte
+		for t := range in.moments {
+			key = in.moments[t].appendOf(key, i)
+		}
+		earlier[i] = place[string(key)]
+		place[string(key)] |= only(i, true)
+	}
+	return earlier
+}
+
+// appendOf appends all that a moment says about one person.
+func (m *moment) appendOf(key []byte, i int) []byte {
+	has := func(c crew) byte { return byte(c >> i & 1) }
+	key = append(key, has(m.present)|has(m.usable)<<1|has(m.aid)<<2)
+	for _, family := range m.tallies {
+		for j := range family {
+			y := &family[j]
+			key = append(key, has(y.surely.full)|has(y.surely.some)<<1|has(y.perhaps.full)<<2|has(y.perhaps.some)<<3|has(y.trained.full)<<4|has(y.trained.some)<<5)
+		}
+	}
+	return key
+}
+
+// assessable is who of the crew can take part in some drill.
+func (s *search) assessable() crew {
+	var all crew
+	for i := range s.moves {
+		all |= s.moves[i].assessed
+	}
+	return all
 }
 
 // dutiesOfPool takes the duties out of the question that somebody of the pool holds: they are held when all of those have come.
@@ -201,21 +230,4 @@ func (st *stage) comes(i int) bool {
 	m, w := &st.s.moves[i], st.s.windows[st.window]
 	p := &st.s.pool.People[m.at].Person
 	return m.ready <= w.window.From && p.awayIn(w) == "" && !p.heldIn(w)
-}
-
-// findUseful strikes the methods that cannot lead to the target at any moment: for READY a method that is conditional, or not surely
-// allowed and in order; otherwise one that is surely forbidden or out of order. Whoever counts for it changes nothing but the card.
-func (st *stage) findUseful() {
-	for i := range st.in.methods {
-		m := &st.in.methods[i]
-		use := slices.ContainsFunc(st.in.moments, func(at moment) bool {
-			if st.s.target == Ready {
-				return m.allowed == Yes && !m.Conditional && at.meets(m.needs, 0)
-			}
-			return m.allowed != No && at.meets(m.needs, allNeeds)
-		})
-		for range m.Roles {
-			st.useful = append(st.useful, use && st.in.aloft > 0)
-		}
-	}
 }

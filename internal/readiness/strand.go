@@ -13,6 +13,7 @@ type strand struct {
 	best   []moveSet
 	new    []moveSet // fixes that can be part of a set yet to be tried
 	used   []bool
+	tour   tour
 	work   int
 	failed error
 }
@@ -113,7 +114,7 @@ func (w *strand) setting(st *stage, drills []int, people int) {
 	x.table = w.tables[st]
 	x.crew = x.table.drilled(drills)
 	if people == 0 {
-		if w.reaches(x, nil, false) {
+		if w.reaches(x, nil) {
 			w.record(x, nil)
 		}
 		return
@@ -178,7 +179,7 @@ func (w *strand) choose(x *setting, chosen []int, from int) {
 			if w.hopeful(x, next, left) {
 				w.choose(x, next, i)
 			}
-		case w.reaches(x, next, false):
+		case w.reaches(x, next):
 			w.expand(x, next, nil)
 		}
 	}
@@ -194,73 +195,30 @@ func count(list []int, x int) int {
 	return n
 }
 
-// hopeful says that with so many people more, each as good as all of the pool together, the target could be reached. With nobody aloft
-// people can also take away, and there is no such bound.
+// hopeful says that with so many people more, each adding what anybody of the pool adds, the target could be reached. The bound is the
+// first view of the target, and nothing of a view is lost by adding people while somebody is aloft: they are present and usable all
+// through, so every line of every choice holds as before or better, in every reading. (The first-aid line that comes in with the second
+// person is no exception: somebody aloft with nobody below is NOT_READY before.) With nobody aloft there is no bound.
 func (w *strand) hopeful(x *setting, chosen []int, left int) bool {
 	return x.table.in.aloft == 0 || w.walk(x, chosen, left, true)
 }
 
-func (w *strand) reaches(x *setting, chosen []int, hope bool) bool { return w.walk(x, chosen, 0, hope) }
+func (w *strand) reaches(x *setting, chosen []int) bool { return w.walk(x, chosen, 0, false) }
 
 // walk goes through the moments of the crew and of the people added, and is false at the first that rules the set out.
 func (w *strand) walk(x *setting, chosen []int, ideals int, hope bool) bool {
-	var courses [maxChanges][]added
-	size := 0
-	for _, k := range chosen {
-		courses[size] = x.kinds[k].course
-		size++
-	}
-	for range ideals {
-		courses[size] = x.table.st.ideal.course
-		size++
-	}
-	at := spot{size: uint8(size), held: x.held(chosen, hope), hope: hope && x.table.st.s.target != Ready}
-	var place [maxChanges]int
-	crew, still := 0, []uint64(nil)
+	t := &w.tour
+	t.begin(x, chosen, ideals, x.held(chosen, hope))
+	tried := x.table.tried
 	for {
-		at.state = x.crew[crew].state
-		for i := range size {
-			at.columns[i] = courses[i][place[i]].column
-		}
-		tried := x.table.tried
-		out := x.table.outcome(at)
-		if !w.spend(1+x.table.tried-tried) || !meet(&still, out) {
+		if !t.serves(x.table, hope) || !w.spend(1+x.table.tried-tried) {
 			return false
 		}
-		next := never
-		if crew+1 < len(x.crew) {
-			next = x.crew[crew+1].from
-		}
-		for i := range size {
-			if place[i]+1 < len(courses[i]) {
-				next = min(next, courses[i][place[i]+1].from)
-			}
-		}
-		if next == never {
+		tried = x.table.tried
+		if !t.next() {
 			return true
 		}
-		if crew+1 < len(x.crew) && x.crew[crew+1].from == next {
-			crew++
-		}
-		for i := range size {
-			if place[i]+1 < len(courses[i]) && courses[i][place[i]+1].from == next {
-				place[i]++
-			}
-		}
 	}
-}
-
-// meet keeps what is in both, and says whether anything is left.
-func meet(still *[]uint64, out []uint64) bool {
-	if *still == nil {
-		*still = slices.Clone(out)
-	}
-	var left uint64
-	for i := range out {
-		(*still)[i] &= out[i]
-		left |= (*still)[i]
-	}
-	return left != 0
 }
 
 // held says whether the duties that people of the pool hold are held.
