@@ -100,3 +100,23 @@ func TestACompanyWithNobody(t *testing.T) {
 	assert.Empty(t, c.Workers)
 	assert.Empty(t, c.Crews)
 }
+
+// Half a crew in a storm, and visitors, are a crew for that time alone; a crew that lost its people is still looked at.
+func TestACrewForATimeIsNoCrewAfterwards(t *testing.T) {
+	w := newTown(t)
+	w.crew("A", groundhand.LineCrew, groundhand.List{"F1"}, "ann", "bob")
+	w.crew("B", groundhand.LineCrew, groundhand.List{"F1"})
+	w.crew("HALF", groundhand.LineCrew, groundhand.List{"F1"})
+	w.join("bob", "HALF", groundhand.Split, "2025-06-02", "2025-06-08")
+	crews := func(on string) (out []groundhand.CrewID) {
+		c, err := w.roll.Company(w.ctx, day(on))
+		require.NoError(t, err)
+		for _, d := range c.Crews {
+			out = append(out, d.Crew.ID)
+		}
+		return out
+	}
+	assert.Equal(t, []groundhand.CrewID{"A", "B"}, crews("2025-06-01"))
+	assert.Equal(t, []groundhand.CrewID{"A", "B", "HALF"}, crews("2025-06-08"))
+	assert.Equal(t, []groundhand.CrewID{"A", "B"}, crews("2025-06-09"))
+}

@@ -24,7 +24,36 @@ func (r *Roll) lineUp(ctx context.Context, day groundhand.Date) (lineUp, error) 
 		return lineUp{}, err
 	}
 	memberships, err := r.store.MembershipsOn(ctx, day, day)
-	return newLineUp(day, crews, memberships), err
+	if err != nil {
+		return lineUp{}, err
+	}
+	l := newLineUp(day, crews, memberships)
+	return l, r.dissolve(ctx, l)
+}
+
+// dissolve takes the crews out of a line-up that were made for a time only, half a crew or visitors in a storm, and that nobody is in on the
+// day. A standing crew that nobody is in stays: that it has no people is what has to be seen.
+func (r *Roll) dissolve(ctx context.Context, l lineUp) error {
+	var empty []groundhand.CrewID
+	for id := range l.crews {
+		if len(l.members[id]) == 0 {
+			empty = append(empty, id)
+		}
+	}
+	if len(empty) == 0 {
+		return nil
+	}
+	ever, err := store.FindStanding[groundhand.Membership](ctx, r.store, store.ByCrew, empty)
+	standing := map[groundhand.CrewID]bool{}
+	for _, m := range ever {
+		standing[m.CrewID] = standing[m.CrewID] || m.Reason == groundhand.Permanent
+	}
+	for id, is := range standing {
+		if !is {
+			delete(l.crews, id)
+		}
+	}
+	return err
 }
 
 func newLineUp(day groundhand.Date, crews []groundhand.Crew, memberships []groundhand.Membership) lineUp {
