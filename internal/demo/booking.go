@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -30,6 +31,12 @@ var jobs = []struct {
 	{"J-0612-08", "S2", "2025-06-12 07:00", "2025-06-12 15:30", "", 1, both, g.FieldSite, g.Yes, "Harrow Street, device not decided yet"},
 	{"J-0612-09", "S3", "2025-06-12 07:00", "2025-06-12 19:00", "A06", 1, lone, g.FieldSite, g.Yes, "fault duty, Stenholt"},
 	{"J-0612-10", "Q1", "2025-06-12 07:00", "2025-06-12 15:30", "A07", 1, both, g.FieldSite, g.Yes, "Quillmere harbour"},
+	{"J-0612-11", "Q2", "2025-06-12 07:00", "2025-06-12 15:30", "A08", 1, both, g.FieldSite, g.Yes, "Sandgate"},
+	{"J-0612-12", "Q3", "2025-06-12 07:00", "2025-06-12 15:30", "B04", 1, both, g.FieldSite, g.Yes, "Quillmere, new poles at the school"},
+	{"J-0612-13", "D1", "2025-06-12 07:30", "2025-06-12 15:30", "A09", 1, both, g.FieldSite, g.Yes, "Dray Hollow, upper valley, radio from the ridge"},
+	{"J-0612-14", "C1", "2025-06-12 07:00", "2025-06-12 15:30", "E25", 1, both, g.FieldSite, g.Yes, "Aldersett bypass"},
+	{"J-0612-15", "C2", "2025-06-12 07:00", "2025-06-12 15:30", "T24", 1, both, g.FieldSite, g.Yes, "Aldersett, west ridge"},
+	{"J-0612-16", "C3", "2025-06-12 07:00", "2025-06-12 15:30", "B05", 1, both, g.FieldSite, g.Yes, "Aldersett, low meadow"},
 }
 
 // bookings notes what lies ahead on the evening of the demonstration.
@@ -51,6 +58,25 @@ func (p *player) bookings() {
 	})
 }
 
+// shifts are the hours in which the assessors can watch a drill in the week of the demonstration.
+func (p *player) shifts() {
+	for _, s := range []struct {
+		name, from, to string
+		yard           g.YardID
+		first, last    int // days of June 2025
+	}{
+		{gideon, "07:30", "16:00", varrow, 9, 9}, {gideon, "07:30", "16:00", stenholt, 10, 10}, {gideon, "07:30", "16:00", varrow, 11, 13},
+		{sanna, "08:00", "16:30", aldersett, 9, 11}, {sanna, "08:00", "16:30", quillmere, 12, 13},
+		{tomasz, "05:00", "13:00", varrow, 12, 12}, {grainne, "07:00", "15:30", quillmere, 9, 13},
+	} {
+		for day := s.first; day <= s.last; day++ {
+			date := fmt.Sprintf("2025-06-%02d ", day)
+			form := training.ShiftForm{WorkerID: p.worker(s.name), YardID: s.yard, FromAt: p.instant(date + s.from), ToAt: p.instant(date + s.to)}
+			p.tellAt(p.at("2025-06-06 15:00"), func() { enter(p, coordinator, p.Desk.PlanShift, form) })
+		}
+	}
+}
+
 // offers are the drills that could be held every month of the coming year: in which week of it, where, on what.
 var offers = []struct {
 	week     int // 1 to 4
@@ -65,6 +91,8 @@ var offers = []struct {
 	{2, time.Wednesday, "T15", sanna, allThree, 1}, {4, time.Wednesday, "T15", sanna, allThree, 1},
 	{2, time.Thursday, "A05", gideon, allThree, 1}, {3, time.Thursday, "E21", gideon, both, 1},
 	{4, time.Thursday, "A07", gideon, both, 2},
+	{3, time.Wednesday, "B04", sanna, both, 3}, {2, time.Friday, "A09", gideon, both, 3},
+	{4, time.Tuesday, "E25", gideon, both, 3}, {3, time.Friday, "T24", sanna, both, 3}, {4, time.Friday, "B05", sanna, both, 3},
 }
 
 // Rotations asks for the drills to come, in two plans because a plan reaches no further than one renewal: the crews' yearly practice to

@@ -10,6 +10,7 @@ var both = []g.Method{g.PairKit, g.ManualLowering}
 
 var (
 	lone     = []g.Method{g.LoneKit}
+	pair     = []g.Method{g.PairKit}
 	pairLone = []g.Method{g.PairKit, g.LoneKit}
 	allThree = []g.Method{g.PairKit, g.ManualLowering, g.LoneKit}
 )
@@ -73,7 +74,23 @@ var refreshers = []practice{
 	{start: "2025-05-13 08:00", end: "2025-05-13 11:00", device: "A06", assessor: gideon, methods: both, crew: "S3"},
 	{start: "2025-05-20 08:00", end: "2025-05-20 11:00", device: "A04", assessor: gideon, methods: both,
 		people: []string{"Ifeoma Castellane", "Hana Sotomura"}, stale: true},
+
+	{start: "2024-01-12 08:30", end: "2024-01-12 13:00", device: "T24", assessor: sanna, methods: both, crew: "C2", stale: true},
+	{start: "2024-02-06 09:00", end: "2024-02-06 14:30", device: "E25", assessor: gideon, methods: both, crew: "C1", stale: true},
+	{start: "2024-02-13 10:00", end: "2024-02-13 15:00", device: "A09", assessor: gideon, methods: both, crew: "D1", stale: true},
+	{start: "2024-02-20 09:00", end: "2024-02-20 14:30", device: "B05", assessor: sanna, methods: both, people: c3AndRelief, stale: true},
+	{start: "2024-05-07 08:30", end: "2024-05-07 12:00", device: "B04", assessor: sanna, methods: both, crew: "Q3", stale: true},
+	{start: "2024-10-22 08:00", end: "2024-10-22 13:00", device: "A07", assessor: gideon, methods: both, crew: "Q2", stale: true},
+	{start: "2024-11-12 08:00", end: "2024-11-12 11:00", device: "E23", assessor: gideon, methods: pair, crew: "Q1"},
+	{start: "2025-01-16 08:30", end: "2025-01-16 13:00", device: "T24", assessor: sanna, methods: both, crew: "C2", stale: true},
+	{start: "2025-02-04 11:30", end: "2025-02-04 16:30", device: "E25", assessor: gideon, methods: both, crew: "C1", stale: true},
+	{start: "2025-02-11 09:30", end: "2025-02-11 14:30", device: "A09", assessor: gideon, methods: both, crew: "D1", stale: true},
+	{start: "2025-02-13 09:00", end: "2025-02-13 14:30", device: "B05", assessor: sanna, methods: both, people: c3AndRelief, stale: true},
+	{start: "2025-04-15 08:30", end: "2025-04-15 12:00", device: "B04", assessor: sanna, methods: both, crew: "Q3", stale: true},
+	{start: "2025-04-29 08:00", end: "2025-04-29 13:00", device: "T18", assessor: sanna, methods: both, crew: "S2"}, // on another control family
 }
+
+var c3AndRelief = append(crewOf("C3").names(), gwen)
 
 // own are the assessors' own runs, without which their word counts for nothing. Each is watched by the other or by a crew assessor.
 var own = []struct {
@@ -111,12 +128,19 @@ var fieldDrills = []struct {
 	{"2024-11-26 10:15", "A04", g.ManualLowering, "Ifeoma Castellane", "Hana Sotomura"},
 	{"2025-01-22 09:30", "B02", g.PairKit, "Rohan Sekhavat", "Samuel Okwuosa-Lind"},
 	{"2025-04-10 10:30", "A05", g.PairKit, "Amara Villeneuve-Oke", "Kofi Starling-Byrd"},
+	{"2024-07-18 10:20", "A08", g.PairKit, "Anders Mwangi-Bly", "Shreya Pillai-Ross"},
+	{"2024-09-05 13:15", "A09", g.ManualLowering, "Noor Haddad-Penn", "Tadhg O'Shanley"},
+	{"2024-11-05 10:05", "E26", g.PairKit, "Marcus Ballantree-Ode", "Yara Ilincic"},
+	{"2025-03-18 09:40", "A06", g.PairKit, "Jonas Abernethie-Sow", "Dilnoza Rahmonova-Pike"}, // who may be lent to S1 since
+	{"2025-05-15 11:10", "A07", g.PairKit, "Conrad Tsosie-Wynn", grainne},
+	{"2025-05-22 10:15", "T17", g.PairKit, "Ifeoma Castellane", "Jamal Forrester-Iyo"}, // the one of V2 who knows both families
 }
 
 // openingDays are the days of the one practice that was taken over for each person, by crew; a few people differ.
 var openingDays = map[g.CrewID]string{
 	"V1": "2023-01-24", "V2": "2023-06-08", "V3": "2023-04-18", "V4": "2023-03-28", "V5": "2023-03-14", "V6": "2023-03-02",
 	"S1": "2023-11-20", "S2": "2023-03-14", "S3": "2023-05-23", "Q1": "2023-09-05", "RELIEF": "2023-07-11",
+	"Q2": "2023-10-24", "Q3": "2023-05-16", "D1": "2023-02-21", "C1": "2023-02-14", "C2": "2023-01-17", "C3": "2023-02-28", "CRELIEF": "2023-02-28",
 }
 
 var openingDaysOf = map[string]string{
@@ -130,6 +154,8 @@ var firstAidDays = map[g.CrewID][]string{
 	"V4": {"2023-05-16", "2024-05-07", "2025-04-29"}, "V5": {"2023-10-10", "2024-10-01"}, "V6": {"2023-06-20", "2024-06-11", "2025-06-03"},
 	"S1": {"2023-08-22", "2024-08-13"}, "S2": {"2023-04-18", "2024-04-09", "2025-04-01"}, "S3": {"2023-12-05", "2024-11-26"},
 	"Q1": {"2023-09-26", "2024-09-17"}, "RELIEF": {"2023-07-18", "2024-07-09"},
+	"Q2": {"2023-08-29", "2024-08-20"}, "Q3": {"2023-10-17", "2024-10-08"}, "D1": {"2023-11-21", "2024-11-12"}, "C1": {"2023-07-11", "2024-07-02"},
+	"C2": {"2023-09-19", "2024-09-10"}, "C3": {"2023-12-12", "2024-12-03"}, "CRELIEF": {"2023-12-12", "2024-12-03"},
 }
 
 var firstAidDaysOf = map[string][]string{

@@ -2,6 +2,7 @@ package demo
 
 import (
 	"fmt"
+	"slices"
 
 	g "groundhand/internal/groundhand"
 	"groundhand/internal/rulebook"
@@ -56,14 +57,28 @@ func (p *player) close(names ...string) {
 	}
 }
 
-// openAccounts: those of the desk, one foreman and one worker who look at their own.
+// openAccounts: those of the desk, the crew assessors, one worker who looks at the own record, and the foremen, Ifeoma first.
 func (p *player) openAccounts() {
-	for _, d := range desk {
-		p.hire(d.name, d.capacity, p.worker(d.name))
+	for _, d := range slices.Concat(desk, moreDesk) {
+		if d.capacity != "" {
+			p.hire(d.name, d.capacity, p.worker(d.name))
+		}
 	}
-	p.hire(tomasz+", assessor", g.Assessor, p.worker(tomasz))
 	p.hire("Ifeoma Castellane", g.CrewForeman, p.worker("Ifeoma Castellane"))
 	p.hire("Dario Pellgrove", g.FieldWorker, p.worker("Dario Pellgrove"))
+	for _, name := range crewAssessors {
+		p.hire(name+", assessor", g.Assessor, p.worker(name))
+	}
+	for _, c := range crews {
+		p.hireForeman(c)
+	}
+}
+
+// hireForeman opens an account for the foreman of a crew, who signs for it, unless there is one.
+func (p *player) hireForeman(c crewRow) {
+	if name := c.foreman(); name != "" && p.hands[name].ID == "" {
+		p.hire(name, g.CrewForeman, p.worker(name))
+	}
 }
 
 func (p *player) places() {
@@ -82,53 +97,72 @@ func (p *player) places() {
 			PlatformCM: d.platform, AnchorCM: d.anchor, EmergencyLow: g.Yes})
 		p.kit(d.kit, training.PlaceForm{DeviceID: d.id})
 	}
-	p.kit(spareKit, training.PlaceForm{YardID: "VARROW"})
-	for _, c := range crews {
-		enter(p, firstCoordinator, p.Desk.AddCrew, training.CrewForm{When: since, ID: c.id, Name: c.name, YardID: c.yard, Kind: c.kind,
-			NormalSize: len(c.people), Families: c.families})
+	for _, s := range spares {
+		p.kit(s.kit, training.PlaceForm{YardID: s.yard})
 	}
+	for _, c := range crews {
+		p.crew(firstCoordinator, c, takenOver)
+	}
+}
+
+func (p *player) crew(by string, c crewRow, since g.Date) {
+	enter(p, by, p.Desk.AddCrew, training.CrewForm{When: training.When{On: since}, ID: c.id, Name: c.name, YardID: c.yard, Kind: c.kind,
+		NormalSize: len(c.people), Families: c.families})
 }
 
 // kit enters a kit and where it is.
 func (p *player) kit(id g.KitID, where training.PlaceForm) {
-	const rope, shortRope, tail, parts, ratedKG = 6000, 4500, 400, 4, 200
 	since := training.When{On: takenOver}
-	form := training.KitForm{When: since, ID: id, Parts: parts, RopeCM: rope, TailCM: tail, RatedLoadKG: ratedKG, InServiceOn: takenOver,
-		RetiresOn: takenOver.AddMonths(120)}
-	if kit45[id] {
-		form.RopeCM = shortRope
-	}
-	enter(p, firstCoordinator, p.Desk.AddKit, form)
+	enter(p, firstCoordinator, p.Desk.AddKit, training.KitForm{When: since, ID: id, Parts: partsOf(id), RopeCM: ropeOf(id), TailCM: ropeTail,
+		RatedLoadKG: ratedKG, InServiceOn: takenOver, RetiresOn: takenOver.AddMonths(120)})
 	where.When, where.KitID = since, id
 	enter(p, firstCoordinator, p.Desk.PlaceKit, where)
 }
 
 func (p *player) people() {
 	for _, d := range desk {
-		p.person(d.name, training.WorkerForm{Grade: d.grade, YardID: "VARROW"})
+		p.person(firstHR, d.name, office(d))
 	}
 	for _, c := range crews {
-		for i, person := range c.people {
-			form := training.WorkerForm{Grade: g.Qualified, YardID: c.yard}
-			if person.year > 0 {
-				form.Grade, form.Year = g.Apprentice, person.year
-			}
-			p.person(person.name, form)
-			join := training.MembershipForm{CrewID: c.id, WorkerID: p.worker(person.name), Part: g.Member, Reason: g.Permanent, FromOn: takenOver}
-			if i == 0 && c.kind != g.ReliefPool {
-				join.Part = g.Foreman
-			}
-			enter(p, firstCoordinator, p.Desk.JoinCrew, join)
+		for _, person := range c.people {
+			p.person(firstHR, person.name, c.worker(person))
+			enter(p, firstCoordinator, p.Desk.JoinCrew, training.MembershipForm{CrewID: c.id, WorkerID: p.worker(person.name), Part: c.part(person.name),
+				Reason: g.Permanent, FromOn: takenOver})
 		}
+	}
+	for _, d := range moreDesk {
+		p.person(firstHR, d.name, office(d))
 	}
 }
 
+func office(d deskRow) training.WorkerForm {
+	return training.WorkerForm{FromOn: takenOver, Grade: d.grade, YardID: varrow, Employer: employer, Relation: g.Employee}
+}
+
+// worker fills in what a crew's table says about one of its people.
+func (c crewRow) worker(person personRow) training.WorkerForm {
+	form := training.WorkerForm{FromOn: takenOver, Grade: g.Qualified, YardID: c.yard, Employer: employer, Relation: g.Employee}
+	if person.year > 0 {
+		form.Grade, form.Year = g.Apprentice, person.year
+	}
+	if c.contractor() {
+		form.Employer, form.Relation = contractorCo, g.ResidentContractor
+	}
+	return form
+}
+
+func (c crewRow) part(name string) g.CrewPart {
+	if name == c.foreman() {
+		return g.Foreman
+	}
+	return g.Member
+}
+
 // person enters somebody under the identifier that the tables gave.
-func (p *player) person(name string, f training.WorkerForm) {
-	f.FromOn, f.Name, f.Employer, f.Relation = takenOver, name, employer, g.Employee
-	f.Number = "4" + string(p.worker(name))[1:]
+func (p *player) person(by, name string, f training.WorkerForm) {
+	f.Name, f.Number = name, "4"+string(p.worker(name))[1:]
 	p.IDs.call(string(p.worker(name)))
-	enter(p, firstHR, p.Desk.AddWorker, f)
+	enter(p, by, p.Desk.AddWorker, f)
 }
 
 func (p *player) rules() {
@@ -137,7 +171,7 @@ func (p *player) rules() {
 	}
 }
 
-// authorities: the two full-time assessors for everything, one of a crew for what his crew does.
+// authorities: the two full-time assessors for everything, those of a crew for what their crew does.
 func (p *player) authorities() {
 	all := g.List{}
 	for _, m := range g.Methods {
@@ -148,6 +182,8 @@ func (p *player) authorities() {
 		enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(who), Methods: all,
 			FromOn: since.On, Basis: "full-time assessor, appointed by the manager"})
 	}
-	enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(tomasz),
-		Methods: g.List{string(g.PairKit), string(g.ManualLowering)}, Families: g.List{"F1"}, FromOn: since.On, Basis: "crew assessor on the devices of his crew"})
+	for _, who := range crewAssessors {
+		enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(who),
+			Methods: g.List{string(g.PairKit), string(g.ManualLowering)}, Families: g.List{"F1"}, FromOn: since.On, Basis: "crew assessor on the devices of the crew"})
+	}
 }

@@ -61,12 +61,16 @@ func (c Cast) Account(capacity g.Capacity) g.Account {
 // Play plays the company from Mon 1 Jan 2024 to the evening of Wed 11 Jun 2025 and leaves the clock there. The records must be empty.
 // The same seed plays the same records.
 func Play(ctx context.Context, s Stage) (Cast, error) {
-	p := &player{Stage: s, ctx: ctx, who: namedWorkers(), hands: map[string]g.Account{}}
+	p := &player{Stage: s, ctx: ctx, who: namedWorkers(), hands: map[string]g.Account{}, gone: map[string]map[g.Date]bool{}}
 	p.openBooks()
 	p.calendar()
 	p.stories()
-	p.looks()
 	p.absences()
+	p.looks()
+	p.past()
+	p.storm()
+	p.hireTruck()
+	p.shifts()
 	p.bookings()
 	p.perform()
 	p.Clock.turnTo(Evening(s.Zone))
@@ -80,6 +84,7 @@ type player struct {
 	who   map[string]g.WorkerID
 	hands map[string]g.Account // by name of the person
 	keys  []Key
+	gone  map[string]map[g.Date]bool // days on which somebody is not there, by name
 	deeds []deed
 	acts  int
 	err   error

@@ -3,6 +3,7 @@ package demo_test
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"os"
 	"path/filepath"
 	"sync"
@@ -14,6 +15,7 @@ import (
 	"groundhand/internal/access"
 	"groundhand/internal/demo"
 	g "groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 	"groundhand/internal/training"
@@ -37,9 +39,15 @@ var (
 		path string
 		cast demo.Cast
 		err  error
-		took time.Duration
+		eves map[g.JobID]seenJob // what was answered about each job of the storm on the evening before
 	}
 )
+
+// seenJob is what was answered about a job.
+type seenJob struct {
+	verdict  readiness.Verdict
+	timeline []readiness.Stretch
+}
 
 // TestMain removes the company that the tests share.
 func TestMain(m *testing.M) {
@@ -75,8 +83,49 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 		return demo.Cast{}, err
 	}
 	defer s.Close()
-	return demo.Play(context.Background(), demo.Stage{Desk: training.New(s, rollcall.New(s, zone)), Door: access.NewDoor(s, rand.Reader),
-		Clock: clock, IDs: ids, Zone: zone, Seed: seed})
+	eves := newEves(path, zone)
+	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, rollcall.New(s, zone)), Door: access.NewDoor(s, rand.Reader),
+		Clock: clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
+	script.eves = eves.seen
+	return cast, errors.Join(err, eves.err)
+}
+
+// eves asks during the play, before the first act of a day of the storm that comes after its visitors, about the jobs of that day, as on
+// the evening before.
+type eves struct {
+	path string
+	zone *time.Location
+	next g.Date
+	seen map[g.JobID]seenJob
+	err  error
+}
+
+func newEves(path string, zone *time.Location) *eves {
+	return &eves{path: path, zone: zone, next: g.MustDate("2025-01-20"), seen: map[g.JobID]seenJob{}}
+}
+
+func (e *eves) look(now time.Time) {
+	day := g.DateOf(now.In(e.zone))
+	if e.err == nil && day == e.next && day <= g.MustDate("2025-01-26") {
+		e.next++
+		e.err = e.ask(day)
+	}
+}
+
+func (e *eves) ask(day g.Date) error {
+	eve := day.Start(e.zone).Add(-2 * time.Hour)
+	s, err := store.Open(e.path, store.Options{Now: func() time.Time { return eve }, ReadOnly: true})
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	all, err := rollcall.New(s, e.zone).JobsCover(context.Background(), g.InstantOf(day.Start(e.zone)), g.InstantOf(day.End(e.zone)))
+	for _, a := range all {
+		if _, asked := e.seen[a.Job.ID]; !asked {
+			e.seen[a.Job.ID] = seenJob{a.Answer.Verdict, a.Answer.Timeline}
+		}
+	}
+	return err
 }
 
 func (c company) who(names ...string) []g.WorkerID {

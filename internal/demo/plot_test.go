@@ -48,11 +48,11 @@ func words(list []rollcall.WorkerStanding) []string {
 	return out
 }
 
-// faultDay asks about a crew of two at work all day with one of them aloft.
+// faultDay asks about a crew of two at work all day with one of them aloft, whose foreman says that the kit suits them.
 func (c company) faultDay(crew g.CrewID, device g.DeviceID, day g.Date) readiness.Answer {
 	c.Helper()
 	a, err := c.roll.Cover(c.ctx, rollcall.CoverQuestion{CrewID: crew, DeviceID: device, FromAt: g.InstantOf(day.Start(c.zone)) + 7*3600*1000,
-		ToAt: g.InstantOf(day.Start(c.zone)) + 19*3600*1000, Aloft: 1, Methods: []g.Method{g.LoneKit}, Near50V: g.Yes, CallPlan: g.Yes})
+		ToAt: g.InstantOf(day.Start(c.zone)) + 19*3600*1000, Aloft: 1, Methods: []g.Method{g.LoneKit}, Near50V: g.Yes, CallPlan: g.Yes, KitSuits: g.Yes})
 	require.NoError(c, err)
 	return a.Answer
 }
@@ -169,12 +169,10 @@ func TestOldRulesCalledANightCrewGoodThatHadNeverRescuedAlone(t *testing.T) {
 // P7.
 func TestANightShiftIsReadyUntilMidnightOnly(t *testing.T) {
 	c := played(t)
-	a, err := c.roll.Cover(c.ctx, rollcall.CoverQuestion{CrewID: "V5", DeviceID: "T17", FromAt: c.instant("2025-03-08 18:00"), ToAt: c.instant("2025-03-09 06:00"),
-		Aloft: 1, Methods: []g.Method{g.LoneKit}, Near50V: g.Yes, CallPlan: g.Yes})
-	require.NoError(t, err)
-	assert.Equal(t, readiness.NotReady, a.Answer.Verdict)
-	assert.Equal(t, readiness.Ready, a.Answer.Timeline[0].Verdict)
-	assert.Equal(t, c.instant("2025-03-09 00:00"), a.Answer.HoldsUntil.Verdict.At)
+	a := c.job("J-0308-V5", rollcall.Wish{})
+	assert.Equal(t, readiness.NotReady, a.Verdict)
+	assert.Equal(t, readiness.Ready, a.Timeline[0].Verdict)
+	assert.Equal(t, c.instant("2025-03-09 00:00"), a.HoldsUntil.Verdict.At)
 }
 
 // P8.

@@ -162,12 +162,3 @@ func sheet(failed string) g.CriticalSteps {
 	}
 	return out
 }
-
-func deviceOf(id g.DeviceID) deviceRow {
-	for _, d := range devices {
-		if d.id == id {
-			return d
-		}
-	}
-	panic("no device " + id) // a mistake in the tables of this package
-}

@@ -3,6 +3,7 @@ package demo
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	g "groundhand/internal/groundhand"
@@ -114,10 +115,14 @@ func (p *player) fails(first bool, chance *rand.Rand) (bool, string) {
 	return true, ""
 }
 
-// follows says whether somebody goes second where others lead: an apprentice of the first year. In the second year Linh practises as
-// lead, which counts once the rules let her lead.
+// follows says whether somebody goes second where others lead: an apprentice of the first two years. Only Linh practises as lead in the
+// second year already, which counts once the rules let her lead.
 func (p *player) follows(name, moment string) bool {
-	return name == apprentice && p.at(moment).Before(p.at(secondYear))
+	if name == apprentice {
+		return p.at(moment).Before(p.at(secondYear))
+	}
+	year := yearOn(name, moment)
+	return year == 1 || year == 2
 }
 
 // assess enters the sheets of a session in the assessor's name, each beside the part that was judged.
@@ -149,10 +154,10 @@ func orLimit(failed string) string {
 	return "not done: " + failed
 }
 
-// signs is the hand in which somebody signs as assessor: Tomasz has an account of his own for it.
+// signs is the hand in which somebody signs as assessor: those of a crew have an account of their own for it.
 func (p *player) signs(assessor string) string {
-	if assessor == tomasz {
-		return tomasz + ", assessor"
+	if slices.Contains(crewAssessors, assessor) {
+		return assessor + ", assessor"
 	}
 	return assessor
 }

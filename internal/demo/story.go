@@ -131,7 +131,34 @@ func (p *player) missedHazardCheck() {
 	}
 }
 
+// promotions: every apprentice but Linh is a year further on this day.
+const promotions = "2024-09-02"
+
+// yearOn is the year of an apprentice at a moment; 0 for others.
+func yearOn(name, moment string) int {
+	for _, c := range crews {
+		for _, person := range c.people {
+			if person.name == name && person.year > 0 && moment[:len(promotions)] >= promotions {
+				return person.year + 1
+			}
+			if person.name == name {
+				return person.year
+			}
+		}
+	}
+	return 0
+}
+
 func (p *player) grades() {
+	for _, c := range crews {
+		for _, person := range c.people {
+			if person.year == 0 || person.name == apprentice {
+				continue
+			}
+			form := training.GradeForm{WorkerID: p.worker(person.name), Grade: g.Apprentice, Year: person.year + 1, FromOn: g.MustDate(promotions)}
+			p.tellAt(p.at(promotions+" 08:00"), func() { enter(p, ulf, p.Desk.GradeWorker, form) })
+		}
+	}
 	linh := training.GradeForm{WorkerID: p.worker(apprentice), Grade: g.Apprentice, Year: 2, FromOn: p.dayOf(p.at(secondYear))}
 	p.tellAt(p.at(secondYear), func() { enter(p, colette, p.Desk.GradeWorker, linh) })
 	third := linh
