@@ -133,3 +133,22 @@ func (sc *scene) drilled(runs ...groundhand.RunID) []groundhand.WorkerID {
 	}
 	return out
 }
+
+func TestACrewSplitsAtNoon(t *testing.T) {
+	sc := newScene(t)
+	must(sc, sc.desk.JoinCrew, member("V1", sc.maren, "2024-01-01", ""))
+	half := func(crew groundhand.CrewID, from, to groundhand.Instant) MembershipForm {
+		f := member(crew, sc.maren, "2025-06-12", "2025-06-12")
+		f.Reason, f.FromAt, f.ToAt = groundhand.Split, from, to
+		return f
+	}
+	noon := sc.moment("2025-06-12", 12, 0)
+	first := goesThrough(t, sc, sc.desk.JoinCrew, half("V1", 0, noon))
+	second := goesThrough(t, sc, sc.desk.JoinCrew, half("V2", noon, 0))
+	assert.Equal(t, first.ToAt, second.FromAt)
+	must(sc, sc.desk.JoinCrew, func() MembershipForm { // the next day is free again
+		f := half("V1", 0, 0)
+		f.FromOn, f.ToOn = f.FromOn+1, f.ToOn+1
+		return f
+	}())
+}

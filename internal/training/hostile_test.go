@@ -6,6 +6,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 )
 
@@ -52,6 +53,43 @@ func FuzzWellFormed(f *testing.F) {
 	f.Fuzz(func(t *testing.T, id string) {
 		if wellFormed(id) && (id == "" || len(id) > longestID || !utf8.ValidString(id) || strings.ContainsAny(id, " \t\n\"'`;%\x00")) {
 			t.Fatalf("%q passes for an id", id)
+		}
+	})
+}
+
+// FuzzInspectionForm throws anything at the check of a look: what is let through answers every line of its list once.
+func FuzzInspectionForm(f *testing.F) {
+	f.Add("kit-inside-1", "MONTHLY_INSIDE", "K04", "whole-rope", "YES", "IN_SERVICE", int32(739413), int64(0), 0)
+	f.Add("device-monthly-1", "DEVICE_MONTHLY", "", "lowering-timed", "NO", "RETURNED", int32(0), int64(1<<62), 3601)
+	f.Add("\xff", "", strings.Repeat("k", 70), "\u202e", "", "", int32(-1), int64(-1<<62), -1)
+	zone := time.FixedZone("", 3600)
+	now := groundhand.InstantOf(time.Date(2025, time.June, 11, 18, 20, 0, 0, time.UTC))
+	f.Fuzz(func(t *testing.T, id, kind, kit, line, found, result string, on int32, at int64, seconds int) {
+		c := &fields{now: now, zone: zone}
+		form := InspectionForm{When: When{groundhand.Date(on), groundhand.Instant(at)}, KitID: groundhand.KitID(kit), Kind: groundhand.InspectionKind(kind),
+			Checklist: id, Lines: checklist.Answered(id, map[string]groundhand.StepAnswer{line: groundhand.StepAnswer(found)}),
+			Result: groundhand.InspectionResult(result), LoweringSeconds: seconds}
+		if kit == "" {
+			form.DeviceID = "A04"
+		}
+		form.check(c)
+		lines := form.lines(form.lookedOn(c))
+		if c.Any() {
+			for _, e := range groundhand.Refusals(c.Err()) {
+				if len(e.Message) > 600 || !utf8.ValidString(e.Message) {
+					t.Fatalf("refusal %q: %q", e.Field, e.Message)
+				}
+			}
+			return
+		}
+		list, ok := checklist.ByID(id)
+		if !ok || string(list.Kind) != kind || len(lines) != len(list.Lines) || seconds < 0 || seconds > longestLowering {
+			t.Fatalf("%+v was let through", form)
+		}
+		for _, l := range lines {
+			if l.Critical && l.Found == groundhand.StepNo && form.Result != groundhand.OutOfService {
+				t.Fatalf("%+v was let through", form)
+			}
 		}
 	})
 }

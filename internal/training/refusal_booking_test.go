@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rulebook"
 )
@@ -79,6 +81,13 @@ func TestJobsAreRefused(t *testing.T) {
 		{"it lies before 1950", form(func(sc *scene, f *JobForm) { f.StartAt = sc.moment("1949-12-31", 12, 0) }), says("INVALID startAt")},
 		{"an unknown crew and rule set", form(func(_ *scene, f *JobForm) { f.CrewID, f.RuleSetID = "V9", "R-Z" }), says("NOT_FOUND crewId", "NOT_FOUND ruleSetId")},
 		{"no kind of site, and a place with a bell in it", form(func(_ *scene, f *JobForm) { f.SiteKind, f.Place = "", "Mill\x07Lane" }), says("INVALID siteKind", "INVALID place")},
+		{"five people in a bucket", form(func(_ *scene, f *JobForm) { f.Buckets, f.Aloft = groundhand.Counts{5, 1}, 6 }), says("INVALID buckets[0]")},
+		{"a bucket of nobody", form(func(_ *scene, f *JobForm) { f.Buckets = groundhand.Counts{2, 0} }), says("INVALID buckets[1]")},
+		{"more in the buckets than aloft", form(func(_ *scene, f *JobForm) { f.Buckets = groundhand.Counts{2, 1} }), says("INVALID aloft")},
+		{"five buckets", form(func(_ *scene, f *JobForm) { f.Buckets, f.Aloft = groundhand.Counts{1, 1, 1, 1, 1}, 5 }), says("TOO_LARGE buckets")},
+		{"a text that does not exist", form(func(_ *scene, f *JobForm) { f.RuleText = "MARINE" }), says("INVALID ruleText")},
+		{"trained hires of a line crew", form(func(_ *scene, f *JobForm) { f.HiresTrained = groundhand.Yes }), says("INVALID hiresTrained")},
+		{"hires trained perhaps", form(func(_ *scene, f *JobForm) { f.SiteKind, f.HiresTrained = groundhand.TrimmersSite, "PERHAPS" }), says("INVALID hiresTrained")},
 		{"a duty without a name", form(func(_ *scene, f *JobForm) { f.Duties[0].Duty = "" }), says("INVALID duties[0].duty")},
 		{"more duties than people", form(func(_ *scene, f *JobForm) { f.Duties = make(groundhand.Duties, 31) }), says("TOO_LARGE duties")},
 	})
@@ -104,4 +113,14 @@ func TestRuleSetsAreRefused(t *testing.T) {
 			return sc.after(func() error { return try(sc, sc.desk.AddRuleSet, f) })
 		}, says("CONFLICT effectiveFrom")},
 	})
+}
+
+func TestJobsWithSeveralBucketsAndOfTrimmers(t *testing.T) {
+	sc := newScene(t)
+	two := goesThrough(t, sc, sc.desk.BookJob, sc.job(func(f *JobForm) { f.Buckets, f.RuleText = groundhand.Counts{1, 1}, groundhand.ConstructionText }))
+	assert.Equal(t, groundhand.Counts{1, 1}, two.Buckets)
+	assert.Equal(t, groundhand.ConstructionText, two.RuleText)
+	goesThrough(t, sc, sc.desk.BookJob, sc.job(func(f *JobForm) { f.Buckets, f.Aloft = groundhand.Counts{4, 4, 4, 4}, 16 }))
+	trees := goesThrough(t, sc, sc.desk.BookJob, sc.job(func(f *JobForm) { f.SiteKind, f.HiresTrained = groundhand.TrimmersSite, groundhand.No }))
+	assert.Equal(t, groundhand.No, trees.HiresTrained)
 }

@@ -101,6 +101,34 @@ func TestMembershipsAreRefused(t *testing.T) {
 		{"a loan without an end", func(sc *scene) error {
 			return try(sc, sc.desk.JoinCrew, loan(member("V2", sc.maren, "2025-06-12", "")))
 		}, says("INVALID toOn")},
+		{"a moment that is not on its day", func(sc *scene) error {
+			f := member("V1", sc.maren, "2025-06-12", "2025-06-13")
+			f.FromAt, f.ToAt = sc.moment("2025-06-11", 23, 59), sc.moment("2025-06-14", 0, 0)
+			return try(sc, sc.desk.JoinCrew, f)
+		}, says("INVALID fromAt", "INVALID toAt")},
+		{"a moment without its day", func(sc *scene) error {
+			f := member("V1", sc.maren, "2025-06-12", "")
+			f.ToAt = sc.moment("2025-06-12", 12, 0)
+			return try(sc, sc.desk.JoinCrew, f)
+		}, says("INVALID toAt")},
+		{"an afternoon that ends at noon", func(sc *scene) error {
+			f := loan(member("V1", sc.maren, "2025-06-12", "2025-06-12"))
+			f.FromAt, f.ToAt = sc.moment("2025-06-12", 13, 0), sc.moment("2025-06-12", 12, 0)
+			return try(sc, sc.desk.JoinCrew, f)
+		}, says("INVALID toAt")},
+		{"moments at the end of time", func(sc *scene) error {
+			f := loan(member("V1", sc.maren, "2025-06-12", "2025-06-12"))
+			f.FromAt, f.ToAt = math.MinInt64, math.MaxInt64
+			return try(sc, sc.desk.JoinCrew, f)
+		}, says("INVALID fromAt", "INVALID fromAt", "INVALID toAt", "INVALID toAt")},
+		{"two halves of a day that overlap by a minute", func(sc *scene) error {
+			morning := loan(member("V1", sc.maren, "2025-06-12", "2025-06-12"))
+			morning.ToAt = sc.moment("2025-06-12", 12, 1)
+			must(sc, sc.desk.JoinCrew, morning)
+			noon := loan(member("V2", sc.maren, "2025-06-12", "2025-06-12"))
+			noon.FromAt = sc.moment("2025-06-12", 12, 0)
+			return sc.after(func() error { return try(sc, sc.desk.JoinCrew, noon) })
+		}, says("CONFLICT fromOn")},
 		{"an unknown crew and an unknown worker", func(sc *scene) error {
 			return try(sc, sc.desk.JoinCrew, member("V9", "nobody", "2025-06-12", ""))
 		}, says("NOT_FOUND crewId", "NOT_FOUND workerId")},

@@ -117,32 +117,35 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 		if !in.failed(err) {
 			in.mayTakeBack("entryId", d.AuthorID)
 		}
-	case "briefings", "decisions":
-		in.mayUndoOfCrew(name, f.EntryID)
+	case "briefings":
+		in.mayUndoBriefing(f.EntryID)
+	case "decisions":
+		in.mayUndoDecision(f.EntryID)
 	case "withdrawals":
 		in.restoreParts(f)
 	}
 }
 
-// mayUndoOfCrew keeps a foreman to what was answered and decided for the own crew.
-func (in *entering) mayUndoOfCrew(kind string, id groundhand.EntryID) {
-	if kind == "briefings" {
-		b, err := store.Get[groundhand.Briefing](in.ctx, in.tx, id)
-		if in.failed(err) {
-			return
-		}
-		job, err := store.Get[groundhand.Job](in.ctx, in.tx, b.JobID)
-		if !in.failed(err) {
-			in.mayCrew(access.Brief, "entryId", job.CrewID, When{At: job.StartAt}.day(&in.fields))
-		}
+// mayUndoBriefing keeps a foreman to what was answered for the own crew.
+func (in *entering) mayUndoBriefing(id groundhand.EntryID) {
+	b, err := store.Get[groundhand.Briefing](in.ctx, in.tx, id)
+	if in.failed(err) {
 		return
 	}
+	job, err := store.Get[groundhand.Job](in.ctx, in.tx, b.JobID)
+	if !in.failed(err) && access.May(in.by, access.Brief) == nil { // else it is refused already
+		in.mayCrew(access.Brief, "entryId", job.CrewID, When{At: job.StartAt}.day(&in.fields))
+	}
+}
+
+// mayUndoDecision keeps a foreman to what was decided for the own crew.
+func (in *entering) mayUndoDecision(id groundhand.EntryID) {
 	d, err := store.Get[groundhand.Decision](in.ctx, in.tx, id)
 	if in.failed(err) {
 		return
 	}
 	reply, err := store.Get[groundhand.Reply](in.ctx, in.tx, d.ReplyID)
-	if !in.failed(err) {
+	if !in.failed(err) && access.May(in.by, access.Decide) == nil { // else it is refused already
 		in.mayCrew(access.Decide, "entryId", reply.CrewID, in.dayOfReply(reply))
 	}
 }
