@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -15,10 +16,13 @@ import (
 // maxQuestion bounds a file of a question, in bytes: more than Decode will take, so that Decode says what is wrong.
 const maxQuestion = 16 << 20
 
-// coverCmd answers who may go aloft and who must stay down, from a file to a file, without a database.
+// coverCmd answers who may go aloft and who must stay down: from a file to a file, without records; or for a yard's day, from the records.
 type coverCmd struct {
 	Question string `help:"File of one question, format cover-question/1." placeholder:"FILE"`
-	Out      string `help:"File to write the answer to, format cover-answer/1; - is standard output." placeholder:"FILE"`
+	Out      string `help:"File to write to: the answer, format cover-answer/1, or a yard's sheet; - is standard output." placeholder:"FILE"`
+	Yard     string `help:"A yard, by name: print its cover for a day, to pin to the wall." placeholder:"NAME"`
+	Day      string `help:"The day, like 2025-06-12; tomorrow if left out." placeholder:"DATE"`
+	recordsFlags
 }
 
 // Run ends with status 2 when the question is faulty or cannot be read. The answer to a faulty question names the refused fields.
@@ -26,12 +30,35 @@ func (c *coverCmd) Run() error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	switch {
-	case c.Question == "":
-		return &exitError{exitFaulty, errors.New("cover: --question names the file to answer")}
+	case c.Question == "" && c.Yard == "":
+		return &exitError{exitFaulty, errors.New("cover: name a file with --question, or a yard with --yard")}
+	case c.Question != "" && (c.Yard != "" || c.Day != ""):
+		return &exitError{exitFaulty, errors.New("cover: give --question, or --yard with --day, and not both")}
+	case c.Yard != "":
+		return c.pin(ctx)
 	case c.Out == "":
 		return &exitError{exitFaulty, errors.New("cover: --out names the file to write")}
 	}
 	return c.answerFile(ctx)
+}
+
+// pin writes the sheet of a yard.
+func (c *coverCmd) pin(ctx context.Context) error {
+	return c.with(func(_ context.Context, h *house) error {
+		yard, err := yardNamed(ctx, h.records, c.Yard)
+		if err != nil {
+			return err
+		}
+		day, err := dayNamed(c.Day, h.records.Now().In(h.roll.Zone()))
+		if err != nil {
+			return err
+		}
+		text, err := h.yardSheet(ctx, yard, day)
+		if err != nil {
+			return err
+		}
+		return writeOut(cmp.Or(c.Out, "-"), []byte(text))
+	})
 }
 
 // answerFile answers one file. No answer is shown here: whoever shows it puts the caution beside it.

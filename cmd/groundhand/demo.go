@@ -153,7 +153,7 @@ func (h *house) evening(ctx context.Context, cast demo.Cast) (*evening, error) {
 		return nil, err
 	}
 	from, to := groundhand.InstantOf((today + 1).Start(e.zone)), groundhand.InstantOf((today + 1).End(e.zone))
-	if e.jobs, err = h.roll.JobsCover(ctx, from, to); err != nil {
+	if e.jobs, err = h.jobsWithChanges(ctx, from, to); err != nil {
 		return nil, err
 	}
 	if e.certificates, err = h.certify(ctx, cast); err != nil {

@@ -5,12 +5,10 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"groundhand/internal/competence"
 	"groundhand/internal/demo"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/readiness"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
 )
@@ -38,9 +36,6 @@ type suggested struct {
 
 const caution = "Caution: this reads records, no more. It is no procedure and no permission, and a time is no promise. " +
 	"Local rules, the makers' instructions and licensed practice come first."
-
-// shortCaution stands beside each verdict.
-const shortCaution = "(kit and lower controls are not weighed; local rules and the makers' instructions come first)"
 
 // page writes the evening for a coordinator: plain text, words instead of colours.
 func (e *evening) page() string {
@@ -136,74 +131,12 @@ func (e *evening) shortWords(crew rollcall.CrewDay, f rollcall.FamilyDay) []stri
 // cover writes tomorrow's jobs: the verdict in words, the two lists, the moment until which they hold, and why.
 func (e *evening) cover(s *sheet) {
 	s.heading("Tomorrow's cover, " + e.tomorrow.On.Words())
+	pages := coverPage{s, e.names, e.zone}
 	for _, j := range e.jobs {
-		s.line()
-		s.text(2, "%s  crew %s  %s to %s  %s", j.Job.ID, j.Job.CrewID, e.clock(j.Job.StartAt), e.clock(j.Job.EndAt), j.Job.Place)
-		s.text(4, "on %s, %s aloft at a time, by rule set %s", deviceWords(j.Job.DeviceID), count(j.Job.Aloft), j.RuleSetID)
-		if j.Refused != nil {
-			s.text(4, "NO ANSWER: %s", j.Refused)
-			continue
-		}
-		e.answer(s, j.Answer)
+		pages.job(j)
 	}
 	s.line()
 	s.text(2, caution)
-}
-
-func (e *evening) answer(s *sheet, a readiness.Answer) {
-	s.text(4, "%s", verdictWords[a.Verdict]+e.untilWords(a))
-	s.text(4, "%s", shortCaution)
-	up := make([]string, len(a.MayGoAloft))
-	for i, p := range a.MayGoAloft {
-		up[i] = e.name(p.Person)
-	}
-	down := make([]string, len(a.MustStayDown))
-	for i, p := range a.MustStayDown {
-		down[i] = e.name(p.Person) + " (" + becauseWords[p.Because] + ")"
-	}
-	s.text(4, "may go aloft:    %s", orNobody(up))
-	s.text(4, "must stay down:  %s", orNobody(down))
-	for _, f := range a.Findings {
-		if words := e.findingWords(f); words != "" {
-			s.text(4, "%-16s %s", severityWords[f.Severity], words)
-		}
-	}
-	if a.NMinus1 != nil && a.NMinus1.Secure != nil && !*a.NMinus1.Secure {
-		on := make([]string, len(a.NMinus1.HangsOn))
-		for i, p := range a.NMinus1.HangsOn {
-			on[i] = e.name(p.Person)
-		}
-		s.text(4, "hangs on:        %s; without any one of them it is worse", strings.Join(on, ", "))
-	}
-}
-
-func (e *evening) untilWords(a readiness.Answer) string {
-	until := a.HoldsUntil.Verdict.At.In(e.zone).Format("Mon 2 Jan 15:04")
-	if a.HoldsUntil.Then != nil {
-		return fmt.Sprintf(", until %s only, then %s", until, verdictWords[*a.HoldsUntil.Then])
-	}
-	return ", holds until " + until
-}
-
-func (e *evening) findingWords(f readiness.Finding) string {
-	switch words := findingText[f.Code]; {
-	case f.Code == readiness.CrewBelowTwo && f.Severity == readiness.SeverityUnknown:
-		return "" // said better by what is not known
-	case f.Code == readiness.CrewBelowTwo:
-		return fmt.Sprintf(words, count(*f.Values["count"]), *f.Values["least"])
-	case f.Code == readiness.UnknownDecides:
-		things := make([]string, len(f.Things))
-		for i, t := range f.Things {
-			things[i] = unknownWords(t)
-		}
-		return words + strings.Join(things, ", ")
-	case f.Code == readiness.DutyUnheld:
-		return words + strings.Join(f.Things, ", ")
-	case words == "":
-		return strings.ToLower(strings.ReplaceAll(string(f.Code), "_", " "))
-	default:
-		return words
-	}
 }
 
 // drills writes the plans, what they could not do and how good they can be at all.
@@ -236,7 +169,7 @@ func (e *evening) sessions(s *sheet, r suggested) {
 func (e *evening) notKept(s *sheet, p rotation.Plan) {
 	s.text(2, "Could not be placed so that they stay current, and why:")
 	for _, n := range p.NotKeptCurrent {
-		s.text(4, "%-24s %s: lapsed on %d working days, %d in any plan; %s", e.name(n.Worker), methodShort[groundhand.Method(n.Qualification)]+family(n.Device),
+		s.text(4, "%-24s %s: lapsed on %d working days, %d in any plan; %s", e.name(n.Worker), rollcall.MethodWords(n.Qualification)+family(n.Device),
 			n.DaysLapsed, n.UnavoidableDays, reasonWords[n.Reason])
 	}
 	if len(p.NotKeptCurrent) == 0 {
@@ -257,7 +190,7 @@ func (e *evening) attendWords(held rotation.Session) string {
 func (e *evening) certified(s *sheet) {
 	s.heading(fmt.Sprintf("Certificates written: %d", len(e.certificates)))
 	for _, c := range e.certificates {
-		s.text(2, "%s  %-24s %s, shown %s, last good day %s", c.ID, c.PersonName, methodShort[c.Method]+" as "+strings.ToLower(string(c.Role))+family(string(c.FamilyID)),
+		s.text(2, "%s  %-24s %s, shown %s, last good day %s", c.ID, c.PersonName, rollcall.MethodWords(string(c.Method))+" as "+strings.ToLower(string(c.Role))+family(string(c.FamilyID)),
 			c.ShownOn.Words(), c.LastGoodDay.Words())
 	}
 	s.text(2, "A certificate is the employer's own record and no licence. "+caution)
@@ -279,11 +212,9 @@ func keysPage(cast demo.Cast, dir string) string {
 
 func (e *evening) name(id string) string { return e.names[groundhand.WorkerID(id)] }
 
-func (e *evening) clock(at groundhand.Instant) string { return at.In(e.zone).Format("15:04") }
-
 // lineWords names a line that is asked of somebody.
 func lineWords(l rollcall.LineDay) string {
-	return methodShort[l.Method] + family(string(l.FamilyID))
+	return rollcall.MethodWords(string(l.Method)) + family(string(l.FamilyID))
 }
 
 func standingWords(l rollcall.LineDay) string {
@@ -298,68 +229,4 @@ func family(id string) string {
 		return ""
 	}
 	return ", " + id
-}
-
-func deviceWords(id groundhand.DeviceID) string {
-	if id == "" {
-		return "a device not told yet"
-	}
-	return string(id)
-}
-
-func orNobody(names []string) string {
-	if len(names) == 0 {
-		return "nobody"
-	}
-	return strings.Join(names, ", ")
-}
-
-// count writes small numbers in words.
-func count(n int) string {
-	if words := []string{"none", "one", "two", "three", "four"}; n >= 0 && n < len(words) {
-		return words[n]
-	}
-	return fmt.Sprint(n)
-}
-
-// sheet is plain text of at most 100 columns.
-type sheet struct{ strings.Builder }
-
-const columns = 100
-
-func (s *sheet) line() { s.WriteByte('\n') }
-
-func (s *sheet) heading(title string) {
-	s.line()
-	s.text(0, "%s", strings.ToUpper(title))
-}
-
-// text writes a paragraph. What does not fit goes on below, further in.
-func (s *sheet) text(indent int, format string, args ...any) {
-	const further = 4
-	margin, width := strings.Repeat(" ", indent), indent
-	s.WriteString(margin)
-	for i, word := range words(fmt.Sprintf(format, args...)) {
-		size := utf8.RuneCountInString(word)
-		if i > 0 && width+size > columns {
-			word = strings.TrimLeft(word, " ")
-			s.WriteString("\n" + margin + strings.Repeat(" ", further))
-			width, size = indent+further, utf8.RuneCountInString(word)
-		}
-		s.WriteString(word)
-		width += size
-	}
-	s.line()
-}
-
-// words cuts a text before each space, so that columns keep theirs.
-func words(text string) []string {
-	var out []string
-	start := 0
-	for i := 1; i < len(text); i++ {
-		if text[i] == ' ' && text[i-1] != ' ' {
-			out, start = append(out, text[start:i]), i
-		}
-	}
-	return append(out, text[start:])
 }

@@ -180,7 +180,7 @@ func (g *gear) kitOn(device groundhand.DeviceID, at groundhand.Instant) groundha
 	var best groundhand.KitPlacing
 	for id := range g.placings {
 		p := g.placing(id, at)
-		if p.ID == "" || p.DeviceID != device {
+		if p.ID == "" || p.DeviceID == "" || p.DeviceID != device {
 			continue
 		}
 		if best.ID == "" || cmp.Or(cmp.Compare(g.roll.began(p.Recorded), g.roll.began(best.Recorded)), cmp.Compare(p.KitID, best.KitID)) > 0 {

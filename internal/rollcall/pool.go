@@ -222,18 +222,24 @@ func lacking(crew []readiness.Person, m readiness.Method, family string, w readi
 	return out
 }
 
-// freeTime is the part of a shift around a moment in which the assessor has no session booked.
+// freeTime is the part of a shift around a moment in which the assessor has no session booked and no job with the own crew.
 func (b *pooling) freeTime(shift groundhand.Shift, start groundhand.Instant) (from, to groundhand.Instant) {
 	from, to = shift.FromAt, shift.ToAt
+	busy := func(since, until groundhand.Instant) {
+		if since > start {
+			to = min(to, since)
+			return
+		}
+		from = max(from, until) // over by then, or busy at that moment
+	}
 	for _, s := range b.around.sessions {
-		switch {
-		case s.AssessorID != shift.WorkerID:
-		case s.EndAt <= start:
-			from = max(from, s.EndAt)
-		case s.StartAt > start:
-			to = min(to, s.StartAt)
-		default:
-			from = max(from, s.EndAt) // busy at that moment
+		if s.AssessorID == shift.WorkerID {
+			busy(s.StartAt, s.EndAt)
+		}
+	}
+	for _, j := range b.around.jobs {
+		if slices.Contains(b.muster.in(j.CrewID, j.StartAt, j.EndAt), shift.WorkerID) {
+			busy(j.StartAt, j.EndAt)
 		}
 	}
 	return from, to
@@ -262,8 +268,13 @@ func (b *pooling) addLaterWindows() {
 	}
 }
 
-// addOtherWays offers the work with one person aloft, and isolated.
+// addOtherWays offers the work with the call plan written down, with one person aloft, and isolated.
 func (b *pooling) addOtherWays() {
+	if b.job.CallPlan != readiness.Yes {
+		yes := readiness.Yes
+		b.pool.OtherWays = append(b.pool.OtherWays, readiness.OtherWay{ID: "how help is called from there is written down first",
+			Job: readiness.JobChange{CallPlan: &yes}})
+	}
 	if b.q.Aloft > 1 {
 		b.pool.OtherWays = append(b.pool.OtherWays, readiness.OtherWay{ID: "one person aloft at a time",
 			Job: readiness.JobChange{Buckets: []readiness.Bucket{{ID: "B1", People: 1}}}})
