@@ -53,7 +53,7 @@ var crews = []crewRow{
 		{"Aroha Mitcheldean", 0}, {"Stefan Brocklebank-Ito", 1}}},
 	{"C2", "C2, contractor", aldersett, g.LineCrew, g.List{"F3"}, []personRow{{"Katya Lormier", 0}, {"Uche Ravenhall", 0}, {"Pádraig Solheim-Kerry", 0}, {"Jun Takamori-Pell", 2}}},
 	{"C3", "C3, contractor", aldersett, g.LineCrew, g.List{"F2"}, []personRow{{"Nils Overgaard-Smythe", 0}, {"Farah Quayson", 0}, {"Elio Brandeis-Moke", 0}, {"Tui Harkerside", 3}}},
-	{"CRELIEF", "Relief, contractor", aldersett, g.ReliefPool, g.List{"F2"}, people(gwen)},
+	{"CPOOL", "Relief, contractor", aldersett, g.ReliefPool, g.List{"F2"}, people(gwen)},
 }
 
 // contractor says whether a crew belongs to the resident contractor.

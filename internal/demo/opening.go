@@ -105,9 +105,14 @@ func (p *player) places() {
 	}
 }
 
+// crew enters a crew. Only fault crews go out with two: a pool or half a crew of fewer people is filled up from elsewhere.
 func (p *player) crew(by string, c crewRow, since g.Date) {
+	size := len(c.people)
+	if c.kind != g.FaultCrew {
+		size = max(size, 3)
+	}
 	enter(p, by, p.Desk.AddCrew, training.CrewForm{When: training.When{On: since}, ID: c.id, Name: c.name, YardID: c.yard, Kind: c.kind,
-		NormalSize: len(c.people), Families: c.families})
+		NormalSize: size, Families: c.families})
 }
 
 // kit enters a kit and where it is.
