@@ -11,6 +11,7 @@ import (
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
+	"groundhand/internal/rollcall"
 )
 
 // maxQuestion bounds a file of a question, in bytes: more than Decode will take, so that Decode says what is wrong.
@@ -22,6 +23,7 @@ type coverCmd struct {
 	Out      string `help:"File to write to: the answer, format cover-answer/1, or a yard's sheet; - is standard output." placeholder:"FILE"`
 	Yard     string `help:"A yard, by name: print its cover for a day, to pin to the wall." placeholder:"NAME"`
 	Day      string `help:"The day, like 2025-06-12; tomorrow if left out." placeholder:"DATE"`
+	Suppose  bool   `help:"For a yard: take the looks of the day that nobody recorded as to be made and good. For a day to come that is so anyway."`
 	recordsFlags
 }
 
@@ -53,7 +55,11 @@ func (c *coverCmd) pin(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		text, err := h.yardSheet(ctx, yard, day)
+		looks := rollcall.LooksByDay
+		if c.Suppose {
+			looks = rollcall.LooksSupposed
+		}
+		text, err := h.yardSheet(ctx, yard, day, looks)
 		if err != nil {
 			return err
 		}

@@ -274,7 +274,7 @@ func beforeAfter(before, after *readiness.Verdict) string {
 
 func refusedWords(r readiness.Refused) string {
 	words := rollcall.RefusedWords(r.Reason)
-	if r.Before != nil && r.After != nil {
+	if r.Reason == readiness.LenderWorse && r.Before != nil && r.After != nil {
 		words += fmt.Sprintf(" (%s %s, after it %s)", r.Lender, rollcall.VerdictWords(*r.Before), rollcall.VerdictWords(*r.After))
 	}
 	return words

@@ -17,7 +17,7 @@ import (
 const changesSought = 50
 
 // jobsWithChanges answers for the jobs of a stretch of time and, where one is not ready, searches the least change.
-func (h *house) jobsWithChanges(ctx context.Context, from, to groundhand.Instant) ([]rollcall.JobAnswer, error) {
+func (h *house) jobsWithChanges(ctx context.Context, from, to groundhand.Instant, looks rollcall.Looks) ([]rollcall.JobAnswer, error) {
 	jobs, err := h.roll.JobsCover(ctx, from, to)
 	if err != nil {
 		return nil, err
@@ -26,21 +26,22 @@ func (h *house) jobsWithChanges(ctx context.Context, from, to groundhand.Instant
 		if j.Refused != nil || j.Answer.Verdict == readiness.Ready {
 			continue
 		}
-		jobs[i].CoverAnswer, err = h.roll.JobCover(ctx, j.Job.ID, rollcall.Wish{Changes: &rollcall.Changes{Show: changesSought}})
-		if len(groundhand.Refusals(err)) > 0 {
-			continue // the pool cannot be searched in one go; the answer without it stands
-		}
-		if err != nil {
+		answer, err := h.roll.JobCover(ctx, j.Job.ID, rollcall.Wish{Looks: looks, Changes: &rollcall.Changes{Show: changesSought}})
+		switch {
+		case len(groundhand.Refusals(err)) > 0: // too much around to be searched in one go; the answer without it stands
+		case err != nil:
 			return nil, err
+		default:
+			jobs[i].CoverAnswer = answer
 		}
 	}
 	return jobs, nil
 }
 
 // yardSheet is a day's cover of one yard, to be pinned to its wall.
-func (h *house) yardSheet(ctx context.Context, yard groundhand.Yard, day groundhand.Date) (string, error) {
+func (h *house) yardSheet(ctx context.Context, yard groundhand.Yard, day groundhand.Date, looks rollcall.Looks) (string, error) {
 	zone := h.roll.Zone()
-	jobs, err := h.jobsWithChanges(ctx, groundhand.InstantOf(day.Start(zone)), groundhand.InstantOf(day.End(zone)))
+	jobs, err := h.jobsWithChanges(ctx, groundhand.InstantOf(day.Start(zone)), groundhand.InstantOf(day.End(zone)), looks)
 	if err != nil {
 		return "", err
 	}

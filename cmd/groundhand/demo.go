@@ -20,6 +20,7 @@ import (
 	"groundhand/internal/certificate"
 	"groundhand/internal/demo"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
 	"groundhand/internal/store"
 )
@@ -153,7 +154,7 @@ func (h *house) evening(ctx context.Context, cast demo.Cast) (*evening, error) {
 		return nil, err
 	}
 	from, to := groundhand.InstantOf((today + 1).Start(e.zone)), groundhand.InstantOf((today + 1).End(e.zone))
-	if e.jobs, err = h.jobsWithChanges(ctx, from, to); err != nil {
+	if e.jobs, err = h.jobsWithChanges(ctx, from, to, rollcall.LooksByDay); err != nil {
 		return nil, err
 	}
 	if e.certificates, err = h.certify(ctx, cast); err != nil {

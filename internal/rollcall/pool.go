@@ -84,8 +84,15 @@ func (b *pooling) lender(p *readiness.Person, crew groundhand.CrewID, lenders ma
 	question, known := lenders[crew]
 	if !known {
 		if len(jobs) == 1 {
-			asked, err := b.question(jobQuestion(jobs[0]))
-			if err != nil {
+			job := jobQuestion(jobs[0])
+			job.Looks = b.q.Looks
+			asked, err := b.question(job)
+			switch {
+			case len(groundhand.Refusals(err)) > 0: // a booking that cannot be judged cannot be protected
+				p.Crew = ""
+				b.placed(p)
+				return nil
+			case err != nil:
 				return err
 			}
 			question = &asked.Question
