@@ -3,6 +3,7 @@ package rollcall
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"time"
 
@@ -34,7 +35,7 @@ const (
 	usualWithin    = 90
 )
 
-func (c *Changes) check(p *groundhand.Problems) {
+func (c *Changes) check(p *groundhand.Problems, from groundhand.Instant) {
 	for _, b := range []struct {
 		field   string
 		n, most int
@@ -45,6 +46,12 @@ func (c *Changes) check(p *groundhand.Problems) {
 	}
 	if len(c.Later) > mostLater {
 		p.Add(groundhand.CodeInvalid, "changes.later", "Offer at most %d other starts.", mostLater)
+		return
+	}
+	for i, at := range c.Later {
+		if at <= from || time.Duration(at-from)*time.Millisecond > longestWindow {
+			p.Add(groundhand.CodeInvalid, fmt.Sprintf("changes.later[%d]", i), "Offer a start after the one asked about, within 31 days.")
+		}
 	}
 }
 

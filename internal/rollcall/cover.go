@@ -57,6 +57,9 @@ type CoverAnswer struct {
 // longestWindow bounds what is asked at once: a storm deployment lasts days, not months.
 const longestWindow = 31 * 24 * time.Hour
 
+// mostBuckets is more than hang on any one device.
+const mostBuckets = 16
+
 // Check refuses what can be seen without the records, all at once.
 func (q CoverQuestion) Check() error {
 	var p groundhand.Problems
@@ -76,7 +79,7 @@ func (q CoverQuestion) Check() error {
 		}
 	}
 	if q.Changes != nil {
-		q.Changes.check(&p)
+		q.Changes.check(&p, q.FromAt)
 	}
 	return p.Err()
 }
@@ -84,6 +87,10 @@ func (q CoverQuestion) Check() error {
 func (q CoverQuestion) checkBuckets(p *groundhand.Problems) {
 	if q.Aloft < 0 {
 		p.Add(groundhand.CodeInvalid, "aloft", "The number of people aloft cannot be negative.")
+	}
+	if len(q.Buckets) > mostBuckets {
+		p.Add(groundhand.CodeTooLarge, "buckets", "No device carries more than %d buckets.", mostBuckets)
+		return
 	}
 	sum := 0
 	for i, n := range q.Buckets {
@@ -94,6 +101,15 @@ func (q CoverQuestion) checkBuckets(p *groundhand.Problems) {
 	}
 	if len(q.Buckets) > 0 && sum != q.Aloft {
 		p.Add(groundhand.CodeInvalid, "buckets", "The buckets hold %d people and %d are to be aloft; the numbers must agree.", sum, q.Aloft)
+	}
+}
+
+// checkHolders refuses a duty whose holder is not among the people asked about. A duty of somebody absent still has to be held.
+func (q CoverQuestion) checkHolders(p *groundhand.Problems, people []groundhand.WorkerID) {
+	for i, d := range q.Duties {
+		if !slices.Contains(people, d.WorkerID) {
+			p.Add(groundhand.CodeInvalid, fmt.Sprintf("duties[%d].workerId", i), "Whoever has this duty is not among the people asked about.")
+		}
 	}
 }
 
@@ -130,18 +146,23 @@ func (f *coverFacts) question(q CoverQuestion) (CoverAnswer, error) {
 	if err != nil {
 		return out, err
 	}
+	var p groundhand.Problems // an unknown crew does not hide an unknown kit
 	crew, people, err := f.people(q)
-	if err != nil {
+	if err := p.Take("", err); err != nil {
 		return out, err
 	}
+	q.checkHolders(&p, people)
 	rules.Cover = f.coverRules(set.ID, rules)
 	out.RuleSetID = set.ID
 	out.Question = readiness.Question{
 		Name: q.name(), Yard: string(crew.YardID), Window: readiness.Window{From: q.FromAt, To: q.ToAt, Zone: f.roll.zone},
 		Job: q.job(crew, rules.Cover), Rules: rules.Cover, People: []readiness.Person{},
 	}
-	if err := f.addGear(&out, q, rules.Inspections); err != nil {
+	if err := p.Take("", f.addGear(&out, q, rules.Inspections)); err != nil {
 		return out, err
+	}
+	if p.Any() {
+		return out, p.Err()
 	}
 	c := f.counting(q, rules, out.Question.Device)
 	for _, who := range people {

@@ -202,15 +202,7 @@ func (g *gear) yardOf(kit groundhand.KitID, at groundhand.Instant) groundhand.Ya
 // known is a device with what had become known of it by a moment.
 func (g *gear) known(id groundhand.DeviceID, at groundhand.Instant) (groundhand.Device, bool) {
 	d, there := g.devices[id]
-	for _, c := range g.classings[id] {
-		if g.roll.began(c.Recorded) > at {
-			continue
-		}
-		d.FamilyID = cmp.Or(c.FamilyID, d.FamilyID)
-		d.AnchorCM = cmp.Or(c.AnchorCM, d.AnchorCM)
-		d.EmergencyLow = cmp.Or(c.EmergencyLow, d.EmergencyLow)
-	}
-	return d, there
+	return g.roll.knownAt(d, g.classings[id], at), there
 }
 
 // device gives a device for a departure. Whatever is not recorded is unknown, never good; an inspection that the rules ask of it and that is

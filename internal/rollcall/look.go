@@ -71,24 +71,28 @@ func (f *coverFacts) addGear(out *CoverAnswer, q CoverQuestion, asked rulebook.I
 const unknownDevice = "not told"
 
 func (f *coverFacts) equipment(q CoverQuestion, w readiness.Window, asked rulebook.Inspections, looks *looksAt) (*readiness.Device, *readiness.Kit, error) {
+	var p groundhand.Problems
 	device, there := f.gear.device(q.DeviceID, w, asked)
 	switch {
 	case q.DeviceID == "":
 		device = &readiness.Device{ID: unknownDevice, OutOfService: []readiness.Interval{}}
 	case !there:
-		return nil, nil, groundhand.NotFound("device", "There is no device %q.", string(q.DeviceID))
+		p.Add(groundhand.CodeNotFound, "device", "There is no device %q.", string(q.DeviceID))
 	default:
 		device.LowerControlsChecked = looks.or(device.LowerControlsChecked, q.ControlsChecked, LookControls)
 	}
 	kit, err := f.kitOf(q, w, asked, looks)
-	return device, kit, err
+	if err := p.Take("", err); err != nil {
+		return nil, nil, err
+	}
+	return device, kit, p.Err()
 }
 
 func (f *coverFacts) kitOf(q CoverQuestion, w readiness.Window, asked rulebook.Inspections, looks *looksAt) (*readiness.Kit, error) {
-	id := cmp.Or(q.KitID, f.gear.kitOn(q.DeviceID, w.From))
-	if q.DeviceID == "" && id == "" {
+	if q.DeviceID == "" && q.KitID == "" {
 		return unknownKit(), nil // whatever device comes may bring one
 	}
+	id := cmp.Or(q.KitID, f.gear.kitOn(q.DeviceID, w.From))
 	if id == "" {
 		return nil, nil
 	}
