@@ -2,6 +2,8 @@ package access
 
 import (
 	"context"
+	"maps"
+	"slices"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
@@ -34,6 +36,9 @@ func CircleOf(ctx context.Context, s *store.Store, by groundhand.Account, on gro
 	}
 	return c, err
 }
+
+// Crews are the crews that the account leads, in order of id; only a foreman has any.
+func (c Circle) Crews() []groundhand.CrewID { return slices.Sorted(maps.Keys(c.crews)) }
 
 // MayAbout is nil when the account may do the act about a worker: about itself, about the people of a crew that it is foreman of, or
 // about everybody, as the table says.

@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"encoding/json"
+	"strings"
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
@@ -14,8 +15,9 @@ type ReplyForm struct {
 	Entry
 	JobID   groundhand.JobID // this job, with Absent taken out, or
 	Absent  groundhand.List
-	Ask     rollcall.CoverQuestion // this question
-	Changes bool                   // search the least change as well
+	Ask     rollcall.CoverQuestion // this question; its own Changes are left out, so that the same form always reads the same
+	Changes bool                   // search the least change as well,
+	Search  rollcall.Changes       // so far
 }
 
 // GiveAnswer answers a cover question and keeps the answer as it was given, with the whole question, so that anybody can work it out
@@ -65,6 +67,9 @@ func (f ReplyForm) people() []ref {
 	for i, who := range f.Ask.Absent {
 		out = append(out, at(index("ask.absent", i), who))
 	}
+	for i, who := range f.Ask.PlannedAloft {
+		out = append(out, at(index("ask.plannedAloft", i), who))
+	}
 	return out
 }
 
@@ -93,15 +98,33 @@ func (d *Desk) reply(ctx context.Context, f ReplyForm) (groundhand.Reply, error)
 func (d *Desk) answer(ctx context.Context, f ReplyForm) (rollcall.CoverAnswer, error) {
 	var changes *rollcall.Changes
 	if f.Changes {
-		changes = &rollcall.Changes{}
+		changes = &f.Search
 	}
 	if f.JobID == "" {
 		f.Ask.Changes = changes
-		return d.roll.Cover(ctx, f.Ask)
+		answer, err := d.roll.Cover(ctx, f.Ask)
+		return answer, inForm("ask.", err)
 	}
 	var absent []groundhand.WorkerID
 	for _, who := range f.Absent {
 		absent = append(absent, groundhand.WorkerID(who))
 	}
-	return d.roll.JobCover(ctx, f.JobID, rollcall.Wish{Absent: absent, Changes: changes})
+	answer, err := d.roll.JobCover(ctx, f.JobID, rollcall.Wish{Absent: absent, Changes: changes})
+	return answer, inForm("", err)
+}
+
+// inForm puts what was refused of a question under the field of the form that asked it. How far to search stands beside the question.
+func inForm(prefix string, err error) error {
+	var p groundhand.Problems
+	for _, e := range groundhand.Refusals(err) {
+		field := e.Field
+		if !strings.HasPrefix(field, "changes") {
+			field = prefix + field
+		}
+		p.Add(e.Code, field, "%s", e.Message)
+	}
+	if p.Any() {
+		return p.Err()
+	}
+	return err
 }
