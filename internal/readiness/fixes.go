@@ -84,8 +84,8 @@ func (s *search) described(f moveSet) (Fix, error) {
 		return fix, fmt.Errorf("readiness: %v was found to reach %v and is %v", fix.Changes, s.target, verdict)
 	}
 	fix.Verdict = &verdict
-	if !swap {
-		fix.Aloft = in.ids(in.choices[in.ranked(c)[0]])
+	if order := in.ranked(c); !swap && len(order) > 0 {
+		fix.Aloft = in.ids(in.choices[order[0]])
 	}
 	return fix, nil
 }
