@@ -167,6 +167,26 @@ func (f filling) ground() {
 		put(f, groundhand.Family{ID: id, Recorded: f.told(founded), Name: "family " + string(id)})
 	}
 	put(f, groundhand.Device{ID: "A04", Recorded: f.told(founded), FamilyID: "F1", YardID: "Y1", Type: "articulating", AnchorCM: 1000, EmergencyLow: groundhand.Yes})
+	f.kit()
+}
+
+// kit is the kit on the device, both looked at as often as the rules ask: half a year of weekly looks, and two of monthly ones.
+func (f filling) kit() {
+	put(f, groundhand.Kit{ID: "K04", Recorded: f.told(founded), Parts: 4, RopeCM: 6000, TailCM: 400, RatedLoadKG: 140, InServiceOn: founded, RetiresOn: groundhand.MustDate("2033-05-01")})
+	put(f, groundhand.KitPlacing{ID: f.id(), Recorded: f.told(founded), KitID: "K04", DeviceID: "A04"})
+	look := func(on groundhand.Date, kind groundhand.InspectionKind, device groundhand.DeviceID, kit groundhand.KitID) {
+		put(f, groundhand.Inspection{ID: f.id(), Recorded: f.told(on), DeviceID: device, KitID: kit, Kind: kind, Result: groundhand.InService})
+	}
+	last := groundhand.MustDate("2025-06-09")
+	for k := range 26 {
+		look(last.AddDays(-7*k), groundhand.WeeklyOutside, "", "K04")
+	}
+	for k := range 24 {
+		look(last.AddDays(-30*k), groundhand.MonthlyInside, "", "K04")
+		look(last.AddDays(-30*k), groundhand.DeviceMonthly, "A04", "")
+	}
+	look(last.AddDays(-150), groundhand.Yearly, "", "K04")
+	look(last.AddDays(-150), groundhand.Yearly, "A04", "")
 }
 
 func (f filling) crew(c int) {

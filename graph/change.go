@@ -122,6 +122,26 @@ func (m mutation) BookJob(ctx context.Context, key string, form training.JobForm
 	return made(m.Desk.BookJob(ctx, viewer(ctx), key, form))
 }
 
+func (m mutation) ClassDevice(ctx context.Context, key string, form training.ClassingForm) (*groundhand.Classing, error) {
+	return made(m.Desk.ClassDevice(ctx, viewer(ctx), key, form))
+}
+
+func (m mutation) RaiseDefect(ctx context.Context, key string, form training.DefectForm) (*groundhand.Defect, error) {
+	return made(m.Desk.RaiseDefect(ctx, viewer(ctx), key, form))
+}
+
+func (m mutation) Brief(ctx context.Context, key string, form training.BriefingForm) (*groundhand.Briefing, error) {
+	return made(m.Desk.Brief(ctx, viewer(ctx), key, form))
+}
+
+func (m mutation) PlanShift(ctx context.Context, key string, form training.ShiftForm) (*groundhand.Shift, error) {
+	return made(m.Desk.PlanShift(ctx, viewer(ctx), key, form))
+}
+
+func (m mutation) Decide(ctx context.Context, key string, form training.DecisionForm) (*groundhand.Decision, error) {
+	return made(m.Desk.Decide(ctx, viewer(ctx), key, form))
+}
+
 func (m mutation) Withdraw(ctx context.Context, key string, form training.WithdrawalForm) (*groundhand.Withdrawal, error) {
 	return made(m.Desk.Withdraw(ctx, viewer(ctx), key, form))
 }

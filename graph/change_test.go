@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -36,6 +35,10 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 		{"addFamily", "id name", form{"on": "2025-06-01", "id": "F5", "name": "material handler"}, `{"id":"F5","name":"material handler"}`, `{ families { id } }`, `"F5"`},
 		{"addDevice", "id family { id } yard { id } type platformCm anchorCm emergencyLow", with(form{"on": "2025-06-01"}, deviceForm("A05")),
 			`{"id":"A05","family":{"id":"F1"},"yard":{"id":"VARROW"},"type":"articulating","platformCm":1300,"anchorCm":1000,"emergencyLow":"YES"}`, `{ devices { edges { node { id } } } }`, `"A05"`},
+		{"classDevice", "deviceId familyId anchorCm emergencyLow", form{"at": "2025-06-11T14:00:00+01:00", "deviceId": "A05", "familyId": "F5", "anchorCm": 1100},
+			`{"deviceId":"A05","familyId":"F5","anchorCm":1100,"emergencyLow":null}`,
+			`{ devices { edges { node { id family { id } anchorCm emergencyLow classings { familyId recorded { happenedAt } } } } } }`,
+			`{"id":"A05","family":{"id":"F5"},"anchorCm":1100,"emergencyLow":"YES","classings":[{"familyId":"F5","recorded":{"happenedAt":"2025-06-11T13:00:00Z"}}]}`},
 		{"addKit", "id parts ropeCm inServiceOn", form{"on": "2025-06-01", "id": "K05", "parts": 4, "ropeCm": 5000, "inServiceOn": "2025-01-01"},
 			`{"id":"K05","parts":4,"ropeCm":5000,"inServiceOn":"2025-01-01"}`, `{ kits { edges { node { id placing { deviceId } } } } }`, `"K05"`},
 		{"placeKit", "deviceId yardId", form{"on": "2025-06-01", "kitId": "K05", "deviceId": "A05"}, `{"deviceId":"A05","yardId":""}`,
@@ -44,6 +47,9 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			"checklist": "device-daily-1", "lines": sheet("device-daily-1")},
 			`{"kind":"DAILY_LOWER_CONTROLS","checklist":"device-daily-1","result":"IN_SERVICE"}`,
 			`{ devices { edges { node { id inspections { result } } } } }`, `"inspections":[{"result":"IN_SERVICE"}]`},
+		{"raiseDefect", "deviceId kitId cause separated remarks", form{"at": "2025-06-10T14:20:00+01:00", "kitId": "K05", "cause": "SHOCK_LOAD", "separated": true, "remarks": "a pull while closed"},
+			`{"deviceId":"","kitId":"K05","cause":"SHOCK_LOAD","separated":true,"remarks":"a pull while closed"}`,
+			`{ kits { edges { node { id defects { cause recorded { happenedAt } } } } } }`, `{"id":"K05","defects":[{"cause":"SHOCK_LOAD","recorded":{"happenedAt":"2025-06-10T13:20:00Z"}}]}`},
 		{"addWorker", "number name grading { grade year } employment { employer relation fromOn } yard { id }", with(workerForm("Petra", "1200"), form{"grade": "APPRENTICE", "year": 2}),
 			`{"number":"1200","name":"Petra Oduya-Prewitt","grading":{"grade":"APPRENTICE","year":2},"employment":{"employer":"Halverra Lines","relation":"EMPLOYEE","fromOn":"2024-01-01"},"yard":{"id":"VARROW"}}`,
 			`{ workers { edges { node { number } } } }`, `"1200"`},
@@ -60,6 +66,9 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 		{"joinCrew", "worker { id } part reason fromOn toOn", with(member("V3", id["Aoife"], false), form{"reason": "LOAN", "fromOn": "2025-06-11", "toOn": "2025-06-13"}),
 			fmt.Sprintf(`{"worker":{"id":%q},"part":"MEMBER","reason":"LOAN","fromOn":"2025-06-11","toOn":"2025-06-13"}`, id["Aoife"]),
 			`{ crew(id: "V3") { members(on: "2025-06-12") { worker { id } } after: members(on: "2025-06-14") { worker { id } } } }`, fmt.Sprintf(`"members":[{"worker":{"id":%q}}],"after":[]`, id["Aoife"])},
+		{"planShift", "worker { id } yard { id } fromAt toAt", form{"workerId": id["Gideon"], "yardId": "VARROW", "fromAt": "2025-06-12T05:00:00+01:00", "toAt": "2025-06-12T13:00:00+01:00"},
+			fmt.Sprintf(`{"worker":{"id":%q},"yard":{"id":"VARROW"},"fromAt":"2025-06-12T04:00:00Z","toAt":"2025-06-12T12:00:00Z"}`, id["Gideon"]),
+			`{ shifts(from: "2025-06-12", through: "2025-06-12") { id worker { name } yard { name } } }`, `"worker":{"name":"Gideon Oduya-Prewitt"},"yard":{"name":"Varrow"}`},
 		{"grantAuthority", "assessorId methods families fromOn", form{"on": "2025-06-01", "assessorId": id["Linh"], "methods": []string{"PAIR_KIT"}, "families": []string{"F1"}, "fromOn": "2025-06-01"},
 			fmt.Sprintf(`{"assessorId":%q,"methods":["PAIR_KIT"],"families":["F1"],"fromOn":"2025-06-01"}`, id["Linh"]), "", ""},
 		{"bookSession", "session { yard { id } startAt seats methods } bookings { worker { id } renews }", form{"yardId": "VARROW", "startAt": "2025-06-24T08:00:00+01:00",
@@ -86,6 +95,15 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 		{"bookJob", "crew { id } startAt aloft methods near50V siteKind callPlan", jobForm("V1"),
 			`{"crew":{"id":"V1"},"startAt":"2025-06-12T05:00:00Z","aloft":1,"methods":["PAIR_KIT"],"near50V":"YES","siteKind":"FIELD","callPlan":"YES"}`,
 			`{ coverOn(day: "2025-06-12") { job { id } why cover { verdict caution } } }`, `"why":"","cover":{"verdict":"READY"`},
+		{"brief", "jobId kitOnDevice kitSuits aloft remarks", form{"jobId": "ID of bookJob", "kitOnDevice": "YES", "kitSuits": "YES", "aloft": []string{id["Tomasz"]}, "remarks": "wind from the west"},
+			fmt.Sprintf(`{"jobId":"ID of bookJob","kitOnDevice":"YES","kitSuits":"YES","aloft":[%q],"remarks":"wind from the west"}`, id["Tomasz"]),
+			`{ jobs(from: "2025-06-12", through: "2025-06-12") { briefings { id kitOnDevice kitSuits } } }`, `"briefings":[{"id":"ID","kitOnDevice":"YES","kitSuits":"YES"}]`},
+		{"giveAnswer", "crew { id } job { id } ruleSetId verdict looksToMake { look } decisions { id }", form{"jobId": "ID of bookJob"},
+			`{"crew":{"id":"V1"},"job":{"id":"ID of bookJob"},"ruleSetId":"R2","verdict":"READY","looksToMake":[{"look":"LOWER_CONTROLS"}],"decisions":[]}`,
+			`{ answersGiven { edges { node { id verdict } } pageInfo { hasNextPage } } }`, `{"id":"ID","verdict":"READY"}`},
+		{"decide", "replyId decided remarks", form{"replyId": "ID of giveAnswer", "decided": "SENT_CHANGED", "remarks": "Keahi joins"},
+			`{"replyId":"ID of giveAnswer","decided":"SENT_CHANGED","remarks":"Keahi joins"}`,
+			`{ answerGiven(id: "ID of giveAnswer") { caution decisions { decided } } }`, `"decisions":[{"decided":"SENT_CHANGED"}]`},
 		{"withdraw", "withdrawsId because", form{"entryId": "ID of bookSession", "because": "rain"}, `{"withdrawsId":"ID of bookSession","because":"rain"}`,
 			`{ sessions(from: "2025-06-24", through: "2025-06-24") { id } }`, `[]`},
 		{"suggestRotation", "startOn endOn seed", form{"startOn": "2026-02-02", "endOn": "2026-03-13", "seed": 7, "rounds": 50, "slots": []form{{"id": "thu-am", "on": "2026-02-12", "part": "am", "yardId": "VARROW",
@@ -244,13 +262,4 @@ func TestAFileIsLookedAtAndThenImported(t *testing.T) {
 		assert.Contains(t, r.body, `"written":1`, r.body)
 	}
 	assert.Equal(t, before["workers"]+1, s.rows()["workers"])
-}
-
-// sheet is a list with every line in order.
-func sheet(id string) []form {
-	var out []form
-	for _, l := range checklist.Answered(id, nil) {
-		out = append(out, form{"line": l.Line, "found": string(l.Found)})
-	}
-	return out
 }

@@ -83,7 +83,7 @@ func TestGuardedFieldsMayBeRefusedAlone(t *testing.T) {
 
 // short are the lists of a question that stay short by what they are, or that the question itself bounds by days.
 var short = map[string]string{
-	"yards": "a handful", "families": "a handful", "ruleSets": "a handful", "sessions": "92 days", "jobs": "62 days", "coverOn": "one day",
+	"yards": "a handful", "families": "a handful", "ruleSets": "a handful", "sessions": "92 days", "jobs": "62 days", "shifts": "62 days", "checklists": "a handful", "coverOn": "one day",
 	"course": "spans between changes", "unavailabilityReasons": "of one worker",
 }
 

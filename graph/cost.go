@@ -36,8 +36,16 @@ func costs() generated.ComplexityRoot {
 	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return times(below, usualList) }
 	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return times(below, wholeLists) }
 	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return coverCost*2 + times(below, usualList) }
-	c.Query.CrewCover = func(below int, _ generated.CoverAsk) int { return coverCost + below }
-	c.Query.JobCover = func(below int, _ string, _ []string) int { return coverCost + below }
+	c.Query.CrewCover = func(below int, ask generated.CoverAsk) int { return askedCost(ask.Changes) + below }
+	c.Query.JobCover = func(below int, _ string, _ []string, wish *generated.JobWish) int {
+		return askedCost(or(wish).Changes) + below
+	}
+	c.Query.AnswersGiven = paged
+	c.Query.Shifts = func(below int, _, _ groundhand.Date) int { return times(below, wholeLists) }
+	c.Query.Checklists = func(below int) int { return times(below, usualCrew) }
+	c.Checklist.Lines = func(below int) int { return times(below, usualCrew) }
+	c.Mutation.GiveAnswer = func(below int, _ string, form generated.AnswerForm) int { return askedCost(form.Changes) + below }
+	c.Cover.RefusedCandidates = func(below int) int { return times(below, usualList) }
 	c.Query.Standing = func(below int, _ generated.StandingAsk) int { return standingCost + below }
 	c.Query.StandingFacts = func(below int, _ generated.StandingAsk) int { return standingCost + below }
 	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return times(below, wholeLists) }
@@ -60,6 +68,14 @@ func costs() generated.ComplexityRoot {
 	c.Session.Bookings = func(below int) int { return times(below, usualCrew) }
 	c.Run.Parts = func(below int) int { return times(below, usualCrew) }
 	return c
+}
+
+// askedCost: a search for changes weighs everybody around, again and again.
+func askedCost(changes *generated.ChangesAsk) int {
+	if changes != nil {
+		return companyCost
+	}
+	return coverCost
 }
 
 func paged(below int, first *int, _ *string) int {

@@ -12,10 +12,14 @@ type (
 	device     struct{ *Root }
 	kit        struct{ *Root }
 	inspection struct{ *Root }
+	classing   struct{}
 )
 
 // Device looks up a device's family, yard and inspections.
 func (r *Root) Device() generated.DeviceResolver { return device{r} }
+
+// Classing tells what it leaves as it was.
+func (r *Root) Classing() generated.ClassingResolver { return classing{} }
 
 // Kit looks up where a kit is and its inspections.
 func (r *Root) Kit() generated.KitResolver { return kit{r} }
@@ -23,8 +27,40 @@ func (r *Root) Kit() generated.KitResolver { return kit{r} }
 // Inspection gives its lines.
 func (r *Root) Inspection() generated.InspectionResolver { return inspection{r} }
 
-func (device) Family(ctx context.Context, d *groundhand.Device) (*groundhand.Family, error) {
-	return one(ctx, load(ctx).family, d.FamilyID)
+// known is a device with what has become known of it.
+func (r device) known(ctx context.Context, d *groundhand.Device) (groundhand.Device, error) {
+	classings, err := load(ctx).classings.Load(ctx, d.ID)
+	return r.Roll.KnownNow(*d, classings), err
+}
+
+func (r device) Family(ctx context.Context, d *groundhand.Device) (*groundhand.Family, error) {
+	known, err := r.known(ctx, d)
+	if err != nil || known.FamilyID == "" {
+		return nil, err
+	}
+	return one(ctx, load(ctx).family, known.FamilyID)
+}
+
+func (r device) AnchorCm(ctx context.Context, d *groundhand.Device) (int, error) {
+	known, err := r.known(ctx, d)
+	return known.AnchorCM, err
+}
+
+func (r device) EmergencyLow(ctx context.Context, d *groundhand.Device) (groundhand.Answer, error) {
+	known, err := r.known(ctx, d)
+	return known.EmergencyLow, err
+}
+
+func (device) Classings(ctx context.Context, d *groundhand.Device) ([]groundhand.Classing, error) {
+	return load(ctx).classings.Load(ctx, d.ID)
+}
+
+func (device) Defects(ctx context.Context, d *groundhand.Device) ([]groundhand.Defect, error) {
+	return load(ctx).deviceDefects.Load(ctx, d.ID)
+}
+
+func (classing) EmergencyLow(_ context.Context, c *groundhand.Classing) (*groundhand.Answer, error) {
+	return someOrNil(c.EmergencyLow), nil
 }
 
 func (device) Yard(ctx context.Context, d *groundhand.Device) (*groundhand.Yard, error) {
@@ -42,6 +78,10 @@ func (r kit) Placing(ctx context.Context, k *groundhand.Kit) (*groundhand.KitPla
 
 func (kit) Inspections(ctx context.Context, k *groundhand.Kit) ([]groundhand.Inspection, error) {
 	return load(ctx).kitLooks.Load(ctx, k.ID)
+}
+
+func (kit) Defects(ctx context.Context, k *groundhand.Kit) ([]groundhand.Defect, error) {
+	return load(ctx).kitDefects.Load(ctx, k.ID)
 }
 
 func (inspection) Lines(_ context.Context, i *groundhand.Inspection) ([]groundhand.InspectionLine, error) {

@@ -14,6 +14,7 @@ type (
 	assessmentForm struct{}
 	authorityForm  struct{}
 	bookingForm    struct{}
+	briefingForm   struct{}
 	crewForm       struct{}
 	inspectionForm struct{}
 	jobForm        struct{}
@@ -32,6 +33,9 @@ func (r *Root) AuthorityForm() generated.AuthorityFormResolver { return authorit
 
 // BookingForm fills in its lists.
 func (r *Root) BookingForm() generated.BookingFormResolver { return bookingForm{} }
+
+// BriefingForm fills in its lists.
+func (r *Root) BriefingForm() generated.BriefingFormResolver { return briefingForm{} }
 
 // CrewForm fills in its lists.
 func (r *Root) CrewForm() generated.CrewFormResolver { return crewForm{} }
@@ -84,6 +88,16 @@ func (crewForm) Families(_ context.Context, f *training.CrewForm, data []string)
 
 func (inspectionForm) Lines(_ context.Context, f *training.InspectionForm, data []groundhand.InspectionLine) error {
 	f.Lines = data
+	return nil
+}
+
+func (briefingForm) Aloft(_ context.Context, f *training.BriefingForm, data []string) error {
+	f.Aloft = data
+	return nil
+}
+
+func (jobForm) Buckets(_ context.Context, f *training.JobForm, data []int) error {
+	f.Buckets = data
 	return nil
 }
 

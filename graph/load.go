@@ -33,28 +33,33 @@ type crewDay struct {
 
 // loaders gather what sibling fields look up, so that a page costs a few statements, not some for each row. They live for one request.
 type loaders struct {
-	worker      *dataloadgen.Loader[groundhand.WorkerID, groundhand.Worker]
-	yard        *dataloadgen.Loader[groundhand.YardID, groundhand.Yard]
-	family      *dataloadgen.Loader[groundhand.FamilyID, groundhand.Family]
-	crew        *dataloadgen.Loader[groundhand.CrewID, groundhand.Crew]
-	job         *dataloadgen.Loader[groundhand.JobID, groundhand.Job]
-	name        *dataloadgen.Loader[onDay, string]
-	crewOf      *dataloadgen.Loader[onDay, groundhand.CrewID]
-	standings   *dataloadgen.Loader[onDay, []rollcall.WorkerStanding]
-	members     *dataloadgen.Loader[crewDay, []groundhand.Membership]
-	gradings    *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Grading]
-	employments *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Employment]
-	postings    *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Posting]
-	bookings    *dataloadgen.Loader[groundhand.SessionID, []groundhand.Booking]
-	runs        *dataloadgen.Loader[groundhand.SessionID, []groundhand.Run]
-	parts       *dataloadgen.Loader[groundhand.RunID, []groundhand.RunPart]
-	deviceLooks *dataloadgen.Loader[groundhand.DeviceID, []groundhand.Inspection]
-	kitLooks    *dataloadgen.Loader[groundhand.KitID, []groundhand.Inspection]
-	placings    *dataloadgen.Loader[groundhand.KitID, []groundhand.KitPlacing]
-	flags       *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
-	clearings   *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
-	adoptions   *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
-	circle      func() (access.Circle, error) // of the viewer, today; looked up when first asked for
+	worker        *dataloadgen.Loader[groundhand.WorkerID, groundhand.Worker]
+	yard          *dataloadgen.Loader[groundhand.YardID, groundhand.Yard]
+	family        *dataloadgen.Loader[groundhand.FamilyID, groundhand.Family]
+	crew          *dataloadgen.Loader[groundhand.CrewID, groundhand.Crew]
+	job           *dataloadgen.Loader[groundhand.JobID, groundhand.Job]
+	name          *dataloadgen.Loader[onDay, string]
+	crewOf        *dataloadgen.Loader[onDay, groundhand.CrewID]
+	standings     *dataloadgen.Loader[onDay, []rollcall.WorkerStanding]
+	members       *dataloadgen.Loader[crewDay, []groundhand.Membership]
+	gradings      *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Grading]
+	employments   *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Employment]
+	postings      *dataloadgen.Loader[groundhand.WorkerID, []groundhand.Posting]
+	bookings      *dataloadgen.Loader[groundhand.SessionID, []groundhand.Booking]
+	runs          *dataloadgen.Loader[groundhand.SessionID, []groundhand.Run]
+	parts         *dataloadgen.Loader[groundhand.RunID, []groundhand.RunPart]
+	deviceLooks   *dataloadgen.Loader[groundhand.DeviceID, []groundhand.Inspection]
+	kitLooks      *dataloadgen.Loader[groundhand.KitID, []groundhand.Inspection]
+	placings      *dataloadgen.Loader[groundhand.KitID, []groundhand.KitPlacing]
+	classings     *dataloadgen.Loader[groundhand.DeviceID, []groundhand.Classing]
+	deviceDefects *dataloadgen.Loader[groundhand.DeviceID, []groundhand.Defect]
+	kitDefects    *dataloadgen.Loader[groundhand.KitID, []groundhand.Defect]
+	briefings     *dataloadgen.Loader[groundhand.JobID, []groundhand.Briefing]
+	decisions     *dataloadgen.Loader[groundhand.ReplyID, []groundhand.Decision]
+	flags         *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
+	clearings     *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
+	adoptions     *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
+	circle        func() (access.Circle, error) // of the viewer, today; looked up when first asked for
 }
 
 type loadersKey struct{}
@@ -65,28 +70,33 @@ func (r *Root) withLoaders(ctx context.Context) context.Context {
 	s, wait := r.Store, r.wait()
 	circle := sync.OnceValues(func() (access.Circle, error) { return access.CircleOf(ctx, s, viewer(ctx), r.Roll.Today()) })
 	return context.WithValue(ctx, loadersKey{}, &loaders{
-		circle:      circle,
-		worker:      byID(s, wait, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
-		yard:        byID(s, wait, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
-		family:      byID(s, wait, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),
-		crew:        byID(s, wait, func(c groundhand.Crew) groundhand.CrewID { return c.ID }),
-		job:         byID(s, wait, func(j groundhand.Job) groundhand.JobID { return j.ID }),
-		name:        dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.namesOn),
-		crewOf:      dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.crewsOn),
-		standings:   dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.standingsOn),
-		members:     dayLoader(wait, func(k crewDay) groundhand.Date { return k.on }, r.membersOn),
-		gradings:    manyBy(s, wait, store.ByWorker, func(g groundhand.Grading) groundhand.WorkerID { return g.WorkerID }),
-		employments: manyBy(s, wait, store.ByWorker, func(e groundhand.Employment) groundhand.WorkerID { return e.WorkerID }),
-		postings:    manyBy(s, wait, store.ByWorker, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID }),
-		bookings:    manyBy(s, wait, store.BySession, func(b groundhand.Booking) groundhand.SessionID { return b.SessionID }),
-		runs:        manyBy(s, wait, store.BySession, func(r groundhand.Run) groundhand.SessionID { return r.SessionID }),
-		parts:       manyBy(s, wait, store.ByRun, func(p groundhand.RunPart) groundhand.RunID { return p.RunID }),
-		deviceLooks: manyBy(s, wait, store.ByDevice, func(i groundhand.Inspection) groundhand.DeviceID { return i.DeviceID }),
-		kitLooks:    manyBy(s, wait, store.ByKit, func(i groundhand.Inspection) groundhand.KitID { return i.KitID }),
-		placings:    manyBy(s, wait, store.ByKit, func(p groundhand.KitPlacing) groundhand.KitID { return p.KitID }),
-		flags:       dataloadgen.NewMappedLoader(r.openFlags, dataloadgen.WithWait(wait)),
-		clearings:   manyOf(s, wait, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
-		adoptions:   manyBy(s, wait, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
+		circle:        circle,
+		worker:        byID(s, wait, func(w groundhand.Worker) groundhand.WorkerID { return w.ID }),
+		yard:          byID(s, wait, func(y groundhand.Yard) groundhand.YardID { return y.ID }),
+		family:        byID(s, wait, func(f groundhand.Family) groundhand.FamilyID { return f.ID }),
+		crew:          byID(s, wait, func(c groundhand.Crew) groundhand.CrewID { return c.ID }),
+		job:           byID(s, wait, func(j groundhand.Job) groundhand.JobID { return j.ID }),
+		name:          dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.namesOn),
+		crewOf:        dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.crewsOn),
+		standings:     dayLoader(wait, func(k onDay) groundhand.Date { return k.on }, r.standingsOn),
+		members:       dayLoader(wait, func(k crewDay) groundhand.Date { return k.on }, r.membersOn),
+		gradings:      manyBy(s, wait, store.ByWorker, func(g groundhand.Grading) groundhand.WorkerID { return g.WorkerID }),
+		employments:   manyBy(s, wait, store.ByWorker, func(e groundhand.Employment) groundhand.WorkerID { return e.WorkerID }),
+		postings:      manyBy(s, wait, store.ByWorker, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID }),
+		bookings:      manyBy(s, wait, store.BySession, func(b groundhand.Booking) groundhand.SessionID { return b.SessionID }),
+		runs:          manyBy(s, wait, store.BySession, func(r groundhand.Run) groundhand.SessionID { return r.SessionID }),
+		parts:         manyBy(s, wait, store.ByRun, func(p groundhand.RunPart) groundhand.RunID { return p.RunID }),
+		deviceLooks:   manyBy(s, wait, store.ByDevice, func(i groundhand.Inspection) groundhand.DeviceID { return i.DeviceID }),
+		kitLooks:      manyBy(s, wait, store.ByKit, func(i groundhand.Inspection) groundhand.KitID { return i.KitID }),
+		placings:      manyBy(s, wait, store.ByKit, func(p groundhand.KitPlacing) groundhand.KitID { return p.KitID }),
+		classings:     manyBy(s, wait, store.ByDevice, func(c groundhand.Classing) groundhand.DeviceID { return c.DeviceID }),
+		deviceDefects: manyBy(s, wait, store.ByDevice, func(d groundhand.Defect) groundhand.DeviceID { return d.DeviceID }),
+		kitDefects:    manyBy(s, wait, store.ByKit, func(d groundhand.Defect) groundhand.KitID { return d.KitID }),
+		briefings:     manyBy(s, wait, store.ByJob, func(b groundhand.Briefing) groundhand.JobID { return b.JobID }),
+		decisions:     manyBy(s, wait, store.ByReply, func(d groundhand.Decision) groundhand.ReplyID { return d.ReplyID }),
+		flags:         dataloadgen.NewMappedLoader(r.openFlags, dataloadgen.WithWait(wait)),
+		clearings:     manyOf(s, wait, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
+		adoptions:     manyBy(s, wait, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
 	})
 }
 

@@ -104,7 +104,7 @@ func crewDays(c rollcall.CrewDay) []generated.CrewDay {
 	for i, f := range c.Families {
 		out[i] = generated.CrewDay{
 			Crew: &c.Crew, FamilyID: string(f.FamilyID), Members: len(c.Members), Rescuers: f.Rescuers, Least: f.Least, BelowTwo: f.BelowTwo(),
-			GroundCover: f.GroundCover, Verdict: verdict(f.Verdict), MayGoAloft: texts(f.MayGoAloft), Findings: findings(f.Findings), Caution: caution,
+			GroundCover: f.GroundCover, Verdict: verdict(f.Verdict), MayGoAloft: texts(f.MayGoAloft), Findings: findings(f.Findings), Caution: rollcall.Caution,
 		}
 	}
 	return out

@@ -29,6 +29,7 @@ import (
 	"groundhand/graph"
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rulebook"
@@ -143,6 +144,7 @@ func (s *scene) found() {
 		groundhand.Assessor: "Gideon", groundhand.Inspector: "lorcan", groundhand.Auditor: "lorcan", groundhand.CrewForeman: "Maren", groundhand.FieldWorker: "Tomasz"} {
 		s.token[c] = s.account(string(c), c, worker)
 	}
+	s.equip("A04", "K04")
 	s.make("addCrew", with(since, crewForm("V1")))
 	s.make("addCrew", with(since, crewForm("V2")))
 	for i, name := range []string{"Maren", "Tomasz", "Keahi"} {
@@ -170,6 +172,31 @@ func (s *scene) practise(names ...string) {
 		s.make("recordDrill", form{"runs": []form{run}})
 		s.make("recordOutside", form{"on": "2025-01-10", "workerId": s.id[name], "method": "FIRST_AID", "role": "LEAD", "issuer": "a first-aid school (invented)", "level": "ORIGINAL_SEEN", "checkerId": s.id["Henrike"]})
 	}
+}
+
+// equip puts a kit on a device, and has both looked at as the rules ask, the weekly look two days ago.
+func (s *scene) equip(device, kit string) {
+	s.t.Helper()
+	s.make("placeKit", form{"on": "2025-06-01", "kitId": kit, "deviceId": device})
+	s.make("inspect", lookForm("kitId", kit, "WEEKLY_OUTSIDE", "kit-outside-1", "2025-06-09"))
+	s.make("inspect", lookForm("kitId", kit, "MONTHLY_INSIDE", "kit-inside-1", "2025-06-02"))
+	s.make("inspect", lookForm("kitId", kit, "YEARLY", "kit-yearly-1", "2025-01-10"))
+	s.make("inspect", with(lookForm("deviceId", device, "DEVICE_MONTHLY", "device-monthly-1", "2025-06-02"), form{"loweringSeconds": 62}))
+	s.make("inspect", lookForm("deviceId", device, "YEARLY", "device-yearly-1", "2025-01-10"))
+}
+
+// lookForm is a look at which everything was in order.
+func lookForm(of, id, kind, list, on string) form {
+	return form{"on": on, of: id, "kind": kind, "checklist": list, "lines": sheet(list), "result": "IN_SERVICE"}
+}
+
+// sheet is a list with every line in order.
+func sheet(id string) []form {
+	var out []form
+	for _, l := range checklist.Answered(id, nil) {
+		out = append(out, form{"line": l.Line, "found": string(l.Found)})
+	}
+	return out
 }
 
 func with(forms ...form) form {
@@ -296,7 +323,8 @@ func (s *scene) get(who groundhand.Capacity, query string) any {
 
 // author is whose work each form is; what is not named here is the coordinator's.
 var author = map[string]groundhand.Capacity{"addWorker": groundhand.HR, "renameWorker": groundhand.HR, "gradeWorker": groundhand.HR, "postWorker": groundhand.HR,
-	"employWorker": groundhand.HR, "setUnavailable": groundhand.HR, "assess": groundhand.Assessor, "inspect": groundhand.Inspector, "bookJob": groundhand.Dispatcher}
+	"employWorker": groundhand.HR, "setUnavailable": groundhand.HR, "assess": groundhand.Assessor, "inspect": groundhand.Inspector, "bookJob": groundhand.Dispatcher,
+	"brief": groundhand.CrewForeman, "giveAnswer": groundhand.Dispatcher, "decide": groundhand.Dispatcher}
 
 func (s *scene) who(field string) string {
 	if c := author[field]; c != "" {
@@ -398,6 +426,8 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act], "accounts": counter[groundhand.Account],
 	"tokens": counter[groundhand.Token], "flags": counter[groundhand.Flag], "clearings": counter[groundhand.Clearing], "sweeps": counter[groundhand.Sweep],
 	"certificates": counter[groundhand.Certificate],
+	"classings":    counter[groundhand.Classing], "defects": counter[groundhand.Defect], "briefings": counter[groundhand.Briefing], "shifts": counter[groundhand.Shift],
+	"replies": counter[groundhand.Reply], "decisions": counter[groundhand.Decision],
 }
 
 func addRow[T any](s *scene, row T) error { return store.Add(context.Background(), s.store, row) }

@@ -8,7 +8,10 @@ import (
 	"errors"
 	"fmt"
 	"groundhand/graph/scalar"
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
+	"groundhand/internal/rollcall"
 	"groundhand/internal/training"
 	"math"
 	"strconv"
@@ -31,19 +34,31 @@ type Config = graphql.Config[ResolverRoot, DirectiveRoot, ComplexityRoot]
 
 type ResolverRoot interface {
 	Account() AccountResolver
+	AloftSwap() AloftSwapResolver
+	AnswerGiven() AnswerGivenResolver
 	Assessment() AssessmentResolver
 	Authority() AuthorityResolver
 	Booking() BookingResolver
+	Briefing() BriefingResolver
 	Certificate() CertificateResolver
+	ChangeStep() ChangeStepResolver
+	Checklist() ChecklistResolver
+	Classing() ClassingResolver
+	Condition() ConditionResolver
 	Cover() CoverResolver
+	CoverChange() CoverChangeResolver
 	Crew() CrewResolver
 	Device() DeviceResolver
+	Finding() FindingResolver
 	FirstBadDay() FirstBadDayResolver
 	Flag() FlagResolver
+	HangsOn() HangsOnResolver
 	Inspection() InspectionResolver
 	Job() JobResolver
 	Kit() KitResolver
 	LapseCluster() LapseClusterResolver
+	LeastChange() LeastChangeResolver
+	Lender() LenderResolver
 	LookAhead() LookAheadResolver
 	MayGoAloft() MayGoAloftResolver
 	Membership() MembershipResolver
@@ -51,15 +66,18 @@ type ResolverRoot interface {
 	Mutation() MutationResolver
 	Plan() PlanResolver
 	Query() QueryResolver
+	RefusedCandidate() RefusedCandidateResolver
 	RollCall() RollCallResolver
 	Run() RunResolver
 	RunPart() RunPartResolver
 	Session() SessionResolver
+	Shift() ShiftResolver
 	Standing() StandingResolver
 	Worker() WorkerResolver
 	AssessmentForm() AssessmentFormResolver
 	AuthorityForm() AuthorityFormResolver
 	BookingForm() BookingFormResolver
+	BriefingForm() BriefingFormResolver
 	CrewForm() CrewFormResolver
 	InspectionForm() InspectionFormResolver
 	JobForm() JobFormResolver
@@ -105,6 +123,37 @@ type ComplexityRoot struct {
 		Verdict    func(childComplexity int) int
 	}
 
+	AloftSwap struct {
+		At       func(childComplexity int) int
+		ComeDown func(childComplexity int) int
+		MayGoUp  func(childComplexity int) int
+	}
+
+	AnswerGiven struct {
+		Answer      func(childComplexity int) int
+		Caution     func(childComplexity int) int
+		Crew        func(childComplexity int) int
+		Decisions   func(childComplexity int) int
+		ID          func(childComplexity int) int
+		Job         func(childComplexity int) int
+		LooksToMake func(childComplexity int) int
+		Question    func(childComplexity int) int
+		Recorded    func(childComplexity int) int
+		RestsOn     func(childComplexity int) int
+		RuleSetID   func(childComplexity int) int
+		Verdict     func(childComplexity int) int
+	}
+
+	AnswerGivenConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	AnswerGivenEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Assessment struct {
 		AssessorID func(childComplexity int) int
 		Coaching   func(childComplexity int) int
@@ -139,6 +188,16 @@ type ComplexityRoot struct {
 		Worker func(childComplexity int) int
 	}
 
+	Briefing struct {
+		Aloft       func(childComplexity int) int
+		ID          func(childComplexity int) int
+		JobID       func(childComplexity int) int
+		KitOnDevice func(childComplexity int) int
+		KitSuits    func(childComplexity int) int
+		Recorded    func(childComplexity int) int
+		Remarks     func(childComplexity int) int
+	}
+
 	Certificate struct {
 		CheckAddress func(childComplexity int) int
 		Employer     func(childComplexity int) int
@@ -166,33 +225,79 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	ChangeStep struct {
+		Do     func(childComplexity int) int
+		ID     func(childComplexity int) int
+		People func(childComplexity int) int
+		Words  func(childComplexity int) int
+	}
+
+	Checklist struct {
+		Caution func(childComplexity int) int
+		From    func(childComplexity int) int
+		ID      func(childComplexity int) int
+		Kind    func(childComplexity int) int
+		Lines   func(childComplexity int) int
+		Of      func(childComplexity int) int
+		Source  func(childComplexity int) int
+		Title   func(childComplexity int) int
+		Version func(childComplexity int) int
+	}
+
+	ChecklistLine struct {
+		Critical    func(childComplexity int) int
+		Key         func(childComplexity int) int
+		MayNotApply func(childComplexity int) int
+		Words       func(childComplexity int) int
+	}
+
+	Classing struct {
+		AnchorCM     func(childComplexity int) int
+		DeviceID     func(childComplexity int) int
+		EmergencyLow func(childComplexity int) int
+		FamilyID     func(childComplexity int) int
+		ID           func(childComplexity int) int
+		Recorded     func(childComplexity int) int
+	}
+
 	Condition struct {
 		Code   func(childComplexity int) int
 		Things func(childComplexity int) int
+		Words  func(childComplexity int) int
 	}
 
 	Cover struct {
-		Caution      func(childComplexity int) int
-		Changes      func(childComplexity int) int
-		Choices      func(childComplexity int) int
-		Conditions   func(childComplexity int) int
-		Findings     func(childComplexity int) int
-		ListsUntil   func(childComplexity int) int
-		MayGoAloft   func(childComplexity int) int
-		MustStayDown func(childComplexity int) int
-		Planned      func(childComplexity int) int
-		Question     func(childComplexity int) int
-		RuleSetID    func(childComplexity int) int
-		Then         func(childComplexity int) int
-		Timeline     func(childComplexity int) int
-		Verdict      func(childComplexity int) int
-		VerdictUntil func(childComplexity int) int
+		Caution           func(childComplexity int) int
+		Changes           func(childComplexity int) int
+		Choices           func(childComplexity int) int
+		Conditions        func(childComplexity int) int
+		Findings          func(childComplexity int) int
+		Gear              func(childComplexity int) int
+		LeastChanges      func(childComplexity int) int
+		LeftOut           func(childComplexity int) int
+		ListsUntil        func(childComplexity int) int
+		LooksToMake       func(childComplexity int) int
+		MayGoAloft        func(childComplexity int) int
+		MustStayDown      func(childComplexity int) int
+		NMinus1           func(childComplexity int) int
+		OnlySwaps         func(childComplexity int) int
+		Planned           func(childComplexity int) int
+		Question          func(childComplexity int) int
+		RefusedCandidates func(childComplexity int) int
+		RestsOn           func(childComplexity int) int
+		RuleSetID         func(childComplexity int) int
+		Swaps             func(childComplexity int) int
+		Then              func(childComplexity int) int
+		Timeline          func(childComplexity int) int
+		Verdict           func(childComplexity int) int
+		VerdictUntil      func(childComplexity int) int
 	}
 
 	CoverChange struct {
-		Edge func(childComplexity int) int
-		ID   func(childComplexity int) int
-		Of   func(childComplexity int) int
+		Edge  func(childComplexity int) int
+		ID    func(childComplexity int) int
+		Of    func(childComplexity int) int
+		Words func(childComplexity int) int
 	}
 
 	CoverStretch struct {
@@ -243,8 +348,28 @@ type ComplexityRoot struct {
 		Step func(childComplexity int) int
 	}
 
+	Decision struct {
+		Decided  func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		Remarks  func(childComplexity int) int
+		ReplyID  func(childComplexity int) int
+	}
+
+	Defect struct {
+		Cause     func(childComplexity int) int
+		DeviceID  func(childComplexity int) int
+		ID        func(childComplexity int) int
+		KitID     func(childComplexity int) int
+		Recorded  func(childComplexity int) int
+		Remarks   func(childComplexity int) int
+		Separated func(childComplexity int) int
+	}
+
 	Device struct {
-		AnchorCM     func(childComplexity int) int
+		AnchorCm     func(childComplexity int) int
+		Classings    func(childComplexity int) int
+		Defects      func(childComplexity int) int
 		EmergencyLow func(childComplexity int) int
 		Family       func(childComplexity int) int
 		ID           func(childComplexity int) int
@@ -262,6 +387,11 @@ type ComplexityRoot struct {
 	DeviceEdge struct {
 		Cursor func(childComplexity int) int
 		Node   func(childComplexity int) int
+	}
+
+	Duty struct {
+		Duty     func(childComplexity int) int
+		WorkerID func(childComplexity int) int
 	}
 
 	Employment struct {
@@ -290,6 +420,7 @@ type ComplexityRoot struct {
 		Severity func(childComplexity int) int
 		Things   func(childComplexity int) int
 		Values   func(childComplexity int) int
+		Words    func(childComplexity int) int
 	}
 
 	FindingValue struct {
@@ -324,6 +455,17 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	GearLine struct {
+		GoodThrough  func(childComplexity int) int
+		Holds        func(childComplexity int) int
+		ID           func(childComplexity int) int
+		InspectionID func(childComplexity int) int
+		Line         func(childComplexity int) int
+		MadeOn       func(childComplexity int) int
+		Of           func(childComplexity int) int
+		Words        func(childComplexity int) int
+	}
+
 	Grading struct {
 		Grade func(childComplexity int) int
 		Year  func(childComplexity int) int
@@ -332,6 +474,11 @@ type ComplexityRoot struct {
 	GroundRole struct {
 		Role   func(childComplexity int) int
 		Worker func(childComplexity int) int
+	}
+
+	HangsOn struct {
+		Without func(childComplexity int) int
+		Worker  func(childComplexity int) int
 	}
 
 	ImportLook struct {
@@ -355,13 +502,14 @@ type ComplexityRoot struct {
 	}
 
 	Inspection struct {
-		Checklist func(childComplexity int) int
-		ID        func(childComplexity int) int
-		Kind      func(childComplexity int) int
-		Lines     func(childComplexity int) int
-		Recorded  func(childComplexity int) int
-		Remarks   func(childComplexity int) int
-		Result    func(childComplexity int) int
+		Checklist       func(childComplexity int) int
+		ID              func(childComplexity int) int
+		Kind            func(childComplexity int) int
+		Lines           func(childComplexity int) int
+		LoweringSeconds func(childComplexity int) int
+		Recorded        func(childComplexity int) int
+		Remarks         func(childComplexity int) int
+		Result          func(childComplexity int) int
 	}
 
 	InspectionLine struct {
@@ -371,19 +519,26 @@ type ComplexityRoot struct {
 	}
 
 	Job struct {
-		Aloft     func(childComplexity int) int
-		CallPlan  func(childComplexity int) int
-		Crew      func(childComplexity int) int
-		DeviceID  func(childComplexity int) int
-		EndAt     func(childComplexity int) int
-		ID        func(childComplexity int) int
-		Methods   func(childComplexity int) int
-		Near50V   func(childComplexity int) int
-		Place     func(childComplexity int) int
-		RuleSetID func(childComplexity int) int
-		SiteKind  func(childComplexity int) int
-		StartAt   func(childComplexity int) int
-		Yard      func(childComplexity int) int
+		Aloft        func(childComplexity int) int
+		Briefings    func(childComplexity int) int
+		Buckets      func(childComplexity int) int
+		CallPlan     func(childComplexity int) int
+		Crew         func(childComplexity int) int
+		DeviceID     func(childComplexity int) int
+		Duties       func(childComplexity int) int
+		EndAt        func(childComplexity int) int
+		HiresTrained func(childComplexity int) int
+		ID           func(childComplexity int) int
+		KitID        func(childComplexity int) int
+		Methods      func(childComplexity int) int
+		Near50V      func(childComplexity int) int
+		Place        func(childComplexity int) int
+		PlannedAloft func(childComplexity int) int
+		RuleSetID    func(childComplexity int) int
+		RuleText     func(childComplexity int) int
+		SiteKind     func(childComplexity int) int
+		StartAt      func(childComplexity int) int
+		Yard         func(childComplexity int) int
 	}
 
 	JobCover struct {
@@ -393,6 +548,7 @@ type ComplexityRoot struct {
 	}
 
 	Kit struct {
+		Defects     func(childComplexity int) int
 		ID          func(childComplexity int) int
 		InServiceOn func(childComplexity int) int
 		Inspections func(childComplexity int) int
@@ -427,6 +583,25 @@ type ComplexityRoot struct {
 		Workers     func(childComplexity int) int
 	}
 
+	LeastChange struct {
+		Aloft         func(childComplexity int) int
+		Caution       func(childComplexity int) int
+		Lenders       func(childComplexity int) int
+		LooksAgain    func(childComplexity int) int
+		Rung          func(childComplexity int) int
+		RungWords     func(childComplexity int) int
+		Steps         func(childComplexity int) int
+		TravelMinutes func(childComplexity int) int
+		Verdict       func(childComplexity int) int
+	}
+
+	Lender struct {
+		After  func(childComplexity int) int
+		Before func(childComplexity int) int
+		Crew   func(childComplexity int) int
+		People func(childComplexity int) int
+	}
+
 	Lifting struct {
 		ID           func(childComplexity int) int
 		PassID       func(childComplexity int) int
@@ -441,6 +616,11 @@ type ComplexityRoot struct {
 		Through      func(childComplexity int) int
 	}
 
+	LookToMake struct {
+		Look  func(childComplexity int) int
+		Words func(childComplexity int) int
+	}
+
 	MayGoAloft struct {
 		Verdict func(childComplexity int) int
 		With    func(childComplexity int) int
@@ -449,16 +629,19 @@ type ComplexityRoot struct {
 
 	Membership struct {
 		CrewID func(childComplexity int) int
+		FromAt func(childComplexity int) int
 		FromOn func(childComplexity int) int
 		ID     func(childComplexity int) int
 		Part   func(childComplexity int) int
 		Reason func(childComplexity int) int
+		ToAt   func(childComplexity int) int
 		ToOn   func(childComplexity int) int
 		Worker func(childComplexity int) int
 	}
 
 	MustStayDown struct {
 		Because func(childComplexity int) int
+		Words   func(childComplexity int) int
 		Worker  func(childComplexity int) int
 	}
 
@@ -478,9 +661,13 @@ type ComplexityRoot struct {
 		BookJob             func(childComplexity int, key string, form training.JobForm) int
 		BookSeat            func(childComplexity int, key string, form training.BookingForm) int
 		BookSession         func(childComplexity int, key string, form training.SessionForm) int
+		Brief               func(childComplexity int, key string, form training.BriefingForm) int
+		ClassDevice         func(childComplexity int, key string, form training.ClassingForm) int
 		CorrectPart         func(childComplexity int, key string, form training.PartCorrection) int
+		Decide              func(childComplexity int, key string, form training.DecisionForm) int
 		EmployWorker        func(childComplexity int, key string, form training.EmployForm) int
 		Extend              func(childComplexity int, key string, form training.ExtensionForm) int
+		GiveAnswer          func(childComplexity int, key string, form AnswerForm) int
 		GradeWorker         func(childComplexity int, key string, form training.GradeForm) int
 		GrantAuthority      func(childComplexity int, key string, form training.AuthorityForm) int
 		ImportFile          func(childComplexity int, key string, file graphql.Upload, kind ImportKind, rows []int) int
@@ -489,8 +676,10 @@ type ComplexityRoot struct {
 		JoinCrew            func(childComplexity int, key string, form training.MembershipForm) int
 		Lift                func(childComplexity int, key string, form training.LiftingForm) int
 		PlaceKit            func(childComplexity int, key string, form training.PlaceForm) int
+		PlanShift           func(childComplexity int, key string, form training.ShiftForm) int
 		PostWorker          func(childComplexity int, key string, form training.PostForm) int
 		PreviewImport       func(childComplexity int, file graphql.Upload, kind ImportKind) int
+		RaiseDefect         func(childComplexity int, key string, form training.DefectForm) int
 		RecordDrill         func(childComplexity int, key string, form training.DrillForm) int
 		RecordOutside       func(childComplexity int, key string, form training.OutsideForm) int
 		RenameWorker        func(childComplexity int, key string, form training.NameForm) int
@@ -499,6 +688,11 @@ type ComplexityRoot struct {
 		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
 		Sweep               func(childComplexity int, on groundhand.Date) int
 		Withdraw            func(childComplexity int, key string, form training.WithdrawalForm) int
+	}
+
+	NMinus1 struct {
+		HangsOn func(childComplexity int) int
+		Secure  func(childComplexity int) int
 	}
 
 	NewAccount struct {
@@ -558,8 +752,11 @@ type ComplexityRoot struct {
 
 	Query struct {
 		Accounts              func(childComplexity int, first *int, after *string) int
+		AnswerGiven           func(childComplexity int, id string) int
+		AnswersGiven          func(childComplexity int, first *int, after *string) int
 		Certificate           func(childComplexity int, id string) int
 		Certificates          func(childComplexity int, first *int, after *string) int
+		Checklists            func(childComplexity int) int
 		Course                func(childComplexity int, ask StandingAsk, from groundhand.Date, through groundhand.Date) int
 		CoverOn               func(childComplexity int, day groundhand.Date, yard *string) int
 		Crew                  func(childComplexity int, id string) int
@@ -568,7 +765,7 @@ type ComplexityRoot struct {
 		Devices               func(childComplexity int, first *int, after *string) int
 		Families              func(childComplexity int) int
 		Flags                 func(childComplexity int, open *bool, first *int, after *string) int
-		JobCover              func(childComplexity int, job string, absent []string) int
+		JobCover              func(childComplexity int, job string, absent []string, wish *JobWish) int
 		Jobs                  func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Kits                  func(childComplexity int, first *int, after *string) int
 		LookAhead             func(childComplexity int, on groundhand.Date, days *int) int
@@ -579,6 +776,7 @@ type ComplexityRoot struct {
 		RuleSets              func(childComplexity int) int
 		Run                   func(childComplexity int, id string) int
 		Sessions              func(childComplexity int, from groundhand.Date, through groundhand.Date) int
+		Shifts                func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Standing              func(childComplexity int, ask StandingAsk) int
 		StandingFacts         func(childComplexity int, ask StandingAsk) int
 		Sweeps                func(childComplexity int, first *int, after *string) int
@@ -601,6 +799,17 @@ type ComplexityRoot struct {
 
 	RecordedDrill struct {
 		Runs func(childComplexity int) int
+	}
+
+	RefusedCandidate struct {
+		After  func(childComplexity int) int
+		Before func(childComplexity int) int
+		ID     func(childComplexity int) int
+		Kind   func(childComplexity int) int
+		Lender func(childComplexity int) int
+		Reason func(childComplexity int) int
+		Words  func(childComplexity int) int
+		Worker func(childComplexity int) int
 	}
 
 	RefusedEntry struct {
@@ -680,6 +889,14 @@ type ComplexityRoot struct {
 		Seats     func(childComplexity int) int
 		StartAt   func(childComplexity int) int
 		Yard      func(childComplexity int) int
+	}
+
+	Shift struct {
+		FromAt func(childComplexity int) int
+		ID     func(childComplexity int) int
+		ToAt   func(childComplexity int) int
+		Worker func(childComplexity int) int
+		Yard   func(childComplexity int) int
 	}
 
 	StageMark struct {
@@ -815,6 +1032,23 @@ type ComplexityRoot struct {
 type AccountResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Account) (*groundhand.Worker, error)
 }
+type AloftSwapResolver interface {
+	ComeDown(ctx context.Context, obj *AloftSwap) ([]groundhand.Worker, error)
+	MayGoUp(ctx context.Context, obj *AloftSwap) ([]groundhand.Worker, error)
+}
+type AnswerGivenResolver interface {
+	Crew(ctx context.Context, obj *groundhand.Reply) (*groundhand.Crew, error)
+	Job(ctx context.Context, obj *groundhand.Reply) (*groundhand.Job, error)
+
+	Verdict(ctx context.Context, obj *groundhand.Reply) (Verdict, error)
+	Question(ctx context.Context, obj *groundhand.Reply) (*string, error)
+	Answer(ctx context.Context, obj *groundhand.Reply) (*string, error)
+	LooksToMake(ctx context.Context, obj *groundhand.Reply) ([]LookToMake, error)
+	RestsOn(ctx context.Context, obj *groundhand.Reply) ([]string, error)
+	Decisions(ctx context.Context, obj *groundhand.Reply) ([]groundhand.Decision, error)
+
+	Caution(ctx context.Context, obj *groundhand.Reply) (string, error)
+}
 type AssessmentResolver interface {
 	Steps(ctx context.Context, obj *groundhand.Assessment) ([]groundhand.CriticalStep, error)
 }
@@ -826,11 +1060,32 @@ type BookingResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Booking) (*groundhand.Worker, error)
 	Renews(ctx context.Context, obj *groundhand.Booking) ([]string, error)
 }
+type BriefingResolver interface {
+	Aloft(ctx context.Context, obj *groundhand.Briefing) ([]string, error)
+}
 type CertificateResolver interface {
 	Worker(ctx context.Context, obj *groundhand.Certificate) (*groundhand.Worker, error)
 }
+type ChangeStepResolver interface {
+	People(ctx context.Context, obj *ChangeStep) ([]groundhand.Worker, error)
+	Words(ctx context.Context, obj *ChangeStep) (string, error)
+}
+type ChecklistResolver interface {
+	Source(ctx context.Context, obj *checklist.List) (string, error)
+	Caution(ctx context.Context, obj *checklist.List) (string, error)
+}
+type ClassingResolver interface {
+	EmergencyLow(ctx context.Context, obj *groundhand.Classing) (*groundhand.Answer, error)
+}
+type ConditionResolver interface {
+	Words(ctx context.Context, obj *Condition) (string, error)
+}
 type CoverResolver interface {
+	RestsOn(ctx context.Context, obj *Cover) ([]string, error)
 	Question(ctx context.Context, obj *Cover) (string, error)
+}
+type CoverChangeResolver interface {
+	Words(ctx context.Context, obj *CoverChange) (string, error)
 }
 type CrewResolver interface {
 	Yard(ctx context.Context, obj *groundhand.Crew) (*groundhand.Yard, error)
@@ -843,7 +1098,14 @@ type DeviceResolver interface {
 	Family(ctx context.Context, obj *groundhand.Device) (*groundhand.Family, error)
 	Yard(ctx context.Context, obj *groundhand.Device) (*groundhand.Yard, error)
 
+	AnchorCm(ctx context.Context, obj *groundhand.Device) (int, error)
+	EmergencyLow(ctx context.Context, obj *groundhand.Device) (groundhand.Answer, error)
+	Classings(ctx context.Context, obj *groundhand.Device) ([]groundhand.Classing, error)
 	Inspections(ctx context.Context, obj *groundhand.Device) ([]groundhand.Inspection, error)
+	Defects(ctx context.Context, obj *groundhand.Device) ([]groundhand.Defect, error)
+}
+type FindingResolver interface {
+	Words(ctx context.Context, obj *Finding) (string, error)
 }
 type FirstBadDayResolver interface {
 	Crew(ctx context.Context, obj *FirstBadDay) (*groundhand.Crew, error)
@@ -854,6 +1116,9 @@ type FlagResolver interface {
 
 	ClearedOn(ctx context.Context, obj *groundhand.Flag) (*groundhand.Date, error)
 }
+type HangsOnResolver interface {
+	Worker(ctx context.Context, obj *HangsOn) (*groundhand.Worker, error)
+}
 type InspectionResolver interface {
 	Lines(ctx context.Context, obj *groundhand.Inspection) ([]groundhand.InspectionLine, error)
 }
@@ -861,16 +1126,32 @@ type JobResolver interface {
 	Crew(ctx context.Context, obj *groundhand.Job) (*groundhand.Crew, error)
 	Yard(ctx context.Context, obj *groundhand.Job) (*groundhand.Yard, error)
 
+	Buckets(ctx context.Context, obj *groundhand.Job) ([]int, error)
 	Methods(ctx context.Context, obj *groundhand.Job) ([]string, error)
+
+	RuleText(ctx context.Context, obj *groundhand.Job) (groundhand.RuleText, error)
+	HiresTrained(ctx context.Context, obj *groundhand.Job) (*groundhand.Answer, error)
+
+	PlannedAloft(ctx context.Context, obj *groundhand.Job) ([]string, error)
+	Duties(ctx context.Context, obj *groundhand.Job) ([]groundhand.Duty, error)
+	Briefings(ctx context.Context, obj *groundhand.Job) ([]groundhand.Briefing, error)
 }
 type KitResolver interface {
 	Placing(ctx context.Context, obj *groundhand.Kit) (*groundhand.KitPlacing, error)
 	Inspections(ctx context.Context, obj *groundhand.Kit) ([]groundhand.Inspection, error)
+	Defects(ctx context.Context, obj *groundhand.Kit) ([]groundhand.Defect, error)
 }
 type LapseClusterResolver interface {
 	Crew(ctx context.Context, obj *LapseCluster) (*groundhand.Crew, error)
 
 	Workers(ctx context.Context, obj *LapseCluster) ([]groundhand.Worker, error)
+}
+type LeastChangeResolver interface {
+	Aloft(ctx context.Context, obj *LeastChange) ([]groundhand.Worker, error)
+}
+type LenderResolver interface {
+	Crew(ctx context.Context, obj *Lender) (*groundhand.Crew, error)
+	People(ctx context.Context, obj *Lender) ([]groundhand.Worker, error)
 }
 type LookAheadResolver interface {
 	Lapses(ctx context.Context, obj *LookAhead, first *int, after *string) (*StandingConnection, error)
@@ -889,9 +1170,11 @@ type MutationResolver interface {
 	AddRoad(ctx context.Context, key string, form training.RoadForm) (*groundhand.Road, error)
 	AddFamily(ctx context.Context, key string, form training.FamilyForm) (*groundhand.Family, error)
 	AddDevice(ctx context.Context, key string, form training.DeviceForm) (*groundhand.Device, error)
+	ClassDevice(ctx context.Context, key string, form training.ClassingForm) (*groundhand.Classing, error)
 	AddKit(ctx context.Context, key string, form training.KitForm) (*groundhand.Kit, error)
 	PlaceKit(ctx context.Context, key string, form training.PlaceForm) (*groundhand.KitPlacing, error)
 	Inspect(ctx context.Context, key string, form training.InspectionForm) (*groundhand.Inspection, error)
+	RaiseDefect(ctx context.Context, key string, form training.DefectForm) (*groundhand.Defect, error)
 	AddWorker(ctx context.Context, key string, form training.WorkerForm) (*groundhand.Worker, error)
 	RenameWorker(ctx context.Context, key string, form training.NameForm) (*groundhand.WorkerName, error)
 	GradeWorker(ctx context.Context, key string, form training.GradeForm) (*groundhand.Grading, error)
@@ -919,6 +1202,10 @@ type MutationResolver interface {
 	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*groundhand.Certificate, error)
 	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind) (*ImportLook, error)
 	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int) (*ImportResult, error)
+	Brief(ctx context.Context, key string, form training.BriefingForm) (*groundhand.Briefing, error)
+	PlanShift(ctx context.Context, key string, form training.ShiftForm) (*groundhand.Shift, error)
+	GiveAnswer(ctx context.Context, key string, form AnswerForm) (*groundhand.Reply, error)
+	Decide(ctx context.Context, key string, form training.DecisionForm) (*groundhand.Decision, error)
 	Sweep(ctx context.Context, on groundhand.Date) (*SweepResult, error)
 	AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, workerID *string) (*NewAccount, error)
 }
@@ -939,13 +1226,17 @@ type QueryResolver interface {
 	Sessions(ctx context.Context, from groundhand.Date, through groundhand.Date) ([]groundhand.Session, error)
 	Run(ctx context.Context, id string) (*groundhand.Run, error)
 	Jobs(ctx context.Context, from groundhand.Date, through groundhand.Date) ([]groundhand.Job, error)
+	Shifts(ctx context.Context, from groundhand.Date, through groundhand.Date) ([]groundhand.Shift, error)
+	Checklists(ctx context.Context) ([]checklist.List, error)
 	RuleSets(ctx context.Context) ([]groundhand.RuleSet, error)
 	Standing(ctx context.Context, ask StandingAsk) (*Standing, error)
 	StandingFacts(ctx context.Context, ask StandingAsk) (*string, error)
 	Course(ctx context.Context, ask StandingAsk, from groundhand.Date, through groundhand.Date) ([]StandingSpan, error)
 	CrewCover(ctx context.Context, ask CoverAsk) (*Cover, error)
-	JobCover(ctx context.Context, job string, absent []string) (*Cover, error)
+	JobCover(ctx context.Context, job string, absent []string, wish *JobWish) (*Cover, error)
 	CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]JobCover, error)
+	AnswerGiven(ctx context.Context, id string) (*groundhand.Reply, error)
+	AnswersGiven(ctx context.Context, first *int, after *string) (*AnswerGivenConnection, error)
 	RollCall(ctx context.Context, on groundhand.Date) (*RollCall, error)
 	LookAhead(ctx context.Context, on groundhand.Date, days *int) (*LookAhead, error)
 	Flags(ctx context.Context, open *bool, first *int, after *string) (*FlagConnection, error)
@@ -956,6 +1247,11 @@ type QueryResolver interface {
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
 	Accounts(ctx context.Context, first *int, after *string) (*AccountConnection, error)
+}
+type RefusedCandidateResolver interface {
+	Worker(ctx context.Context, obj *RefusedCandidate) (*groundhand.Worker, error)
+
+	Lender(ctx context.Context, obj *RefusedCandidate) (*groundhand.Crew, error)
 }
 type RollCallResolver interface {
 	NotCurrent(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
@@ -980,6 +1276,10 @@ type SessionResolver interface {
 	Bookings(ctx context.Context, obj *groundhand.Session) ([]groundhand.Booking, error)
 	Runs(ctx context.Context, obj *groundhand.Session) ([]groundhand.Run, error)
 }
+type ShiftResolver interface {
+	Worker(ctx context.Context, obj *groundhand.Shift) (*groundhand.Worker, error)
+	Yard(ctx context.Context, obj *groundhand.Shift) (*groundhand.Yard, error)
+}
 type StandingResolver interface {
 	Worker(ctx context.Context, obj *Standing) (*groundhand.Worker, error)
 }
@@ -1002,6 +1302,9 @@ type AuthorityFormResolver interface {
 type BookingFormResolver interface {
 	Renews(ctx context.Context, obj *training.BookingForm, data []groundhand.Method) error
 }
+type BriefingFormResolver interface {
+	Aloft(ctx context.Context, obj *training.BriefingForm, data []string) error
+}
 type CrewFormResolver interface {
 	Families(ctx context.Context, obj *training.CrewForm, data []string) error
 }
@@ -1009,6 +1312,7 @@ type InspectionFormResolver interface {
 	Lines(ctx context.Context, obj *training.InspectionForm, data []groundhand.InspectionLine) error
 }
 type JobFormResolver interface {
+	Buckets(ctx context.Context, obj *training.JobForm, data []int) error
 	Methods(ctx context.Context, obj *training.JobForm, data []groundhand.Method) error
 
 	PlannedAloft(ctx context.Context, obj *training.JobForm, data []string) error
@@ -1144,6 +1448,124 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.AloftChoice.Verdict(childComplexity), true
+
+	case "AloftSwap.at":
+		if e.ComplexityRoot.AloftSwap.At == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AloftSwap.At(childComplexity), true
+	case "AloftSwap.comeDown":
+		if e.ComplexityRoot.AloftSwap.ComeDown == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AloftSwap.ComeDown(childComplexity), true
+	case "AloftSwap.mayGoUp":
+		if e.ComplexityRoot.AloftSwap.MayGoUp == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AloftSwap.MayGoUp(childComplexity), true
+
+	case "AnswerGiven.answer":
+		if e.ComplexityRoot.AnswerGiven.Answer == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Answer(childComplexity), true
+	case "AnswerGiven.caution":
+		if e.ComplexityRoot.AnswerGiven.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Caution(childComplexity), true
+	case "AnswerGiven.crew":
+		if e.ComplexityRoot.AnswerGiven.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Crew(childComplexity), true
+	case "AnswerGiven.decisions":
+		if e.ComplexityRoot.AnswerGiven.Decisions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Decisions(childComplexity), true
+	case "AnswerGiven.id":
+		if e.ComplexityRoot.AnswerGiven.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.ID(childComplexity), true
+	case "AnswerGiven.job":
+		if e.ComplexityRoot.AnswerGiven.Job == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Job(childComplexity), true
+	case "AnswerGiven.looksToMake":
+		if e.ComplexityRoot.AnswerGiven.LooksToMake == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.LooksToMake(childComplexity), true
+	case "AnswerGiven.question":
+		if e.ComplexityRoot.AnswerGiven.Question == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Question(childComplexity), true
+	case "AnswerGiven.recorded":
+		if e.ComplexityRoot.AnswerGiven.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Recorded(childComplexity), true
+	case "AnswerGiven.restsOn":
+		if e.ComplexityRoot.AnswerGiven.RestsOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.RestsOn(childComplexity), true
+	case "AnswerGiven.ruleSetId":
+		if e.ComplexityRoot.AnswerGiven.RuleSetID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.RuleSetID(childComplexity), true
+	case "AnswerGiven.verdict":
+		if e.ComplexityRoot.AnswerGiven.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGiven.Verdict(childComplexity), true
+
+	case "AnswerGivenConnection.edges":
+		if e.ComplexityRoot.AnswerGivenConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGivenConnection.Edges(childComplexity), true
+	case "AnswerGivenConnection.pageInfo":
+		if e.ComplexityRoot.AnswerGivenConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGivenConnection.PageInfo(childComplexity), true
+
+	case "AnswerGivenEdge.cursor":
+		if e.ComplexityRoot.AnswerGivenEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGivenEdge.Cursor(childComplexity), true
+	case "AnswerGivenEdge.node":
+		if e.ComplexityRoot.AnswerGivenEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AnswerGivenEdge.Node(childComplexity), true
 
 	case "Assessment.assessorId":
 		if e.ComplexityRoot.Assessment.AssessorID == nil {
@@ -1281,6 +1703,49 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Booking.Worker(childComplexity), true
 
+	case "Briefing.aloft":
+		if e.ComplexityRoot.Briefing.Aloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.Aloft(childComplexity), true
+	case "Briefing.id":
+		if e.ComplexityRoot.Briefing.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.ID(childComplexity), true
+	case "Briefing.jobId":
+		if e.ComplexityRoot.Briefing.JobID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.JobID(childComplexity), true
+	case "Briefing.kitOnDevice":
+		if e.ComplexityRoot.Briefing.KitOnDevice == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.KitOnDevice(childComplexity), true
+	case "Briefing.kitSuits":
+		if e.ComplexityRoot.Briefing.KitSuits == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.KitSuits(childComplexity), true
+	case "Briefing.recorded":
+		if e.ComplexityRoot.Briefing.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.Recorded(childComplexity), true
+	case "Briefing.remarks":
+		if e.ComplexityRoot.Briefing.Remarks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Briefing.Remarks(childComplexity), true
+
 	case "Certificate.checkAddress":
 		if e.ComplexityRoot.Certificate.CheckAddress == nil {
 			break
@@ -1392,6 +1857,148 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.CertificateEdge.Node(childComplexity), true
 
+	case "ChangeStep.do":
+		if e.ComplexityRoot.ChangeStep.Do == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChangeStep.Do(childComplexity), true
+	case "ChangeStep.id":
+		if e.ComplexityRoot.ChangeStep.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChangeStep.ID(childComplexity), true
+	case "ChangeStep.people":
+		if e.ComplexityRoot.ChangeStep.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChangeStep.People(childComplexity), true
+	case "ChangeStep.words":
+		if e.ComplexityRoot.ChangeStep.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChangeStep.Words(childComplexity), true
+
+	case "Checklist.caution":
+		if e.ComplexityRoot.Checklist.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Caution(childComplexity), true
+	case "Checklist.from":
+		if e.ComplexityRoot.Checklist.From == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.From(childComplexity), true
+	case "Checklist.id":
+		if e.ComplexityRoot.Checklist.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.ID(childComplexity), true
+	case "Checklist.kind":
+		if e.ComplexityRoot.Checklist.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Kind(childComplexity), true
+	case "Checklist.lines":
+		if e.ComplexityRoot.Checklist.Lines == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Lines(childComplexity), true
+	case "Checklist.of":
+		if e.ComplexityRoot.Checklist.Of == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Of(childComplexity), true
+	case "Checklist.source":
+		if e.ComplexityRoot.Checklist.Source == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Source(childComplexity), true
+	case "Checklist.title":
+		if e.ComplexityRoot.Checklist.Title == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Title(childComplexity), true
+	case "Checklist.version":
+		if e.ComplexityRoot.Checklist.Version == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checklist.Version(childComplexity), true
+
+	case "ChecklistLine.critical":
+		if e.ComplexityRoot.ChecklistLine.Critical == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChecklistLine.Critical(childComplexity), true
+	case "ChecklistLine.key":
+		if e.ComplexityRoot.ChecklistLine.Key == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChecklistLine.Key(childComplexity), true
+	case "ChecklistLine.mayNotApply":
+		if e.ComplexityRoot.ChecklistLine.MayNotApply == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChecklistLine.MayNotApply(childComplexity), true
+	case "ChecklistLine.words":
+		if e.ComplexityRoot.ChecklistLine.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ChecklistLine.Words(childComplexity), true
+
+	case "Classing.anchorCm":
+		if e.ComplexityRoot.Classing.AnchorCM == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.AnchorCM(childComplexity), true
+	case "Classing.deviceId":
+		if e.ComplexityRoot.Classing.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.DeviceID(childComplexity), true
+	case "Classing.emergencyLow":
+		if e.ComplexityRoot.Classing.EmergencyLow == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.EmergencyLow(childComplexity), true
+	case "Classing.familyId":
+		if e.ComplexityRoot.Classing.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.FamilyID(childComplexity), true
+	case "Classing.id":
+		if e.ComplexityRoot.Classing.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.ID(childComplexity), true
+	case "Classing.recorded":
+		if e.ComplexityRoot.Classing.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Classing.Recorded(childComplexity), true
+
 	case "Condition.code":
 		if e.ComplexityRoot.Condition.Code == nil {
 			break
@@ -1404,6 +2011,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Condition.Things(childComplexity), true
+	case "Condition.words":
+		if e.ComplexityRoot.Condition.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Condition.Words(childComplexity), true
 
 	case "Cover.caution":
 		if e.ComplexityRoot.Cover.Caution == nil {
@@ -1435,12 +2048,36 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Cover.Findings(childComplexity), true
+	case "Cover.gear":
+		if e.ComplexityRoot.Cover.Gear == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.Gear(childComplexity), true
+	case "Cover.leastChanges":
+		if e.ComplexityRoot.Cover.LeastChanges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.LeastChanges(childComplexity), true
+	case "Cover.leftOut":
+		if e.ComplexityRoot.Cover.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.LeftOut(childComplexity), true
 	case "Cover.listsUntil":
 		if e.ComplexityRoot.Cover.ListsUntil == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Cover.ListsUntil(childComplexity), true
+	case "Cover.looksToMake":
+		if e.ComplexityRoot.Cover.LooksToMake == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.LooksToMake(childComplexity), true
 	case "Cover.mayGoAloft":
 		if e.ComplexityRoot.Cover.MayGoAloft == nil {
 			break
@@ -1453,6 +2090,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Cover.MustStayDown(childComplexity), true
+	case "Cover.nMinus1":
+		if e.ComplexityRoot.Cover.NMinus1 == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.NMinus1(childComplexity), true
+	case "Cover.onlySwaps":
+		if e.ComplexityRoot.Cover.OnlySwaps == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.OnlySwaps(childComplexity), true
 	case "Cover.planned":
 		if e.ComplexityRoot.Cover.Planned == nil {
 			break
@@ -1465,12 +2114,30 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Cover.Question(childComplexity), true
+	case "Cover.refusedCandidates":
+		if e.ComplexityRoot.Cover.RefusedCandidates == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.RefusedCandidates(childComplexity), true
+	case "Cover.restsOn":
+		if e.ComplexityRoot.Cover.RestsOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.RestsOn(childComplexity), true
 	case "Cover.ruleSetId":
 		if e.ComplexityRoot.Cover.RuleSetID == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Cover.RuleSetID(childComplexity), true
+	case "Cover.swaps":
+		if e.ComplexityRoot.Cover.Swaps == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Cover.Swaps(childComplexity), true
 	case "Cover.then":
 		if e.ComplexityRoot.Cover.Then == nil {
 			break
@@ -1514,6 +2181,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.CoverChange.Of(childComplexity), true
+	case "CoverChange.words":
+		if e.ComplexityRoot.CoverChange.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverChange.Words(childComplexity), true
 
 	case "CoverStretch.from":
 		if e.ComplexityRoot.CoverStretch.From == nil {
@@ -1706,12 +2379,98 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.CriticalStep.Step(childComplexity), true
 
-	case "Device.anchorCm":
-		if e.ComplexityRoot.Device.AnchorCM == nil {
+	case "Decision.decided":
+		if e.ComplexityRoot.Decision.Decided == nil {
 			break
 		}
 
-		return e.ComplexityRoot.Device.AnchorCM(childComplexity), true
+		return e.ComplexityRoot.Decision.Decided(childComplexity), true
+	case "Decision.id":
+		if e.ComplexityRoot.Decision.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Decision.ID(childComplexity), true
+	case "Decision.recorded":
+		if e.ComplexityRoot.Decision.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Decision.Recorded(childComplexity), true
+	case "Decision.remarks":
+		if e.ComplexityRoot.Decision.Remarks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Decision.Remarks(childComplexity), true
+	case "Decision.replyId":
+		if e.ComplexityRoot.Decision.ReplyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Decision.ReplyID(childComplexity), true
+
+	case "Defect.cause":
+		if e.ComplexityRoot.Defect.Cause == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.Cause(childComplexity), true
+	case "Defect.deviceId":
+		if e.ComplexityRoot.Defect.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.DeviceID(childComplexity), true
+	case "Defect.id":
+		if e.ComplexityRoot.Defect.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.ID(childComplexity), true
+	case "Defect.kitId":
+		if e.ComplexityRoot.Defect.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.KitID(childComplexity), true
+	case "Defect.recorded":
+		if e.ComplexityRoot.Defect.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.Recorded(childComplexity), true
+	case "Defect.remarks":
+		if e.ComplexityRoot.Defect.Remarks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.Remarks(childComplexity), true
+	case "Defect.separated":
+		if e.ComplexityRoot.Defect.Separated == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Defect.Separated(childComplexity), true
+
+	case "Device.anchorCm":
+		if e.ComplexityRoot.Device.AnchorCm == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Device.AnchorCm(childComplexity), true
+	case "Device.classings":
+		if e.ComplexityRoot.Device.Classings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Device.Classings(childComplexity), true
+	case "Device.defects":
+		if e.ComplexityRoot.Device.Defects == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Device.Defects(childComplexity), true
 	case "Device.emergencyLow":
 		if e.ComplexityRoot.Device.EmergencyLow == nil {
 			break
@@ -1780,6 +2539,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.DeviceEdge.Node(childComplexity), true
+
+	case "Duty.duty":
+		if e.ComplexityRoot.Duty.Duty == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Duty.Duty(childComplexity), true
+	case "Duty.workerId":
+		if e.ComplexityRoot.Duty.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Duty.WorkerID(childComplexity), true
 
 	case "Employment.employer":
 		if e.ComplexityRoot.Employment.Employer == nil {
@@ -1880,6 +2652,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Finding.Values(childComplexity), true
+	case "Finding.words":
+		if e.ComplexityRoot.Finding.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Finding.Words(childComplexity), true
 
 	case "FindingValue.name":
 		if e.ComplexityRoot.FindingValue.Name == nil {
@@ -1988,6 +2766,55 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.FlagEdge.Node(childComplexity), true
 
+	case "GearLine.goodThrough":
+		if e.ComplexityRoot.GearLine.GoodThrough == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.GoodThrough(childComplexity), true
+	case "GearLine.holds":
+		if e.ComplexityRoot.GearLine.Holds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.Holds(childComplexity), true
+	case "GearLine.id":
+		if e.ComplexityRoot.GearLine.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.ID(childComplexity), true
+	case "GearLine.inspectionId":
+		if e.ComplexityRoot.GearLine.InspectionID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.InspectionID(childComplexity), true
+	case "GearLine.line":
+		if e.ComplexityRoot.GearLine.Line == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.Line(childComplexity), true
+	case "GearLine.madeOn":
+		if e.ComplexityRoot.GearLine.MadeOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.MadeOn(childComplexity), true
+	case "GearLine.of":
+		if e.ComplexityRoot.GearLine.Of == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.Of(childComplexity), true
+	case "GearLine.words":
+		if e.ComplexityRoot.GearLine.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GearLine.Words(childComplexity), true
+
 	case "Grading.grade":
 		if e.ComplexityRoot.Grading.Grade == nil {
 			break
@@ -2013,6 +2840,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.GroundRole.Worker(childComplexity), true
+
+	case "HangsOn.without":
+		if e.ComplexityRoot.HangsOn.Without == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HangsOn.Without(childComplexity), true
+	case "HangsOn.worker":
+		if e.ComplexityRoot.HangsOn.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HangsOn.Worker(childComplexity), true
 
 	case "ImportLook.known":
 		if e.ComplexityRoot.ImportLook.Known == nil {
@@ -2107,6 +2947,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Inspection.Lines(childComplexity), true
+	case "Inspection.loweringSeconds":
+		if e.ComplexityRoot.Inspection.LoweringSeconds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Inspection.LoweringSeconds(childComplexity), true
 	case "Inspection.recorded":
 		if e.ComplexityRoot.Inspection.Recorded == nil {
 			break
@@ -2151,6 +2997,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Job.Aloft(childComplexity), true
+	case "Job.briefings":
+		if e.ComplexityRoot.Job.Briefings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.Briefings(childComplexity), true
+	case "Job.buckets":
+		if e.ComplexityRoot.Job.Buckets == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.Buckets(childComplexity), true
 	case "Job.callPlan":
 		if e.ComplexityRoot.Job.CallPlan == nil {
 			break
@@ -2169,18 +3027,36 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Job.DeviceID(childComplexity), true
+	case "Job.duties":
+		if e.ComplexityRoot.Job.Duties == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.Duties(childComplexity), true
 	case "Job.endAt":
 		if e.ComplexityRoot.Job.EndAt == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Job.EndAt(childComplexity), true
+	case "Job.hiresTrained":
+		if e.ComplexityRoot.Job.HiresTrained == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.HiresTrained(childComplexity), true
 	case "Job.id":
 		if e.ComplexityRoot.Job.ID == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Job.ID(childComplexity), true
+	case "Job.kitId":
+		if e.ComplexityRoot.Job.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.KitID(childComplexity), true
 	case "Job.methods":
 		if e.ComplexityRoot.Job.Methods == nil {
 			break
@@ -2199,12 +3075,24 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Job.Place(childComplexity), true
+	case "Job.plannedAloft":
+		if e.ComplexityRoot.Job.PlannedAloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.PlannedAloft(childComplexity), true
 	case "Job.ruleSetId":
 		if e.ComplexityRoot.Job.RuleSetID == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Job.RuleSetID(childComplexity), true
+	case "Job.ruleText":
+		if e.ComplexityRoot.Job.RuleText == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Job.RuleText(childComplexity), true
 	case "Job.siteKind":
 		if e.ComplexityRoot.Job.SiteKind == nil {
 			break
@@ -2243,6 +3131,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.JobCover.Why(childComplexity), true
 
+	case "Kit.defects":
+		if e.ComplexityRoot.Kit.Defects == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Kit.Defects(childComplexity), true
 	case "Kit.id":
 		if e.ComplexityRoot.Kit.ID == nil {
 			break
@@ -2368,6 +3262,86 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LapseCluster.Workers(childComplexity), true
 
+	case "LeastChange.aloft":
+		if e.ComplexityRoot.LeastChange.Aloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Aloft(childComplexity), true
+	case "LeastChange.caution":
+		if e.ComplexityRoot.LeastChange.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Caution(childComplexity), true
+	case "LeastChange.lenders":
+		if e.ComplexityRoot.LeastChange.Lenders == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Lenders(childComplexity), true
+	case "LeastChange.looksAgain":
+		if e.ComplexityRoot.LeastChange.LooksAgain == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.LooksAgain(childComplexity), true
+	case "LeastChange.rung":
+		if e.ComplexityRoot.LeastChange.Rung == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Rung(childComplexity), true
+	case "LeastChange.rungWords":
+		if e.ComplexityRoot.LeastChange.RungWords == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.RungWords(childComplexity), true
+	case "LeastChange.steps":
+		if e.ComplexityRoot.LeastChange.Steps == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Steps(childComplexity), true
+	case "LeastChange.travelMinutes":
+		if e.ComplexityRoot.LeastChange.TravelMinutes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.TravelMinutes(childComplexity), true
+	case "LeastChange.verdict":
+		if e.ComplexityRoot.LeastChange.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeastChange.Verdict(childComplexity), true
+
+	case "Lender.after":
+		if e.ComplexityRoot.Lender.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Lender.After(childComplexity), true
+	case "Lender.before":
+		if e.ComplexityRoot.Lender.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Lender.Before(childComplexity), true
+	case "Lender.crew":
+		if e.ComplexityRoot.Lender.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Lender.Crew(childComplexity), true
+	case "Lender.people":
+		if e.ComplexityRoot.Lender.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Lender.People(childComplexity), true
+
 	case "Lifting.id":
 		if e.ComplexityRoot.Lifting.ID == nil {
 			break
@@ -2423,6 +3397,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LookAhead.Through(childComplexity), true
 
+	case "LookToMake.look":
+		if e.ComplexityRoot.LookToMake.Look == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LookToMake.Look(childComplexity), true
+	case "LookToMake.words":
+		if e.ComplexityRoot.LookToMake.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LookToMake.Words(childComplexity), true
+
 	case "MayGoAloft.verdict":
 		if e.ComplexityRoot.MayGoAloft.Verdict == nil {
 			break
@@ -2448,6 +3435,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Membership.CrewID(childComplexity), true
+	case "Membership.fromAt":
+		if e.ComplexityRoot.Membership.FromAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Membership.FromAt(childComplexity), true
 	case "Membership.fromOn":
 		if e.ComplexityRoot.Membership.FromOn == nil {
 			break
@@ -2472,6 +3465,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Membership.Reason(childComplexity), true
+	case "Membership.toAt":
+		if e.ComplexityRoot.Membership.ToAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Membership.ToAt(childComplexity), true
 	case "Membership.toOn":
 		if e.ComplexityRoot.Membership.ToOn == nil {
 			break
@@ -2491,6 +3490,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.MustStayDown.Because(childComplexity), true
+	case "MustStayDown.words":
+		if e.ComplexityRoot.MustStayDown.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MustStayDown.Words(childComplexity), true
 	case "MustStayDown.worker":
 		if e.ComplexityRoot.MustStayDown.Worker == nil {
 			break
@@ -2663,6 +3668,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.BookSession(childComplexity, args["key"].(string), args["form"].(training.SessionForm)), true
+	case "Mutation.brief":
+		if e.ComplexityRoot.Mutation.Brief == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_brief_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.Brief(childComplexity, args["key"].(string), args["form"].(training.BriefingForm)), true
+	case "Mutation.classDevice":
+		if e.ComplexityRoot.Mutation.ClassDevice == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_classDevice_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.ClassDevice(childComplexity, args["key"].(string), args["form"].(training.ClassingForm)), true
 	case "Mutation.correctPart":
 		if e.ComplexityRoot.Mutation.CorrectPart == nil {
 			break
@@ -2674,6 +3701,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.CorrectPart(childComplexity, args["key"].(string), args["form"].(training.PartCorrection)), true
+	case "Mutation.decide":
+		if e.ComplexityRoot.Mutation.Decide == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_decide_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.Decide(childComplexity, args["key"].(string), args["form"].(training.DecisionForm)), true
 	case "Mutation.employWorker":
 		if e.ComplexityRoot.Mutation.EmployWorker == nil {
 			break
@@ -2696,6 +3734,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Extend(childComplexity, args["key"].(string), args["form"].(training.ExtensionForm)), true
+	case "Mutation.giveAnswer":
+		if e.ComplexityRoot.Mutation.GiveAnswer == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_giveAnswer_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.GiveAnswer(childComplexity, args["key"].(string), args["form"].(AnswerForm)), true
 	case "Mutation.gradeWorker":
 		if e.ComplexityRoot.Mutation.GradeWorker == nil {
 			break
@@ -2784,6 +3833,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.PlaceKit(childComplexity, args["key"].(string), args["form"].(training.PlaceForm)), true
+	case "Mutation.planShift":
+		if e.ComplexityRoot.Mutation.PlanShift == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_planShift_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.PlanShift(childComplexity, args["key"].(string), args["form"].(training.ShiftForm)), true
 	case "Mutation.postWorker":
 		if e.ComplexityRoot.Mutation.PostWorker == nil {
 			break
@@ -2806,6 +3866,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.PreviewImport(childComplexity, args["file"].(graphql.Upload), args["kind"].(ImportKind)), true
+	case "Mutation.raiseDefect":
+		if e.ComplexityRoot.Mutation.RaiseDefect == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_raiseDefect_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.RaiseDefect(childComplexity, args["key"].(string), args["form"].(training.DefectForm)), true
 	case "Mutation.recordDrill":
 		if e.ComplexityRoot.Mutation.RecordDrill == nil {
 			break
@@ -2894,6 +3965,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Withdraw(childComplexity, args["key"].(string), args["form"].(training.WithdrawalForm)), true
+
+	case "NMinus1.hangsOn":
+		if e.ComplexityRoot.NMinus1.HangsOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NMinus1.HangsOn(childComplexity), true
+	case "NMinus1.secure":
+		if e.ComplexityRoot.NMinus1.Secure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NMinus1.Secure(childComplexity), true
 
 	case "NewAccount.account":
 		if e.ComplexityRoot.NewAccount.Account == nil {
@@ -3100,6 +4184,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Accounts(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.answerGiven":
+		if e.ComplexityRoot.Query.AnswerGiven == nil {
+			break
+		}
+
+		args, err := ec.field_Query_answerGiven_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.AnswerGiven(childComplexity, args["id"].(string)), true
+	case "Query.answersGiven":
+		if e.ComplexityRoot.Query.AnswersGiven == nil {
+			break
+		}
+
+		args, err := ec.field_Query_answersGiven_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.AnswersGiven(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "Query.certificate":
 		if e.ComplexityRoot.Query.Certificate == nil {
 			break
@@ -3122,6 +4228,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Certificates(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.checklists":
+		if e.ComplexityRoot.Query.Checklists == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Query.Checklists(childComplexity), true
 	case "Query.course":
 		if e.ComplexityRoot.Query.Course == nil {
 			break
@@ -3216,7 +4328,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.JobCover(childComplexity, args["job"].(string), args["absent"].([]string)), true
+		return e.ComplexityRoot.Query.JobCover(childComplexity, args["job"].(string), args["absent"].([]string), args["wish"].(*JobWish)), true
 	case "Query.jobs":
 		if e.ComplexityRoot.Query.Jobs == nil {
 			break
@@ -3317,6 +4429,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Sessions(childComplexity, args["from"].(groundhand.Date), args["through"].(groundhand.Date)), true
+	case "Query.shifts":
+		if e.ComplexityRoot.Query.Shifts == nil {
+			break
+		}
+
+		args, err := ec.field_Query_shifts_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Shifts(childComplexity, args["from"].(groundhand.Date), args["through"].(groundhand.Date)), true
 	case "Query.standing":
 		if e.ComplexityRoot.Query.Standing == nil {
 			break
@@ -3445,6 +4568,55 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.RecordedDrill.Runs(childComplexity), true
+
+	case "RefusedCandidate.after":
+		if e.ComplexityRoot.RefusedCandidate.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.After(childComplexity), true
+	case "RefusedCandidate.before":
+		if e.ComplexityRoot.RefusedCandidate.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Before(childComplexity), true
+	case "RefusedCandidate.id":
+		if e.ComplexityRoot.RefusedCandidate.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.ID(childComplexity), true
+	case "RefusedCandidate.kind":
+		if e.ComplexityRoot.RefusedCandidate.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Kind(childComplexity), true
+	case "RefusedCandidate.lender":
+		if e.ComplexityRoot.RefusedCandidate.Lender == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Lender(childComplexity), true
+	case "RefusedCandidate.reason":
+		if e.ComplexityRoot.RefusedCandidate.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Reason(childComplexity), true
+	case "RefusedCandidate.words":
+		if e.ComplexityRoot.RefusedCandidate.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Words(childComplexity), true
+	case "RefusedCandidate.worker":
+		if e.ComplexityRoot.RefusedCandidate.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedCandidate.Worker(childComplexity), true
 
 	case "RefusedEntry.code":
 		if e.ComplexityRoot.RefusedEntry.Code == nil {
@@ -3810,6 +4982,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Session.Yard(childComplexity), true
+
+	case "Shift.fromAt":
+		if e.ComplexityRoot.Shift.FromAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Shift.FromAt(childComplexity), true
+	case "Shift.id":
+		if e.ComplexityRoot.Shift.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Shift.ID(childComplexity), true
+	case "Shift.toAt":
+		if e.ComplexityRoot.Shift.ToAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Shift.ToAt(childComplexity), true
+	case "Shift.worker":
+		if e.ComplexityRoot.Shift.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Shift.Worker(childComplexity), true
+	case "Shift.yard":
+		if e.ComplexityRoot.Shift.Yard == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Shift.Yard(childComplexity), true
 
 	case "StageMark.seconds":
 		if e.ComplexityRoot.StageMark.Seconds == nil {
@@ -4280,12 +5483,18 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 	inputUnmarshalers := func() *graphql.InputUnmarshalerIndex {
 		return graphql.NewInputUnmarshalerIndex(
 			graphql.NewInputUnmarshaler("AdoptionForm", ec.unmarshalInputAdoptionForm),
+			graphql.NewInputUnmarshaler("AnswerForm", ec.unmarshalInputAnswerForm),
 			graphql.NewInputUnmarshaler("AssessmentForm", ec.unmarshalInputAssessmentForm),
 			graphql.NewInputUnmarshaler("AuthorityForm", ec.unmarshalInputAuthorityForm),
 			graphql.NewInputUnmarshaler("BookingForm", ec.unmarshalInputBookingForm),
+			graphql.NewInputUnmarshaler("BriefingForm", ec.unmarshalInputBriefingForm),
+			graphql.NewInputUnmarshaler("ChangesAsk", ec.unmarshalInputChangesAsk),
+			graphql.NewInputUnmarshaler("ClassingForm", ec.unmarshalInputClassingForm),
 			graphql.NewInputUnmarshaler("CoverAsk", ec.unmarshalInputCoverAsk),
 			graphql.NewInputUnmarshaler("CrewForm", ec.unmarshalInputCrewForm),
 			graphql.NewInputUnmarshaler("CriticalStepForm", ec.unmarshalInputCriticalStepForm),
+			graphql.NewInputUnmarshaler("DecisionForm", ec.unmarshalInputDecisionForm),
+			graphql.NewInputUnmarshaler("DefectForm", ec.unmarshalInputDefectForm),
 			graphql.NewInputUnmarshaler("DeviceForm", ec.unmarshalInputDeviceForm),
 			graphql.NewInputUnmarshaler("DrillForm", ec.unmarshalInputDrillForm),
 			graphql.NewInputUnmarshaler("DutyForm", ec.unmarshalInputDutyForm),
@@ -4296,6 +5505,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("InspectionForm", ec.unmarshalInputInspectionForm),
 			graphql.NewInputUnmarshaler("InspectionLineForm", ec.unmarshalInputInspectionLineForm),
 			graphql.NewInputUnmarshaler("JobForm", ec.unmarshalInputJobForm),
+			graphql.NewInputUnmarshaler("JobWish", ec.unmarshalInputJobWish),
 			graphql.NewInputUnmarshaler("KitForm", ec.unmarshalInputKitForm),
 			graphql.NewInputUnmarshaler("LiftingForm", ec.unmarshalInputLiftingForm),
 			graphql.NewInputUnmarshaler("MembershipForm", ec.unmarshalInputMembershipForm),
@@ -4312,6 +5522,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("RunForm", ec.unmarshalInputRunForm),
 			graphql.NewInputUnmarshaler("SeatForm", ec.unmarshalInputSeatForm),
 			graphql.NewInputUnmarshaler("SessionForm", ec.unmarshalInputSessionForm),
+			graphql.NewInputUnmarshaler("ShiftForm", ec.unmarshalInputShiftForm),
 			graphql.NewInputUnmarshaler("SlotForm", ec.unmarshalInputSlotForm),
 			graphql.NewInputUnmarshaler("StageMarkForm", ec.unmarshalInputStageMarkForm),
 			graphql.NewInputUnmarshaler("StandingAsk", ec.unmarshalInputStandingAsk),
@@ -4498,6 +5709,17 @@ type Query {
     through: Date!
   ): [Job!] @act(needs: "read rescue cover")
 
+  "Shifts that touch the days given: when people are at work in a yard outside a crew, as assessors are."
+  shifts(
+    "First day."
+    from: Date!
+    "Last day, at most 62 days on."
+    through: Date!
+  ): [Shift!] @act(needs: "read the roster")
+
+  "The lists that kits and devices are looked at by, every version. The maker's instructions, local rules and the employer's own sheet come first."
+  checklists: [Checklist!] @act(needs: "read the roster")
+
   "All rule sets, past, present and coming, own and clients'."
   ruleSets: [RuleSet!] @act(needs: "read the roster")
 
@@ -4535,6 +5757,8 @@ type Query {
     job: ID!
     "Workers who will not be there."
     absent: [ID!] = []
+    "What else is asked beside what the booking says."
+    wish: JobWish
   ): Cover @act(needs: "read rescue cover")
 
   "Cover of every job booked on a day: first what cannot be judged, then what is not ready."
@@ -4544,6 +5768,20 @@ type Query {
     "Only this yard."
     yard: ID
   ): [JobCover!] @act(needs: "read rescue cover")
+
+  "One answer about cover as it was given, with the whole question. An answer that searched for changes tells of other crews; its texts are for those who read the cover of all."
+  answerGiven(
+    "The answer's id."
+    id: ID!
+  ): AnswerGiven @act(needs: "read rescue cover")
+
+  "Answers about cover as they were given, newest last."
+  answersGiven(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): AnswerGivenConnection @act(needs: "read rescue cover")
 
   "The whole company on one day: who is not current for what the rules ask, and which crews fall short."
   rollCall(
@@ -4653,6 +5891,14 @@ type Mutation {
     form: DeviceForm!
   ): Device @act(needs: "manage devices")
 
+  "What became known of a device after it was entered: its control family, the height of its anchor, its emergency lowering."
+  classDevice(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ClassingForm!
+  ): Classing @act(needs: "manage devices")
+
   "A new rescue kit."
   addKit(
     "Key made by the client for this form; the same form sent twice with it is done once."
@@ -4676,6 +5922,14 @@ type Mutation {
     "The form."
     form: InspectionForm!
   ): Inspection @act(needs: "inspect")
+
+  "A device or a kit is out of service from a moment on. Whoever sees it says so; somebody else looks before it returns."
+  raiseDefect(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: DefectForm!
+  ): Defect @act(needs: "raise a defect")
 
   "A new person."
   addWorker(
@@ -4899,6 +6153,38 @@ type Mutation {
     rows: [Int!]
   ): ImportResult @act(needs: "import")
 
+  "What the foreman answers at the job briefing, on the spot."
+  brief(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: BriefingForm!
+  ): Briefing @act(needs: "answer a briefing")
+
+  "When somebody is at work in a yard outside a crew, as an assessor is."
+  planShift(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ShiftForm!
+  ): Shift @act(needs: "plan a shift")
+
+  "An answer about cover, given and kept for good with its whole question. It advises; a person decides."
+  giveAnswer(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: AnswerForm!
+  ): AnswerGiven @act(needs: "give an answer")
+
+  "What was decided upon an answer. Nobody is sent out upon not ready or cannot tell without the name of who accepted that."
+  decide(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: DecisionForm!
+  ): Decision @act(needs: "decide on a crew")
+
   "Looks for lapses for a day by hand, as the watch does each night: raises and clears flags. Doing it twice changes nothing."
   sweep(
     "The day, not ahead of today."
@@ -4972,7 +6258,7 @@ input FamilyForm {
   name: String!
 }
 
-"An aerial device. Without a control family it is refused: nobody could be practised on it."
+"An aerial device. While its control family is not known, as of one hired in, no answer about it is better than cannot tell."
 input DeviceForm {
   "How it came in; typed live if left out."
   cameBy: Origin
@@ -4986,7 +6272,7 @@ input DeviceForm {
   at: DateTime
   "Unit name."
   id: ID!
-  "Its control family."
+  "Its control family; left out: not known yet, see classDevice."
   familyId: ID
   "Its yard."
   yardId: ID!
@@ -4998,6 +6284,52 @@ input DeviceForm {
   anchorCm: Int
   "Emergency lowering means present."
   emergencyLow: Answer
+}
+
+"What became known of a device. At least one of the three is given; the others stay as they were."
+input ClassingForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The local day it happened or begins to hold."
+  on: Date
+  "Or the moment; with both, the moment lies in the day."
+  at: DateTime
+  "The device."
+  deviceId: ID!
+  "Its control family; left out: as before."
+  familyId: ID
+  "Height of the anchor for the head block, centimetres; left out: as before."
+  anchorCm: Int
+  "Emergency lowering means present; left out: as before."
+  emergencyLow: Answer
+}
+
+"A device or a kit goes out of service outside any inspection, from the moment given. Common practice, no source: whatever carried a real load, or may have been hurt unseen, waits for an inspection."
+input DefectForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The local day; goes with the moment."
+  on: Date
+  "The moment, which is needed: it is out of service from then on. It may not lie ahead."
+  at: DateTime
+  "This device, or"
+  deviceId: ID
+  "this kit."
+  kitId: ID
+  "Why."
+  cause: DefectCause!
+  "Tagged, taken off the truck and put in the marked place."
+  separated: Boolean
+  "What was seen."
+  remarks: String
 }
 
 "A rescue kit. Its own label and its maker's instructions prevail."
@@ -5066,14 +6398,16 @@ input InspectionForm {
   kitId: ID
   "Which look it was."
   kind: InspectionKind!
-  "Version of the checklist used."
+  "The list used, by its id: see checklists."
   checklist: String
-  "Line by line."
+  "Every line of the list, by its key."
   lines: [InspectionLineForm!]
   "What follows from it."
   result: InspectionResult!
-  "Remarks."
+  "Remarks; for a return to service, what was done."
   remarks: String
+  "How long the emergency lowering took from working height to ground, seconds, 1 to 3600; for the monthly look at a device only."
+  loweringSeconds: Int
 }
 
 "One line of a checklist."
@@ -5248,6 +6582,10 @@ input MembershipForm {
   fromOn: Date!
   "Last day; only a permanent membership may be open."
   toOn: Date
+  "A moment on the first day, as when a crew splits at noon; left out: from the start of the day."
+  fromAt: DateTime
+  "A moment on the last day, itself not included; left out: to the end of the day."
+  toAt: DateTime
 }
 
 "Authority to pass or fail others."
@@ -5644,14 +6982,20 @@ input JobForm {
   deviceId: ID
   "The kit; the one on the device if left out."
   kitId: ID
-  "People in the bucket at a time, 0 to 4."
+  "People aloft at a time: 0 to 4, or the sum of several buckets."
   aloft: Int!
+  "People in each bucket, 1 to 4 each, up to four buckets on the one device; left out: one bucket."
+  buckets: [Int!]
   "Rescue methods that the site allows."
   methods: [Method!]!
   "Near exposed parts energised at 50 V or more."
   near50V: Answer
   "Kind of site."
   siteKind: SiteKind!
+  "Which published text on first aid the work falls under; general if left out."
+  ruleText: RuleText
+  "For trimmers only: everybody hired is trained in first aid within three months."
+  hiresTrained: Answer
   "How help is called from there is written down."
   callPlan: Answer
   "Where."
@@ -5670,6 +7014,74 @@ input DutyForm {
   duty: String!
   "The worker."
   workerId: ID!
+}
+
+"What the foreman answers at the job briefing. An answer left out means that nobody looked. Nobody's weight is kept: the yes or no stands for it."
+input BriefingForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The job."
+  jobId: ID!
+  "The kit was seen on the device and can be reached."
+  kitOnDevice: Answer
+  "The kit suits everybody who goes aloft, with tools, within its rated load as labelled."
+  kitSuits: Answer
+  "Workers who go up first."
+  aloft: [ID!]
+  "Remarks."
+  remarks: String
+}
+
+"When somebody is at work in a yard outside a crew."
+input ShiftForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The worker."
+  workerId: ID!
+  "The yard."
+  yardId: ID!
+  "Start."
+  fromAt: DateTime!
+  "End, at most 24 hours on."
+  toAt: DateTime!
+}
+
+"An answer about cover to be given and kept: about a booked job, or about a question of its own."
+input AnswerForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "This job, or"
+  jobId: ID
+  "the job without these workers."
+  absent: [ID!]
+  "This question; its changes are given below."
+  ask: CoverAsk
+  "Search the least change as well; left out: no search."
+  changes: ChangesAsk
+}
+
+"What was decided upon an answer."
+input DecisionForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "The answer given."
+  replyId: ID!
+  "What was decided."
+  decided: DecisionKind!
+  "Which change was made, which conditions were accepted, why nobody was sent, or who accepted what the answer did not call ready."
+  remarks: String
 }
 
 "A plan to adopt."
@@ -6147,7 +7559,7 @@ type StandingSpan {
 input CoverAsk {
   "The crew, as it is on those days; or give people."
   crew: ID
-  "An ad-hoc list of workers instead of a crew."
+  "Workers who join the crew, or an ad-hoc list instead of one."
   people: [ID!]
   "Workers who will not be there."
   absent: [ID!]
@@ -6157,23 +7569,81 @@ input CoverAsk {
   to: DateTime!
   "The device; left out: unknown, so never ready."
   device: ID
-  "People in the bucket at a time."
-  aloft: Int = 1
+  "The kit; left out: the one that rides on the device."
+  kit: ID
+  "People aloft at a time; left out: the sum of the buckets, or one."
+  aloft: Int
+  "People in each bucket, all on the one device; left out: one bucket."
+  buckets: [Int!]
   "Rescue methods that the site allows; left out: what the kind of crew works by."
   methods: [Method!]
   "Near exposed parts energised at 50 V or more."
   near50V: Answer = UNKNOWN
   "Kind of site."
   siteKind: SiteKind = FIELD
+  "Which published text on first aid the work falls under."
+  ruleText: RuleText = GENERAL
+  "For trimmers: everybody hired is trained in first aid within three months."
+  hiresTrained: Answer = UNKNOWN
   "How help is called from there is written down."
   callPlan: Answer = UNKNOWN
   "A client's rules; our own of that day if left out."
   ruleSet: ID
   "Workers whom the foreman means to send up."
   plannedAloft: [ID!]
+  "Exclusive duties, whose holders stay on the ground and are neither rescuers nor first aiders."
+  duties: [DutyForm!]
+  "What counts of the looks of the day."
+  looks: LooksCounted = BY_DAY
+  "Said on the spot: the lower controls were worked through a full cycle today. Left out: as recorded."
+  controlsChecked: Answer
+  "Said on the spot: the kit is on this device and can be reached. Left out: as recorded."
+  kitOnDevice: Answer
+  "Said on the spot: the kit suits everybody who goes aloft, with tools. Left out: as recorded."
+  kitSuits: Answer
+  "Search the least change that puts it right; for those who read the cover of all crews."
+  changes: ChangesAsk
 }
 
-"The verdict on a crew for a window. It rests on the records alone: kit and lower controls are looked at on the device, the crew is asked again whenever people or trucks change, and local rules, the maker's instructions and licensed practice come first."
+"What else is asked about a booked job, beside what the booking says."
+input JobWish {
+  "What counts of the looks of the day."
+  looks: LooksCounted = BY_DAY
+  "Said on the spot: the lower controls were worked through a full cycle today. Left out: as recorded."
+  controlsChecked: Answer
+  "Said on the spot: the kit is on this device and can be reached. Left out: as recorded or briefed."
+  kitOnDevice: Answer
+  "Said on the spot: the kit suits everybody who goes aloft, with tools. Left out: as briefed."
+  kitSuits: Answer
+  "Search the least change that puts it right; for those who read the cover of all crews."
+  changes: ChangesAsk
+}
+
+"How far to search for the least change. People, kits and devices that are really there are weighed, and nobody's crew is left worse off."
+input ChangesAsk {
+  "How many changes at once, 1 to 3."
+  most: Int = 2
+  "How many are shown, 1 to 50; do not send is shown besides."
+  show: Int = 10
+  "A yard counts as neighbouring within this many minutes of travel, 1 to 600."
+  within: Int = 90
+  "Later starts that could be offered, at most five, each within 31 days."
+  later: [DateTime!]
+  "What is to be reached."
+  target: Verdict = READY
+}
+
+"What counts of the looks that are made on the day of departure: lower controls, kit on this device, kit that suits everybody."
+enum LooksCounted {
+  "Looks are supposed for a day to come, when nobody can have made them; from that day on they are as recorded."
+  BY_DAY
+  "As recorded: what nobody recorded is not known."
+  RECORDED
+  "What nobody recorded will be made before departure, and be good."
+  SUPPOSED
+}
+
+"The verdict on a crew for a window. It rests on the records and on looks of the day: kit and lower controls are looked at on the device, the crew is asked again whenever people or trucks change, and local rules, the maker's instructions and licensed practice come first. It does not say that a law is met."
 type Cover {
   "The verdict over the whole window."
   verdict: Verdict!
@@ -6201,10 +7671,246 @@ type Cover {
   findings: [Finding!]!
   "What must be accepted or done for a conditional answer."
   conditions: [Condition!]!
+  "Whether the verdict survives the absence of any one person."
+  nMinus1: NMinus1!
+  "Looks that the verdict supposes will be made before departure, and be good. None: everything is as recorded or said."
+  looksToMake: [LookToMake!]!
+  "Device and kit line by line, each with its own last good day."
+  gear: [GearLine!]!
+  "Nothing is wrong: somebody only has to come down on the way, so that somebody else may go up."
+  onlySwaps: Boolean!
+  "When somebody aloft has to come down on the way. Something to do, not something wrong."
+  swaps: [AloftSwap!]!
+  "What would put it right, what disturbs least first; do not send stands last. Where no search was asked for, only another choice of who goes aloft is told."
+  leastChanges: [LeastChange!]!
+  "Who and what was weighed and is in no change, and why. Never a health reason."
+  refusedCandidates: [RefusedCandidate!]!
+  "How many people, kits and devices around were too many to be weighed in the search."
+  leftOut: Int!
+  "The entries that it rests on."
+  restsOn: [ID!] @act(needs: "read the entries")
   "The question with everything it rests on, as text in the form cover-question/1, so that anybody can recompute the answer."
   question: String!
   "What to do besides reading this."
   caution: String!
+}
+
+"Whether a verdict survives the absence of any one person, as power people ask of a network."
+type NMinus1 {
+  "It does. None where there is nothing to lose."
+  secure: Boolean
+  "Those whose absence makes the verdict worse."
+  hangsOn: [HangsOn!]!
+}
+
+"Somebody on whom a verdict hangs."
+type HangsOn {
+  "The worker."
+  worker: Worker!
+  "The verdict if this worker is not there."
+  without: Verdict!
+}
+
+"A look that is still to be made before departure."
+type LookToMake {
+  "Which."
+  look: DayLook!
+  "In plain words."
+  words: String!
+}
+
+"A look of the day of departure."
+enum DayLook {
+  "Full cycle from the lower controls."
+  LOWER_CONTROLS
+  "The kit is on this device and can be reached."
+  KIT_ON_DEVICE
+  "The kit suits everybody who goes aloft, with tools."
+  KIT_SUITS
+}
+
+"A device or a kit."
+enum GearKind {
+  "An aerial device."
+  DEVICE
+  "A rescue kit."
+  KIT
+}
+
+"One line about the device or the kit of a departure, at the start of the window."
+type GearLine {
+  "Device or kit."
+  of: GearKind!
+  "Which one."
+  id: ID!
+  "The line."
+  line: GearLineName!
+  "In plain words."
+  words: String!
+  "Whether it holds; unknown where nobody looked or said."
+  holds: Answer!
+  "The last good day, through 24:00 local time; none where there is no such day or it is not known."
+  goodThrough: Date
+  "The day of the look that it rests on."
+  madeOn: Date
+  "The entry of that look; empty for none."
+  inspectionId: ID!
+}
+
+"A line about a device or a kit."
+enum GearLineName {
+  "Its control family is known."
+  FAMILY_KNOWN
+  "It is in service."
+  IN_SERVICE
+  "It was worked from the lower controls on the day."
+  LOWER_CONTROLS_CHECKED
+  "There is an emergency lowering."
+  EMERGENCY_LOWERING
+  "It was seen on this device on the day."
+  ON_THIS_DEVICE
+  "It suits everybody who goes aloft, by the foreman's word."
+  SUITS_EVERYBODY
+  "Rope less tail is enough for the parts of line times the height of the anchor."
+  REACH
+  "The rated load on its label can be read."
+  RATED_LOAD_READABLE
+  "Its weekly look."
+  WEEKLY_LOOK
+  "Its monthly look."
+  MONTHLY_LOOK
+  "Its yearly look."
+  YEARLY_LOOK
+  "Its last day of use."
+  LAST_DAY_OF_USE
+}
+
+"A moment at which somebody aloft has to come down."
+type AloftSwap {
+  "The moment."
+  at: DateTime!
+  "Who may be aloft before it and not after."
+  comeDown: [Worker!]!
+  "Who may go up after it and not before."
+  mayGoUp: [Worker!]!
+}
+
+"A smallest set of changes that puts it right. It is offered, not made: a person decides."
+type LeastChange {
+  "How much it disturbs, 1 to 8: the highest rung among its steps."
+  rung: Int!
+  "The rung in plain words."
+  rungWords: String!
+  "What is to be done."
+  steps: [ChangeStep!]!
+  "Minutes of travel, summed."
+  travelMinutes: Int!
+  "The verdict with it; none when nobody is sent."
+  verdict: Verdict
+  "Who goes aloft in its first choice; nobody where somebody has to come down on the way, or nobody is sent."
+  aloft: [Worker!]!
+  "The crews that lend people, with their own verdicts."
+  lenders: [Lender!]!
+  "Looks of the day to be made again, because it moves the departure to another day."
+  looksAgain: [LookToMake!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One step of a change."
+type ChangeStep {
+  "What is changed."
+  do: ChangeKind!
+  "Which kit, device, drill, person, window or way; empty for another choice aloft and for do not send."
+  id: ID!
+  "Who goes aloft, or who is assessed."
+  people: [Worker!]!
+  "In plain words."
+  words: String!
+}
+
+"A kind of change."
+enum ChangeKind {
+  "Another choice of who goes aloft."
+  ALOFT
+  "Another kit."
+  KIT
+  "Another device."
+  DEVICE
+  "A watched drill before departure."
+  DRILL
+  "One more person."
+  PERSON
+  "A later start."
+  LATER
+  "Another way of doing the work."
+  OTHER_WAY
+  "Do not send."
+  DO_NOT_SEND
+}
+
+"A crew that would lend people."
+type Lender {
+  "The crew."
+  crew: Crew!
+  "Whom it would lend."
+  people: [Worker!]!
+  "Its own verdict now; none where it has no job then."
+  before: Verdict
+  "Its own verdict without them; never worse."
+  after: Verdict
+}
+
+"Somebody or something that was weighed and is in no change."
+type RefusedCandidate {
+  "Person, kit, device, drill, later start or other way."
+  kind: ChangeKind!
+  "Which."
+  id: ID!
+  "The worker; none where it is not a person."
+  worker: Worker
+  "Why."
+  reason: RefusedReason!
+  "Why, in plain words."
+  words: String!
+  "The lending crew, where it is the reason."
+  lender: Crew
+  "The verdict on the lending crew now."
+  before: Verdict
+  "The verdict on the lending crew without this worker."
+  after: Verdict
+}
+
+"Why somebody or something is in no change. Health is never told: whoever is away for it is not available."
+enum RefusedReason {
+  "Too far away."
+  TOO_FAR
+  "On leave."
+  ON_LEAVE
+  "At rest after a shift."
+  AT_REST
+  "Placed elsewhere then."
+  PLACED
+  "Not available."
+  UNAVAILABLE
+  "Not for rescue duty."
+  NOT_FOR_RESCUE_DUTY
+  "Cannot be there in time."
+  TOO_LATE
+  "The lending crew would be worse off."
+  LENDER_WORSE
+  "Nobody can tell what the lending crew would be without."
+  LENDER_NOT_KNOWN
+  "The assessor has no authority for it."
+  NOT_AUTHORISED
+  "The assessor is not free."
+  ASSESSOR_NOT_FREE
+  "Ends after departure."
+  ENDS_AFTER_DEPARTURE
+  "Too few people for a run."
+  TOO_FEW_PEOPLE
+  "Would not help."
+  NO_HELP
 }
 
 "The verdict on a crew."
@@ -6227,6 +7933,8 @@ type CoverChange {
   of: String!
   "Of whom or which."
   id: ID!
+  "In plain words."
+  words: String!
 }
 
 "Somebody who may go aloft."
@@ -6245,6 +7953,8 @@ type MustStayDown {
   worker: Worker!
   "Why: ABSENT, NOT_ABLE, EXCLUSIVE_DUTY, NOT_KNOWN or NO_COVER."
   because: String!
+  "Why, in plain words."
+  words: String!
 }
 
 "One choice of who goes aloft, over the whole window."
@@ -6293,6 +8003,8 @@ type Finding {
   things: [String!]!
   "Numbers by name."
   values: [FindingValue!]!
+  "In plain words."
+  words: String!
 }
 
 "A number of a finding."
@@ -6309,6 +8021,8 @@ type Condition {
   code: String!
   "Methods, duties or people, by the code."
   things: [String!]!
+  "In plain words."
+  words: String!
 }
 
 "Cover of one booked job."
@@ -6631,6 +8345,10 @@ type Membership {
   fromOn: Date!
   "Last day; none until further notice."
   toOn: Date
+  "The moment on the first day, where one was given."
+  fromAt: DateTime
+  "The moment on the last day, itself not included, where one was given."
+  toAt: DateTime
 }
 
 "The place in a crew."
@@ -6681,20 +8399,82 @@ type Family {
 type Device {
   "Unit name."
   id: ID!
-  "Its control family."
-  family: Family!
+  "Its control family as known now; none while nobody has said."
+  family: Family
   "Its yard."
   yard: Yard!
   "What people call it: articulating, telescopic, …"
   type: String!
   "Greatest platform height, centimetres."
   platformCm: Int!
-  "Height of the anchor for the head block, centimetres; 0 when not known."
+  "Height of the anchor for the head block as known now, centimetres; 0 when not known."
   anchorCm: Int!
-  "Emergency lowering means present."
+  "Emergency lowering means present, as known now."
   emergencyLow: Answer!
+  "What became known of it after it was entered, newest last."
+  classings: [Classing!]!
   "Looks at this device, newest last."
   inspections: [Inspection!]!
+  "What took it out of service outside a look, newest last."
+  defects: [Defect!]!
+}
+
+"What became known of a device from a moment on. What it leaves out stayed as it was."
+type Classing {
+  "The entry's id."
+  id: ID!
+  "The device."
+  deviceId: ID!
+  "Its control family; empty: as before."
+  familyId: ID!
+  "Height of the anchor for the head block, centimetres; 0: as before."
+  anchorCm: Int!
+  "Emergency lowering means present; none: as before."
+  emergencyLow: Answer
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A device or a kit out of service from a moment on, until somebody else than the finder returns it. What is retired never returns."
+type Defect {
+  "The entry's id."
+  id: ID!
+  "Of this device, or empty."
+  deviceId: ID!
+  "Of this kit, or empty."
+  kitId: ID!
+  "Why."
+  cause: DefectCause!
+  "Tagged, taken off the truck and put in the marked place."
+  separated: Boolean!
+  "What was seen."
+  remarks: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Why a device or a kit goes out of service."
+enum DefectCause {
+  "A defect was found."
+  DEFECT_FOUND
+  "It was used in a real rescue."
+  REAL_USE
+  "A shock load."
+  SHOCK_LOAD
+  "Arc or flame."
+  ARC_OR_FLAME
+  "Chemicals."
+  CHEMICALS
+  "It fell from the truck or from height."
+  DROPPED
+  "It was under water."
+  IMMERSED
+  "Nobody knows what happened to it."
+  HISTORY_UNKNOWN
+  "In the workshop."
+  WORKSHOP
+  "Retired: it never returns, and its number is never used again."
+  RETIRED
 }
 
 "A page of devices."
@@ -6733,6 +8513,8 @@ type Kit {
   placing: KitPlacing
   "Looks at this kit, newest last."
   inspections: [Inspection!]!
+  "What took it out of service outside a look, newest last."
+  defects: [Defect!]!
 }
 
 "Where a kit is from a moment on."
@@ -6767,7 +8549,7 @@ type Inspection {
   id: ID!
   "Which look it was."
   kind: InspectionKind!
-  "Version of the checklist used."
+  "The list used, by its id."
   checklist: String!
   "Line by line."
   lines: [InspectionLine!]!
@@ -6775,6 +8557,8 @@ type Inspection {
   result: InspectionResult!
   "Remarks."
   remarks: String!
+  "How long the emergency lowering took from working height to ground, seconds; 0 when not timed. It is the true figure behind a plan that rests on manual lowering."
+  loweringSeconds: Int!
   "Both clocks and the author."
   recorded: Recorded!
 }
@@ -6793,12 +8577,50 @@ type InspectionLine {
 enum InspectionKind {
   "Device: full cycle from the lower controls before use."
   DAILY_LOWER_CONTROLS
-  "Outside of the kit, or the weekly look at a device."
+  "Kit: outside."
   WEEKLY_OUTSIDE
-  "Inside of the kit, or the monthly look at a device."
+  "Kit: inside."
   MONTHLY_INSIDE
   "Yearly or periodic."
   YEARLY
+  "Device: weekly."
+  DEVICE_WEEKLY
+  "Device: monthly, with the emergency lowering timed."
+  DEVICE_MONTHLY
+}
+
+"One version of a list that kits or devices are looked at by, in our own wording. Common practice, no source."
+type Checklist {
+  "Its id, as it stands in an inspection."
+  id: ID!
+  "What it is called."
+  title: String!
+  "Which look it is for."
+  kind: InspectionKind!
+  "At a device or a kit."
+  of: GearKind!
+  "Its number among the versions of this list."
+  version: Int!
+  "The first day on which it holds; an older version is taken too."
+  from: Date!
+  "What to look at."
+  lines: [ChecklistLine!]!
+  "Where it comes from."
+  source: String!
+  "What comes first."
+  caution: String!
+}
+
+"One thing to look at."
+type ChecklistLine {
+  "Its key, as it stands in an inspection."
+  key: String!
+  "What is in order."
+  words: String!
+  "Not in order: out of service, with no grace."
+  critical: Boolean!
+  "It may be answered that it does not apply, critical or not."
+  mayNotApply: Boolean!
 }
 
 "What follows from a look."
@@ -7071,20 +8893,144 @@ type Job {
   endAt: DateTime!
   "The device; empty when not settled."
   deviceId: ID!
-  "People in the bucket at a time."
+  "The kit; empty for the one on the device."
+  kitId: ID!
+  "People aloft at a time, over all buckets."
   aloft: Int!
+  "People in each bucket; none given: one bucket."
+  buckets: [Int!]!
   "Rescue methods that the site allows."
   methods: [String!]!
   "Near exposed parts energised at 50 V or more."
   near50V: Answer!
   "Kind of site."
   siteKind: SiteKind!
+  "Which published text on first aid the work falls under."
+  ruleText: RuleText!
+  "For trimmers: everybody hired is trained in first aid within three months. None for other sites."
+  hiresTrained: Answer
   "How help is called from there is written down."
   callPlan: Answer!
   "Where."
   place: String!
   "A client's rules; empty for our own of that day."
   ruleSetId: ID!
+  "Workers whom the foreman means to send up."
+  plannedAloft: [ID!]!
+  "Exclusive duties, whose holders are not ground rescuers."
+  duties: [Duty!]!
+  "What the foreman answered at the briefing, newest last; the last one counts."
+  briefings: [Briefing!]!
+}
+
+"An exclusive duty and who holds it."
+type Duty {
+  "The duty."
+  duty: String!
+  "The worker."
+  workerId: ID!
+}
+
+"What the foreman answered at the job briefing."
+type Briefing {
+  "The entry's id."
+  id: ID!
+  "The job."
+  jobId: ID!
+  "The kit was seen on the device and can be reached."
+  kitOnDevice: Answer!
+  "The kit suits everybody who goes aloft, with tools."
+  kitSuits: Answer!
+  "Workers who go up first."
+  aloft: [ID!]!
+  "Remarks."
+  remarks: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"When somebody is at work in a yard outside a crew: the hours in which an assessor can watch a drill."
+type Shift {
+  "The entry's id."
+  id: ID!
+  "The worker."
+  worker: Worker!
+  "The yard."
+  yard: Yard!
+  "Start."
+  fromAt: DateTime!
+  "End, itself not included."
+  toAt: DateTime!
+}
+
+"An answer about cover as it was given. It advised; the decisions upon it stand beside it."
+type AnswerGiven {
+  "The answer's id."
+  id: ID!
+  "The crew; none where people were named one by one."
+  crew: Crew
+  "The booked job; none where the question was its own."
+  job: Job
+  "The rule set that judged."
+  ruleSetId: ID!
+  "The verdict given."
+  verdict: Verdict!
+  "The whole question, as text in the form cover-question/1, so that anybody can recompute the answer."
+  question: String
+  "The whole answer, as text in the form cover-answer/1."
+  answer: String
+  "Looks that the verdict supposed would be made before departure."
+  looksToMake: [LookToMake!]!
+  "The entries that it rested on."
+  restsOn: [ID!] @act(needs: "read the entries")
+  "What was decided upon it, newest last."
+  decisions: [Decision!]!
+  "Both clocks and the author."
+  recorded: Recorded!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"A page of answers given."
+type AnswerGivenConnection {
+  "The answers of this page."
+  edges: [AnswerGivenEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One answer of a page."
+type AnswerGivenEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The answer."
+  node: AnswerGiven!
+}
+
+"What was decided upon an answer."
+type Decision {
+  "The entry's id."
+  id: ID!
+  "The answer given."
+  replyId: ID!
+  "What was decided."
+  decided: DecisionKind!
+  "Which change was made, which conditions were accepted, why nobody was sent, or who accepted what."
+  remarks: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"What was decided."
+enum DecisionKind {
+  "The crew was sent as asked."
+  SENT
+  "The crew was sent after a change, which the remarks name."
+  SENT_CHANGED
+  "The crew was sent, and somebody accepted the conditions."
+  SENT_WITH_CONDITIONS
+  "The crew was not sent."
+  NOT_SENT
 }
 
 "Kind of site; it decides how many first aiders the rule set asks for."
@@ -7093,6 +9039,16 @@ enum SiteKind {
   FIELD
   "A fixed site, as a substation."
   FIXED
+  "Line-clearance tree trimming by people who are not qualified employees."
+  TRIMMERS
+}
+
+"Which published text on first aid work falls under. The construction text knows no exception for tree trimmers."
+enum RuleText {
+  "29 CFR 1910.269(b)(1)."
+  GENERAL
+  "29 CFR 1926.951(b)."
+  CONSTRUCTION
 }
 
 "Dated, approved rules as data. No rule set says that a law is met."
@@ -7420,6 +9376,68 @@ func (ec *executionContext) childFields_AloftChoice(ctx context.Context, field g
 	return nil, fmt.Errorf("no field named %q was found under type AloftChoice", field.Name)
 }
 
+func (ec *executionContext) childFields_AloftSwap(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "at":
+		return ec.fieldContext_AloftSwap_at(ctx, field)
+	case "comeDown":
+		return ec.fieldContext_AloftSwap_comeDown(ctx, field)
+	case "mayGoUp":
+		return ec.fieldContext_AloftSwap_mayGoUp(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AloftSwap", field.Name)
+}
+
+func (ec *executionContext) childFields_AnswerGiven(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_AnswerGiven_id(ctx, field)
+	case "crew":
+		return ec.fieldContext_AnswerGiven_crew(ctx, field)
+	case "job":
+		return ec.fieldContext_AnswerGiven_job(ctx, field)
+	case "ruleSetId":
+		return ec.fieldContext_AnswerGiven_ruleSetId(ctx, field)
+	case "verdict":
+		return ec.fieldContext_AnswerGiven_verdict(ctx, field)
+	case "question":
+		return ec.fieldContext_AnswerGiven_question(ctx, field)
+	case "answer":
+		return ec.fieldContext_AnswerGiven_answer(ctx, field)
+	case "looksToMake":
+		return ec.fieldContext_AnswerGiven_looksToMake(ctx, field)
+	case "restsOn":
+		return ec.fieldContext_AnswerGiven_restsOn(ctx, field)
+	case "decisions":
+		return ec.fieldContext_AnswerGiven_decisions(ctx, field)
+	case "recorded":
+		return ec.fieldContext_AnswerGiven_recorded(ctx, field)
+	case "caution":
+		return ec.fieldContext_AnswerGiven_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AnswerGiven", field.Name)
+}
+
+func (ec *executionContext) childFields_AnswerGivenConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_AnswerGivenConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_AnswerGivenConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AnswerGivenConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_AnswerGivenEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_AnswerGivenEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_AnswerGivenEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AnswerGivenEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Assessment(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -7488,6 +9506,26 @@ func (ec *executionContext) childFields_Booking(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type Booking", field.Name)
 }
 
+func (ec *executionContext) childFields_Briefing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Briefing_id(ctx, field)
+	case "jobId":
+		return ec.fieldContext_Briefing_jobId(ctx, field)
+	case "kitOnDevice":
+		return ec.fieldContext_Briefing_kitOnDevice(ctx, field)
+	case "kitSuits":
+		return ec.fieldContext_Briefing_kitSuits(ctx, field)
+	case "aloft":
+		return ec.fieldContext_Briefing_aloft(ctx, field)
+	case "remarks":
+		return ec.fieldContext_Briefing_remarks(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Briefing_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Briefing", field.Name)
+}
+
 func (ec *executionContext) childFields_Certificate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -7542,12 +9580,84 @@ func (ec *executionContext) childFields_CertificateEdge(ctx context.Context, fie
 	return nil, fmt.Errorf("no field named %q was found under type CertificateEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_ChangeStep(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "do":
+		return ec.fieldContext_ChangeStep_do(ctx, field)
+	case "id":
+		return ec.fieldContext_ChangeStep_id(ctx, field)
+	case "people":
+		return ec.fieldContext_ChangeStep_people(ctx, field)
+	case "words":
+		return ec.fieldContext_ChangeStep_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ChangeStep", field.Name)
+}
+
+func (ec *executionContext) childFields_Checklist(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Checklist_id(ctx, field)
+	case "title":
+		return ec.fieldContext_Checklist_title(ctx, field)
+	case "kind":
+		return ec.fieldContext_Checklist_kind(ctx, field)
+	case "of":
+		return ec.fieldContext_Checklist_of(ctx, field)
+	case "version":
+		return ec.fieldContext_Checklist_version(ctx, field)
+	case "from":
+		return ec.fieldContext_Checklist_from(ctx, field)
+	case "lines":
+		return ec.fieldContext_Checklist_lines(ctx, field)
+	case "source":
+		return ec.fieldContext_Checklist_source(ctx, field)
+	case "caution":
+		return ec.fieldContext_Checklist_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Checklist", field.Name)
+}
+
+func (ec *executionContext) childFields_ChecklistLine(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "key":
+		return ec.fieldContext_ChecklistLine_key(ctx, field)
+	case "words":
+		return ec.fieldContext_ChecklistLine_words(ctx, field)
+	case "critical":
+		return ec.fieldContext_ChecklistLine_critical(ctx, field)
+	case "mayNotApply":
+		return ec.fieldContext_ChecklistLine_mayNotApply(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ChecklistLine", field.Name)
+}
+
+func (ec *executionContext) childFields_Classing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Classing_id(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_Classing_deviceId(ctx, field)
+	case "familyId":
+		return ec.fieldContext_Classing_familyId(ctx, field)
+	case "anchorCm":
+		return ec.fieldContext_Classing_anchorCm(ctx, field)
+	case "emergencyLow":
+		return ec.fieldContext_Classing_emergencyLow(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Classing_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Classing", field.Name)
+}
+
 func (ec *executionContext) childFields_Condition(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "code":
 		return ec.fieldContext_Condition_code(ctx, field)
 	case "things":
 		return ec.fieldContext_Condition_things(ctx, field)
+	case "words":
+		return ec.fieldContext_Condition_words(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Condition", field.Name)
 }
@@ -7580,6 +9690,24 @@ func (ec *executionContext) childFields_Cover(ctx context.Context, field graphql
 		return ec.fieldContext_Cover_findings(ctx, field)
 	case "conditions":
 		return ec.fieldContext_Cover_conditions(ctx, field)
+	case "nMinus1":
+		return ec.fieldContext_Cover_nMinus1(ctx, field)
+	case "looksToMake":
+		return ec.fieldContext_Cover_looksToMake(ctx, field)
+	case "gear":
+		return ec.fieldContext_Cover_gear(ctx, field)
+	case "onlySwaps":
+		return ec.fieldContext_Cover_onlySwaps(ctx, field)
+	case "swaps":
+		return ec.fieldContext_Cover_swaps(ctx, field)
+	case "leastChanges":
+		return ec.fieldContext_Cover_leastChanges(ctx, field)
+	case "refusedCandidates":
+		return ec.fieldContext_Cover_refusedCandidates(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_Cover_leftOut(ctx, field)
+	case "restsOn":
+		return ec.fieldContext_Cover_restsOn(ctx, field)
 	case "question":
 		return ec.fieldContext_Cover_question(ctx, field)
 	case "caution":
@@ -7596,6 +9724,8 @@ func (ec *executionContext) childFields_CoverChange(ctx context.Context, field g
 		return ec.fieldContext_CoverChange_of(ctx, field)
 	case "id":
 		return ec.fieldContext_CoverChange_id(ctx, field)
+	case "words":
+		return ec.fieldContext_CoverChange_words(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type CoverChange", field.Name)
 }
@@ -7696,6 +9826,42 @@ func (ec *executionContext) childFields_CriticalStep(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type CriticalStep", field.Name)
 }
 
+func (ec *executionContext) childFields_Decision(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Decision_id(ctx, field)
+	case "replyId":
+		return ec.fieldContext_Decision_replyId(ctx, field)
+	case "decided":
+		return ec.fieldContext_Decision_decided(ctx, field)
+	case "remarks":
+		return ec.fieldContext_Decision_remarks(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Decision_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Decision", field.Name)
+}
+
+func (ec *executionContext) childFields_Defect(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Defect_id(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_Defect_deviceId(ctx, field)
+	case "kitId":
+		return ec.fieldContext_Defect_kitId(ctx, field)
+	case "cause":
+		return ec.fieldContext_Defect_cause(ctx, field)
+	case "separated":
+		return ec.fieldContext_Defect_separated(ctx, field)
+	case "remarks":
+		return ec.fieldContext_Defect_remarks(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Defect_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Defect", field.Name)
+}
+
 func (ec *executionContext) childFields_Device(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -7712,8 +9878,12 @@ func (ec *executionContext) childFields_Device(ctx context.Context, field graphq
 		return ec.fieldContext_Device_anchorCm(ctx, field)
 	case "emergencyLow":
 		return ec.fieldContext_Device_emergencyLow(ctx, field)
+	case "classings":
+		return ec.fieldContext_Device_classings(ctx, field)
 	case "inspections":
 		return ec.fieldContext_Device_inspections(ctx, field)
+	case "defects":
+		return ec.fieldContext_Device_defects(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Device", field.Name)
 }
@@ -7736,6 +9906,16 @@ func (ec *executionContext) childFields_DeviceEdge(ctx context.Context, field gr
 		return ec.fieldContext_DeviceEdge_node(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type DeviceEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_Duty(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "duty":
+		return ec.fieldContext_Duty_duty(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Duty_workerId(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Duty", field.Name)
 }
 
 func (ec *executionContext) childFields_Employment(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -7790,6 +9970,8 @@ func (ec *executionContext) childFields_Finding(ctx context.Context, field graph
 		return ec.fieldContext_Finding_things(ctx, field)
 	case "values":
 		return ec.fieldContext_Finding_values(ctx, field)
+	case "words":
+		return ec.fieldContext_Finding_words(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Finding", field.Name)
 }
@@ -7858,6 +10040,28 @@ func (ec *executionContext) childFields_FlagEdge(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type FlagEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_GearLine(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "of":
+		return ec.fieldContext_GearLine_of(ctx, field)
+	case "id":
+		return ec.fieldContext_GearLine_id(ctx, field)
+	case "line":
+		return ec.fieldContext_GearLine_line(ctx, field)
+	case "words":
+		return ec.fieldContext_GearLine_words(ctx, field)
+	case "holds":
+		return ec.fieldContext_GearLine_holds(ctx, field)
+	case "goodThrough":
+		return ec.fieldContext_GearLine_goodThrough(ctx, field)
+	case "madeOn":
+		return ec.fieldContext_GearLine_madeOn(ctx, field)
+	case "inspectionId":
+		return ec.fieldContext_GearLine_inspectionId(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type GearLine", field.Name)
+}
+
 func (ec *executionContext) childFields_Grading(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "grade":
@@ -7876,6 +10080,16 @@ func (ec *executionContext) childFields_GroundRole(ctx context.Context, field gr
 		return ec.fieldContext_GroundRole_worker(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type GroundRole", field.Name)
+}
+
+func (ec *executionContext) childFields_HangsOn(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_HangsOn_worker(ctx, field)
+	case "without":
+		return ec.fieldContext_HangsOn_without(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type HangsOn", field.Name)
 }
 
 func (ec *executionContext) childFields_ImportLook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -7932,6 +10146,8 @@ func (ec *executionContext) childFields_Inspection(ctx context.Context, field gr
 		return ec.fieldContext_Inspection_result(ctx, field)
 	case "remarks":
 		return ec.fieldContext_Inspection_remarks(ctx, field)
+	case "loweringSeconds":
+		return ec.fieldContext_Inspection_loweringSeconds(ctx, field)
 	case "recorded":
 		return ec.fieldContext_Inspection_recorded(ctx, field)
 	}
@@ -7964,20 +10180,34 @@ func (ec *executionContext) childFields_Job(ctx context.Context, field graphql.C
 		return ec.fieldContext_Job_endAt(ctx, field)
 	case "deviceId":
 		return ec.fieldContext_Job_deviceId(ctx, field)
+	case "kitId":
+		return ec.fieldContext_Job_kitId(ctx, field)
 	case "aloft":
 		return ec.fieldContext_Job_aloft(ctx, field)
+	case "buckets":
+		return ec.fieldContext_Job_buckets(ctx, field)
 	case "methods":
 		return ec.fieldContext_Job_methods(ctx, field)
 	case "near50V":
 		return ec.fieldContext_Job_near50V(ctx, field)
 	case "siteKind":
 		return ec.fieldContext_Job_siteKind(ctx, field)
+	case "ruleText":
+		return ec.fieldContext_Job_ruleText(ctx, field)
+	case "hiresTrained":
+		return ec.fieldContext_Job_hiresTrained(ctx, field)
 	case "callPlan":
 		return ec.fieldContext_Job_callPlan(ctx, field)
 	case "place":
 		return ec.fieldContext_Job_place(ctx, field)
 	case "ruleSetId":
 		return ec.fieldContext_Job_ruleSetId(ctx, field)
+	case "plannedAloft":
+		return ec.fieldContext_Job_plannedAloft(ctx, field)
+	case "duties":
+		return ec.fieldContext_Job_duties(ctx, field)
+	case "briefings":
+		return ec.fieldContext_Job_briefings(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Job", field.Name)
 }
@@ -8014,6 +10244,8 @@ func (ec *executionContext) childFields_Kit(ctx context.Context, field graphql.C
 		return ec.fieldContext_Kit_placing(ctx, field)
 	case "inspections":
 		return ec.fieldContext_Kit_inspections(ctx, field)
+	case "defects":
+		return ec.fieldContext_Kit_defects(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Kit", field.Name)
 }
@@ -8064,6 +10296,44 @@ func (ec *executionContext) childFields_LapseCluster(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type LapseCluster", field.Name)
 }
 
+func (ec *executionContext) childFields_LeastChange(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "rung":
+		return ec.fieldContext_LeastChange_rung(ctx, field)
+	case "rungWords":
+		return ec.fieldContext_LeastChange_rungWords(ctx, field)
+	case "steps":
+		return ec.fieldContext_LeastChange_steps(ctx, field)
+	case "travelMinutes":
+		return ec.fieldContext_LeastChange_travelMinutes(ctx, field)
+	case "verdict":
+		return ec.fieldContext_LeastChange_verdict(ctx, field)
+	case "aloft":
+		return ec.fieldContext_LeastChange_aloft(ctx, field)
+	case "lenders":
+		return ec.fieldContext_LeastChange_lenders(ctx, field)
+	case "looksAgain":
+		return ec.fieldContext_LeastChange_looksAgain(ctx, field)
+	case "caution":
+		return ec.fieldContext_LeastChange_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LeastChange", field.Name)
+}
+
+func (ec *executionContext) childFields_Lender(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_Lender_crew(ctx, field)
+	case "people":
+		return ec.fieldContext_Lender_people(ctx, field)
+	case "before":
+		return ec.fieldContext_Lender_before(ctx, field)
+	case "after":
+		return ec.fieldContext_Lender_after(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Lender", field.Name)
+}
+
 func (ec *executionContext) childFields_Lifting(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -8090,6 +10360,16 @@ func (ec *executionContext) childFields_LookAhead(ctx context.Context, field gra
 		return ec.fieldContext_LookAhead_firstBadDays(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type LookAhead", field.Name)
+}
+
+func (ec *executionContext) childFields_LookToMake(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "look":
+		return ec.fieldContext_LookToMake_look(ctx, field)
+	case "words":
+		return ec.fieldContext_LookToMake_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LookToMake", field.Name)
 }
 
 func (ec *executionContext) childFields_MayGoAloft(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -8120,6 +10400,10 @@ func (ec *executionContext) childFields_Membership(ctx context.Context, field gr
 		return ec.fieldContext_Membership_fromOn(ctx, field)
 	case "toOn":
 		return ec.fieldContext_Membership_toOn(ctx, field)
+	case "fromAt":
+		return ec.fieldContext_Membership_fromAt(ctx, field)
+	case "toAt":
+		return ec.fieldContext_Membership_toAt(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Membership", field.Name)
 }
@@ -8130,8 +10414,20 @@ func (ec *executionContext) childFields_MustStayDown(ctx context.Context, field 
 		return ec.fieldContext_MustStayDown_worker(ctx, field)
 	case "because":
 		return ec.fieldContext_MustStayDown_because(ctx, field)
+	case "words":
+		return ec.fieldContext_MustStayDown_words(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type MustStayDown", field.Name)
+}
+
+func (ec *executionContext) childFields_NMinus1(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "secure":
+		return ec.fieldContext_NMinus1_secure(ctx, field)
+	case "hangsOn":
+		return ec.fieldContext_NMinus1_hangsOn(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type NMinus1", field.Name)
 }
 
 func (ec *executionContext) childFields_NewAccount(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -8272,6 +10568,28 @@ func (ec *executionContext) childFields_RecordedDrill(ctx context.Context, field
 		return ec.fieldContext_RecordedDrill_runs(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type RecordedDrill", field.Name)
+}
+
+func (ec *executionContext) childFields_RefusedCandidate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "kind":
+		return ec.fieldContext_RefusedCandidate_kind(ctx, field)
+	case "id":
+		return ec.fieldContext_RefusedCandidate_id(ctx, field)
+	case "worker":
+		return ec.fieldContext_RefusedCandidate_worker(ctx, field)
+	case "reason":
+		return ec.fieldContext_RefusedCandidate_reason(ctx, field)
+	case "words":
+		return ec.fieldContext_RefusedCandidate_words(ctx, field)
+	case "lender":
+		return ec.fieldContext_RefusedCandidate_lender(ctx, field)
+	case "before":
+		return ec.fieldContext_RefusedCandidate_before(ctx, field)
+	case "after":
+		return ec.fieldContext_RefusedCandidate_after(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RefusedCandidate", field.Name)
 }
 
 func (ec *executionContext) childFields_RefusedEntry(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -8430,6 +10748,22 @@ func (ec *executionContext) childFields_Session(ctx context.Context, field graph
 		return ec.fieldContext_Session_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Session", field.Name)
+}
+
+func (ec *executionContext) childFields_Shift(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Shift_id(ctx, field)
+	case "worker":
+		return ec.fieldContext_Shift_worker(ctx, field)
+	case "yard":
+		return ec.fieldContext_Shift_yard(ctx, field)
+	case "fromAt":
+		return ec.fieldContext_Shift_fromAt(ctx, field)
+	case "toAt":
+		return ec.fieldContext_Shift_toAt(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Shift", field.Name)
 }
 
 func (ec *executionContext) childFields_StageMark(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -9186,6 +11520,50 @@ func (ec *executionContext) field_Mutation_bookSession_args(ctx context.Context,
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_brief_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.BriefingForm, error) {
+			return ec.unmarshalNBriefingForm2groundhandᚋinternalᚋtrainingᚐBriefingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_classDevice_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ClassingForm, error) {
+			return ec.unmarshalNClassingForm2groundhandᚋinternalᚋtrainingᚐClassingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_correctPart_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -9200,6 +11578,28 @@ func (ec *executionContext) field_Mutation_correctPart_args(ctx context.Context,
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.PartCorrection, error) {
 			return ec.unmarshalNPartCorrection2groundhandᚋinternalᚋtrainingᚐPartCorrection(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_decide_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.DecisionForm, error) {
+			return ec.unmarshalNDecisionForm2groundhandᚋinternalᚋtrainingᚐDecisionForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -9244,6 +11644,28 @@ func (ec *executionContext) field_Mutation_extend_args(ctx context.Context, rawA
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.ExtensionForm, error) {
 			return ec.unmarshalNExtensionForm2groundhandᚋinternalᚋtrainingᚐExtensionForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_giveAnswer_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (AnswerForm, error) {
+			return ec.unmarshalNAnswerForm2groundhandᚋgraphᚋgeneratedᚐAnswerForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -9452,6 +11874,28 @@ func (ec *executionContext) field_Mutation_placeKit_args(ctx context.Context, ra
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_planShift_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ShiftForm, error) {
+			return ec.unmarshalNShiftForm2groundhandᚋinternalᚋtrainingᚐShiftForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_postWorker_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -9493,6 +11937,28 @@ func (ec *executionContext) field_Mutation_previewImport_args(ctx context.Contex
 		return nil, err
 	}
 	args["kind"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_raiseDefect_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.DefectForm, error) {
+			return ec.unmarshalNDefectForm2groundhandᚋinternalᚋtrainingᚐDefectForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
 	return args, nil
 }
 
@@ -9679,6 +12145,42 @@ func (ec *executionContext) field_Query___type_args(ctx context.Context, rawArgs
 }
 
 func (ec *executionContext) field_Query_accounts_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_answerGiven_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "id",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["id"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_answersGiven_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
@@ -9909,6 +12411,14 @@ func (ec *executionContext) field_Query_jobCover_args(ctx context.Context, rawAr
 		return nil, err
 	}
 	args["absent"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "wish",
+		func(ctx context.Context, v any) (*JobWish, error) {
+			return ec.unmarshalOJobWish2ᚖgroundhandᚋgraphᚋgeneratedᚐJobWish(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["wish"] = arg2
 	return args, nil
 }
 
@@ -10043,6 +12553,28 @@ func (ec *executionContext) field_Query_run_args(ctx context.Context, rawArgs ma
 }
 
 func (ec *executionContext) field_Query_sessions_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "from",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["from"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "through",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["through"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_shifts_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "from",
@@ -10741,6 +13273,551 @@ func (ec *executionContext) fieldContext_AloftChoice_conditions(_ context.Contex
 	return fc, nil
 }
 
+func (ec *executionContext) _AloftSwap_at(ctx context.Context, field graphql.CollectedField, obj *AloftSwap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AloftSwap_at(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.At, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AloftSwap_at(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AloftSwap", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _AloftSwap_comeDown(ctx context.Context, field graphql.CollectedField, obj *AloftSwap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AloftSwap_comeDown(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AloftSwap().ComeDown(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AloftSwap_comeDown(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AloftSwap",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AloftSwap_mayGoUp(ctx context.Context, field graphql.CollectedField, obj *AloftSwap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AloftSwap_mayGoUp(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AloftSwap().MayGoUp(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AloftSwap_mayGoUp(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AloftSwap",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ReplyID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AnswerGiven_crew(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Crew(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGiven",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_job(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_job(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Job(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Job) graphql.Marshaler {
+			return ec.marshalOJob2ᚖgroundhandᚋinternalᚋgroundhandᚐJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_job(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGiven",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Job(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_ruleSetId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSetID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RuleSetID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐRuleSetID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AnswerGiven_verdict(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Verdict(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, true, true, "Verdict")
+}
+
+func (ec *executionContext) _AnswerGiven_question(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_question(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Question(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *string) graphql.Marshaler {
+			return ec.marshalOString2ᚖstring(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_question(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, true, true, "String")
+}
+
+func (ec *executionContext) _AnswerGiven_answer(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_answer(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Answer(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *string) graphql.Marshaler {
+			return ec.marshalOString2ᚖstring(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_answer(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, true, true, "String")
+}
+
+func (ec *executionContext) _AnswerGiven_looksToMake(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_looksToMake(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().LooksToMake(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LookToMake) graphql.Marshaler {
+			return ec.marshalNLookToMake2ᚕgroundhandᚋgraphᚋgeneratedᚐLookToMakeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_looksToMake(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGiven",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LookToMake(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_restsOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_restsOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().RestsOn(ctx, obj)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal []string
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []string
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalOID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_restsOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, true, true, "ID")
+}
+
+func (ec *executionContext) _AnswerGiven_decisions(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_decisions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Decisions(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Decision) graphql.Marshaler {
+			return ec.marshalNDecision2ᚕgroundhandᚋinternalᚋgroundhandᚐDecisionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_decisions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGiven",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Decision(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGiven",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGiven_caution(ctx context.Context, field graphql.CollectedField, obj *groundhand.Reply) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGiven_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.AnswerGiven().Caution(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGiven_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGiven", field, true, true, "String")
+}
+
+func (ec *executionContext) _AnswerGivenConnection_edges(ctx context.Context, field graphql.CollectedField, obj *AnswerGivenConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGivenConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []AnswerGivenEdge) graphql.Marshaler {
+			return ec.marshalNAnswerGivenEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐAnswerGivenEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGivenConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGivenConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AnswerGivenEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGivenConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *AnswerGivenConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGivenConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGivenConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGivenConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AnswerGivenEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *AnswerGivenEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGivenEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGivenEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AnswerGivenEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _AnswerGivenEdge_node(ctx context.Context, field graphql.CollectedField, obj *AnswerGivenEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AnswerGivenEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Reply) graphql.Marshaler {
+			return ec.marshalNAnswerGiven2ᚖgroundhandᚋinternalᚋgroundhandᚐReply(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AnswerGivenEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AnswerGivenEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AnswerGiven(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Assessment_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Assessment) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -11292,6 +14369,176 @@ func (ec *executionContext) fieldContext_Booking_renews(_ context.Context, field
 	return graphql.NewScalarFieldContext("Booking", field, true, true, "String")
 }
 
+func (ec *executionContext) _Briefing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Briefing_jobId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_jobId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.JobID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.JobID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐJobID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_jobId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Briefing_kitOnDevice(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_kitOnDevice(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitOnDevice, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Answer) graphql.Marshaler {
+			return ec.marshalNAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_kitOnDevice(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, false, false, "Answer")
+}
+
+func (ec *executionContext) _Briefing_kitSuits(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_kitSuits(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitSuits, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Answer) graphql.Marshaler {
+			return ec.marshalNAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_kitSuits(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, false, false, "Answer")
+}
+
+func (ec *executionContext) _Briefing_aloft(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_aloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Briefing().Aloft(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_aloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, true, true, "ID")
+}
+
+func (ec *executionContext) _Briefing_remarks(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_remarks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Remarks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_remarks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Briefing", field, false, false, "String")
+}
+
+func (ec *executionContext) _Briefing_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Briefing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Briefing_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Briefing_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Briefing",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Certificate_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -11751,6 +14998,562 @@ func (ec *executionContext) fieldContext_CertificateEdge_node(_ context.Context,
 	return fc, nil
 }
 
+func (ec *executionContext) _ChangeStep_do(ctx context.Context, field graphql.CollectedField, obj *ChangeStep) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChangeStep_do(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Do, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v readiness.Do) graphql.Marshaler {
+			return ec.marshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChangeStep_do(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChangeStep", field, false, false, "ChangeKind")
+}
+
+func (ec *executionContext) _ChangeStep_id(ctx context.Context, field graphql.CollectedField, obj *ChangeStep) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChangeStep_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChangeStep_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChangeStep", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ChangeStep_people(ctx context.Context, field graphql.CollectedField, obj *ChangeStep) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChangeStep_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ChangeStep().People(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChangeStep_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ChangeStep",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ChangeStep_words(ctx context.Context, field graphql.CollectedField, obj *ChangeStep) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChangeStep_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ChangeStep().Words(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChangeStep_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChangeStep", field, true, true, "String")
+}
+
+func (ec *executionContext) _Checklist_id(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Checklist_title(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_title(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Title, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_title(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "String")
+}
+
+func (ec *executionContext) _Checklist_kind(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.InspectionKind) graphql.Marshaler {
+			return ec.marshalNInspectionKind2groundhandᚋinternalᚋgroundhandᚐInspectionKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "InspectionKind")
+}
+
+func (ec *executionContext) _Checklist_of(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_of(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Of, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v checklist.Thing) graphql.Marshaler {
+			return ec.marshalNGearKind2groundhandᚋinternalᚋchecklistᚐThing(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_of(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "GearKind")
+}
+
+func (ec *executionContext) _Checklist_version(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_version(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Version, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_version(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Checklist_from(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_from(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.From, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_from(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Checklist_lines(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_lines(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lines, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []checklist.Line) graphql.Marshaler {
+			return ec.marshalNChecklistLine2ᚕgroundhandᚋinternalᚋchecklistᚐLineᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_lines(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Checklist",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ChecklistLine(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Checklist_source(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_source(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Checklist().Source(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_source(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, true, true, "String")
+}
+
+func (ec *executionContext) _Checklist_caution(ctx context.Context, field graphql.CollectedField, obj *checklist.List) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checklist_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Checklist().Caution(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checklist_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checklist", field, true, true, "String")
+}
+
+func (ec *executionContext) _ChecklistLine_key(ctx context.Context, field graphql.CollectedField, obj *checklist.Line) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChecklistLine_key(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Key, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChecklistLine_key(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChecklistLine", field, false, false, "String")
+}
+
+func (ec *executionContext) _ChecklistLine_words(ctx context.Context, field graphql.CollectedField, obj *checklist.Line) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChecklistLine_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChecklistLine_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChecklistLine", field, false, false, "String")
+}
+
+func (ec *executionContext) _ChecklistLine_critical(ctx context.Context, field graphql.CollectedField, obj *checklist.Line) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChecklistLine_critical(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Critical, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChecklistLine_critical(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChecklistLine", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _ChecklistLine_mayNotApply(ctx context.Context, field graphql.CollectedField, obj *checklist.Line) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ChecklistLine_mayNotApply(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MayNotApply, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ChecklistLine_mayNotApply(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ChecklistLine", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _Classing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Classing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Classing_deviceId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DeviceID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Classing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Classing_familyId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.FamilyID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐFamilyID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Classing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Classing_anchorCm(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_anchorCm(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AnchorCM, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_anchorCm(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Classing", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Classing_emergencyLow(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_emergencyLow(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Classing().EmergencyLow(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Answer) graphql.Marshaler {
+			return ec.marshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_emergencyLow(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Classing", field, true, true, "Answer")
+}
+
+func (ec *executionContext) _Classing_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Classing_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Classing_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Classing",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Condition_code(ctx context.Context, field graphql.CollectedField, obj *Condition) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -11795,6 +15598,29 @@ func (ec *executionContext) _Condition_things(ctx context.Context, field graphql
 }
 func (ec *executionContext) fieldContext_Condition_things(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Condition", field, false, false, "String")
+}
+
+func (ec *executionContext) _Condition_words(ctx context.Context, field graphql.CollectedField, obj *Condition) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Condition_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Condition().Words(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Condition_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Condition", field, true, true, "String")
 }
 
 func (ec *executionContext) _Cover_verdict(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
@@ -12159,6 +15985,285 @@ func (ec *executionContext) fieldContext_Cover_conditions(_ context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _Cover_nMinus1(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_nMinus1(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NMinus1, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *NMinus1) graphql.Marshaler {
+			return ec.marshalNNMinus12ᚖgroundhandᚋgraphᚋgeneratedᚐNMinus1(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_nMinus1(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_NMinus1(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_looksToMake(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_looksToMake(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LooksToMake, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LookToMake) graphql.Marshaler {
+			return ec.marshalNLookToMake2ᚕgroundhandᚋgraphᚋgeneratedᚐLookToMakeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_looksToMake(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LookToMake(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_gear(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_gear(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Gear, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []GearLine) graphql.Marshaler {
+			return ec.marshalNGearLine2ᚕgroundhandᚋgraphᚋgeneratedᚐGearLineᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_gear(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_GearLine(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_onlySwaps(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_onlySwaps(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.OnlySwaps, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_onlySwaps(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Cover", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _Cover_swaps(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_swaps(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Swaps, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []AloftSwap) graphql.Marshaler {
+			return ec.marshalNAloftSwap2ᚕgroundhandᚋgraphᚋgeneratedᚐAloftSwapᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_swaps(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AloftSwap(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_leastChanges(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_leastChanges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeastChanges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LeastChange) graphql.Marshaler {
+			return ec.marshalNLeastChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLeastChangeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_leastChanges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeastChange(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_refusedCandidates(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_refusedCandidates(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RefusedCandidates, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RefusedCandidate) graphql.Marshaler {
+			return ec.marshalNRefusedCandidate2ᚕgroundhandᚋgraphᚋgeneratedᚐRefusedCandidateᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_refusedCandidates(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Cover",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RefusedCandidate(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Cover_leftOut(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeftOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Cover", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Cover_restsOn(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Cover_restsOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Cover().RestsOn(ctx, obj)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal []string
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []string
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalOID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Cover_restsOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Cover", field, true, true, "ID")
+}
+
 func (ec *executionContext) _Cover_question(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -12272,6 +16377,29 @@ func (ec *executionContext) _CoverChange_id(ctx context.Context, field graphql.C
 }
 func (ec *executionContext) fieldContext_CoverChange_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("CoverChange", field, false, false, "ID")
+}
+
+func (ec *executionContext) _CoverChange_words(ctx context.Context, field graphql.CollectedField, obj *CoverChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverChange_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.CoverChange().Words(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverChange_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CoverChange", field, true, true, "String")
 }
 
 func (ec *executionContext) _CoverStretch_from(ctx context.Context, field graphql.CollectedField, obj *CoverStretch) (ret graphql.Marshaler) {
@@ -13084,6 +17212,300 @@ func (ec *executionContext) fieldContext_CriticalStep_done(_ context.Context, fi
 	return graphql.NewScalarFieldContext("CriticalStep", field, false, false, "StepAnswer")
 }
 
+func (ec *executionContext) _Decision_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Decision_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Decision_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Decision", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Decision_replyId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Decision_replyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReplyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ReplyID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Decision_replyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Decision", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Decision_decided(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Decision_decided(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Decided, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DecisionKind) graphql.Marshaler {
+			return ec.marshalNDecisionKind2groundhandᚋinternalᚋgroundhandᚐDecisionKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Decision_decided(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Decision", field, false, false, "DecisionKind")
+}
+
+func (ec *executionContext) _Decision_remarks(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Decision_remarks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Remarks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Decision_remarks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Decision", field, false, false, "String")
+}
+
+func (ec *executionContext) _Decision_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Decision_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Decision_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Decision",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Defect_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Defect_deviceId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DeviceID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Defect_kitId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Defect_cause(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_cause(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cause, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DefectCause) graphql.Marshaler {
+			return ec.marshalNDefectCause2groundhandᚋinternalᚋgroundhandᚐDefectCause(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_cause(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "DefectCause")
+}
+
+func (ec *executionContext) _Defect_separated(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_separated(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Separated, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_separated(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _Defect_remarks(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_remarks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Remarks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_remarks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Defect", field, false, false, "String")
+}
+
+func (ec *executionContext) _Defect_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Defect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Defect_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Defect_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Defect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Device_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Device) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -13120,10 +17542,10 @@ func (ec *executionContext) _Device_family(ctx context.Context, field graphql.Co
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Family) graphql.Marshaler {
-			return ec.marshalNFamily2ᚖgroundhandᚋinternalᚋgroundhandᚐFamily(ctx, selections, v)
+			return ec.marshalOFamily2ᚖgroundhandᚋinternalᚋgroundhandᚐFamily(ctx, selections, v)
 		},
 		true,
-		true,
+		false,
 	)
 }
 func (ec *executionContext) fieldContext_Device_family(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
@@ -13226,7 +17648,7 @@ func (ec *executionContext) _Device_anchorCm(ctx context.Context, field graphql.
 			return ec.fieldContext_Device_anchorCm(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.AnchorCM, nil
+			return ec.Resolvers.Device().AnchorCm(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
@@ -13237,7 +17659,7 @@ func (ec *executionContext) _Device_anchorCm(ctx context.Context, field graphql.
 	)
 }
 func (ec *executionContext) fieldContext_Device_anchorCm(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
-	return graphql.NewScalarFieldContext("Device", field, false, false, "Int")
+	return graphql.NewScalarFieldContext("Device", field, true, true, "Int")
 }
 
 func (ec *executionContext) _Device_emergencyLow(ctx context.Context, field graphql.CollectedField, obj *groundhand.Device) (ret graphql.Marshaler) {
@@ -13249,7 +17671,7 @@ func (ec *executionContext) _Device_emergencyLow(ctx context.Context, field grap
 			return ec.fieldContext_Device_emergencyLow(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
-			return obj.EmergencyLow, nil
+			return ec.Resolvers.Device().EmergencyLow(ctx, obj)
 		},
 		nil,
 		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Answer) graphql.Marshaler {
@@ -13260,7 +17682,39 @@ func (ec *executionContext) _Device_emergencyLow(ctx context.Context, field grap
 	)
 }
 func (ec *executionContext) fieldContext_Device_emergencyLow(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
-	return graphql.NewScalarFieldContext("Device", field, false, false, "Answer")
+	return graphql.NewScalarFieldContext("Device", field, true, true, "Answer")
+}
+
+func (ec *executionContext) _Device_classings(ctx context.Context, field graphql.CollectedField, obj *groundhand.Device) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Device_classings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Device().Classings(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Classing) graphql.Marshaler {
+			return ec.marshalNClassing2ᚕgroundhandᚋinternalᚋgroundhandᚐClassingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Device_classings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Device",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Classing(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Device_inspections(ctx context.Context, field graphql.CollectedField, obj *groundhand.Device) (ret graphql.Marshaler) {
@@ -13290,6 +17744,38 @@ func (ec *executionContext) fieldContext_Device_inspections(_ context.Context, f
 		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Inspection(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Device_defects(ctx context.Context, field graphql.CollectedField, obj *groundhand.Device) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Device_defects(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Device().Defects(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Defect) graphql.Marshaler {
+			return ec.marshalNDefect2ᚕgroundhandᚋinternalᚋgroundhandᚐDefectᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Device_defects(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Device",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Defect(ctx, field)
 		},
 	}
 	return fc, nil
@@ -13412,6 +17898,52 @@ func (ec *executionContext) fieldContext_DeviceEdge_node(_ context.Context, fiel
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _Duty_duty(ctx context.Context, field graphql.CollectedField, obj *groundhand.Duty) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Duty_duty(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Duty, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Duty_duty(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Duty", field, false, false, "String")
+}
+
+func (ec *executionContext) _Duty_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Duty) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Duty_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Duty_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Duty", field, false, false, "ID")
 }
 
 func (ec *executionContext) _Employment_employer(ctx context.Context, field graphql.CollectedField, obj *groundhand.Employment) (ret graphql.Marshaler) {
@@ -13789,6 +18321,29 @@ func (ec *executionContext) fieldContext_Finding_values(_ context.Context, field
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _Finding_words(ctx context.Context, field graphql.CollectedField, obj *Finding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Finding_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Finding().Words(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Finding_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Finding", field, true, true, "String")
 }
 
 func (ec *executionContext) _FindingValue_name(ctx context.Context, field graphql.CollectedField, obj *FindingValue) (ret graphql.Marshaler) {
@@ -14236,6 +18791,190 @@ func (ec *executionContext) fieldContext_FlagEdge_node(_ context.Context, field 
 	return fc, nil
 }
 
+func (ec *executionContext) _GearLine_of(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_of(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Of, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v checklist.Thing) graphql.Marshaler {
+			return ec.marshalNGearKind2groundhandᚋinternalᚋchecklistᚐThing(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_of(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "GearKind")
+}
+
+func (ec *executionContext) _GearLine_id(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "ID")
+}
+
+func (ec *executionContext) _GearLine_line(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_line(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Line, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v rollcall.GearLineName) graphql.Marshaler {
+			return ec.marshalNGearLineName2groundhandᚋinternalᚋrollcallᚐGearLineName(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_line(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "GearLineName")
+}
+
+func (ec *executionContext) _GearLine_words(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "String")
+}
+
+func (ec *executionContext) _GearLine_holds(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_holds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Holds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Answer) graphql.Marshaler {
+			return ec.marshalNAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_holds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "Answer")
+}
+
+func (ec *executionContext) _GearLine_goodThrough(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_goodThrough(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GoodThrough, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_goodThrough(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "Date")
+}
+
+func (ec *executionContext) _GearLine_madeOn(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_madeOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MadeOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_madeOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "Date")
+}
+
+func (ec *executionContext) _GearLine_inspectionId(ctx context.Context, field graphql.CollectedField, obj *GearLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GearLine_inspectionId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.InspectionID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GearLine_inspectionId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GearLine", field, false, false, "ID")
+}
+
 func (ec *executionContext) _Grading_grade(ctx context.Context, field graphql.CollectedField, obj *groundhand.Grading) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -14326,6 +19065,61 @@ func (ec *executionContext) _GroundRole_worker(ctx context.Context, field graphq
 }
 func (ec *executionContext) fieldContext_GroundRole_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("GroundRole", field, false, false, "ID")
+}
+
+func (ec *executionContext) _HangsOn_worker(ctx context.Context, field graphql.CollectedField, obj *HangsOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HangsOn_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.HangsOn().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HangsOn_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "HangsOn",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _HangsOn_without(ctx context.Context, field graphql.CollectedField, obj *HangsOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HangsOn_without(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Without, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HangsOn_without(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("HangsOn", field, false, false, "Verdict")
 }
 
 func (ec *executionContext) _ImportLook_rows(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
@@ -14746,6 +19540,29 @@ func (ec *executionContext) fieldContext_Inspection_remarks(_ context.Context, f
 	return graphql.NewScalarFieldContext("Inspection", field, false, false, "String")
 }
 
+func (ec *executionContext) _Inspection_loweringSeconds(ctx context.Context, field graphql.CollectedField, obj *groundhand.Inspection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Inspection_loweringSeconds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LoweringSeconds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Inspection_loweringSeconds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Inspection", field, false, false, "Int")
+}
+
 func (ec *executionContext) _Inspection_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Inspection) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -15003,6 +19820,29 @@ func (ec *executionContext) fieldContext_Job_deviceId(_ context.Context, field g
 	return graphql.NewScalarFieldContext("Job", field, false, false, "ID")
 }
 
+func (ec *executionContext) _Job_kitId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Job", field, false, false, "ID")
+}
+
 func (ec *executionContext) _Job_aloft(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -15024,6 +19864,29 @@ func (ec *executionContext) _Job_aloft(ctx context.Context, field graphql.Collec
 }
 func (ec *executionContext) fieldContext_Job_aloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Job", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Job_buckets(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_buckets(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().Buckets(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []int) graphql.Marshaler {
+			return ec.marshalNInt2ᚕintᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_buckets(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Job", field, true, true, "Int")
 }
 
 func (ec *executionContext) _Job_methods(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
@@ -15095,6 +19958,52 @@ func (ec *executionContext) fieldContext_Job_siteKind(_ context.Context, field g
 	return graphql.NewScalarFieldContext("Job", field, false, false, "SiteKind")
 }
 
+func (ec *executionContext) _Job_ruleText(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_ruleText(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().RuleText(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RuleText) graphql.Marshaler {
+			return ec.marshalNRuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_ruleText(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Job", field, true, true, "RuleText")
+}
+
+func (ec *executionContext) _Job_hiresTrained(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_hiresTrained(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().HiresTrained(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Answer) graphql.Marshaler {
+			return ec.marshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Job_hiresTrained(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Job", field, true, true, "Answer")
+}
+
 func (ec *executionContext) _Job_callPlan(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -15162,6 +20071,93 @@ func (ec *executionContext) _Job_ruleSetId(ctx context.Context, field graphql.Co
 }
 func (ec *executionContext) fieldContext_Job_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Job", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Job_plannedAloft(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_plannedAloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().PlannedAloft(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_plannedAloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Job", field, true, true, "ID")
+}
+
+func (ec *executionContext) _Job_duties(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_duties(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().Duties(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Duty) graphql.Marshaler {
+			return ec.marshalNDuty2ᚕgroundhandᚋinternalᚋgroundhandᚐDutyᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_duties(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Job",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Duty(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Job_briefings(ctx context.Context, field graphql.CollectedField, obj *groundhand.Job) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Job_briefings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Job().Briefings(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Briefing) graphql.Marshaler {
+			return ec.marshalNBriefing2ᚕgroundhandᚋinternalᚋgroundhandᚐBriefingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Job_briefings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Job",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Briefing(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _JobCover_job(ctx context.Context, field graphql.CollectedField, obj *JobCover) (ret graphql.Marshaler) {
@@ -15476,6 +20472,38 @@ func (ec *executionContext) fieldContext_Kit_inspections(_ context.Context, fiel
 	return fc, nil
 }
 
+func (ec *executionContext) _Kit_defects(ctx context.Context, field graphql.CollectedField, obj *groundhand.Kit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Kit_defects(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Kit().Defects(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Defect) graphql.Marshaler {
+			return ec.marshalNDefect2ᚕgroundhandᚋinternalᚋgroundhandᚐDefectᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Kit_defects(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Kit",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Defect(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _KitConnection_edges(ctx context.Context, field graphql.CollectedField, obj *KitConnection) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -15783,6 +20811,359 @@ func (ec *executionContext) fieldContext_LapseCluster_of(_ context.Context, fiel
 	return graphql.NewScalarFieldContext("LapseCluster", field, false, false, "Int")
 }
 
+func (ec *executionContext) _LeastChange_rung(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_rung(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Rung, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_rung(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeastChange", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LeastChange_rungWords(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_rungWords(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RungWords, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_rungWords(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeastChange", field, false, false, "String")
+}
+
+func (ec *executionContext) _LeastChange_steps(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_steps(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Steps, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ChangeStep) graphql.Marshaler {
+			return ec.marshalNChangeStep2ᚕgroundhandᚋgraphᚋgeneratedᚐChangeStepᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_steps(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeastChange",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ChangeStep(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeastChange_travelMinutes(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_travelMinutes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.TravelMinutes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_travelMinutes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeastChange", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LeastChange_verdict(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeastChange", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _LeastChange_aloft(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_aloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.LeastChange().Aloft(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_aloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeastChange",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeastChange_lenders(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_lenders(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lenders, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Lender) graphql.Marshaler {
+			return ec.marshalNLender2ᚕgroundhandᚋgraphᚋgeneratedᚐLenderᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_lenders(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeastChange",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Lender(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeastChange_looksAgain(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_looksAgain(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LooksAgain, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LookToMake) graphql.Marshaler {
+			return ec.marshalNLookToMake2ᚕgroundhandᚋgraphᚋgeneratedᚐLookToMakeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_looksAgain(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeastChange",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LookToMake(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeastChange_caution(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeastChange_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeastChange_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeastChange", field, false, false, "String")
+}
+
+func (ec *executionContext) _Lender_crew(ctx context.Context, field graphql.CollectedField, obj *Lender) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Lender_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Lender().Crew(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Lender_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Lender",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Lender_people(ctx context.Context, field graphql.CollectedField, obj *Lender) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Lender_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Lender().People(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Lender_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Lender",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Lender_before(ctx context.Context, field graphql.CollectedField, obj *Lender) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Lender_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Lender_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Lender", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _Lender_after(ctx context.Context, field graphql.CollectedField, obj *Lender) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Lender_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Lender_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Lender", field, false, false, "Verdict")
+}
+
 func (ec *executionContext) _Lifting_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Lifting) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -16004,6 +21385,52 @@ func (ec *executionContext) fieldContext_LookAhead_firstBadDays(_ context.Contex
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _LookToMake_look(ctx context.Context, field graphql.CollectedField, obj *LookToMake) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LookToMake_look(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Look, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v rollcall.Look) graphql.Marshaler {
+			return ec.marshalNDayLook2groundhandᚋinternalᚋrollcallᚐLook(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LookToMake_look(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LookToMake", field, false, false, "DayLook")
+}
+
+func (ec *executionContext) _LookToMake_words(ctx context.Context, field graphql.CollectedField, obj *LookToMake) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LookToMake_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LookToMake_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LookToMake", field, false, false, "String")
 }
 
 func (ec *executionContext) _MayGoAloft_worker(ctx context.Context, field graphql.CollectedField, obj *MayGoAloft) (ret graphql.Marshaler) {
@@ -16254,6 +21681,52 @@ func (ec *executionContext) fieldContext_Membership_toOn(_ context.Context, fiel
 	return graphql.NewScalarFieldContext("Membership", field, false, false, "Date")
 }
 
+func (ec *executionContext) _Membership_fromAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Membership) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Membership_fromAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Membership_fromAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Membership", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Membership_toAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Membership) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Membership_toAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Membership_toAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Membership", field, false, false, "DateTime")
+}
+
 func (ec *executionContext) _MustStayDown_worker(ctx context.Context, field graphql.CollectedField, obj *MustStayDown) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -16306,6 +21779,29 @@ func (ec *executionContext) _MustStayDown_because(ctx context.Context, field gra
 	)
 }
 func (ec *executionContext) fieldContext_MustStayDown_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("MustStayDown", field, false, false, "String")
+}
+
+func (ec *executionContext) _MustStayDown_words(ctx context.Context, field graphql.CollectedField, obj *MustStayDown) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MustStayDown_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_MustStayDown_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("MustStayDown", field, false, false, "String")
 }
 
@@ -16557,6 +22053,68 @@ func (ec *executionContext) fieldContext_Mutation_addDevice(ctx context.Context,
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_classDevice(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_classDevice(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().ClassDevice(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ClassingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "manage devices")
+				if err != nil {
+					var zeroVal *groundhand.Classing
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Classing
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Classing) graphql.Marshaler {
+			return ec.marshalOClassing2ᚖgroundhandᚋinternalᚋgroundhandᚐClassing(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_classDevice(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Classing(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_classDevice_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Mutation_addKit(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -16737,6 +22295,68 @@ func (ec *executionContext) fieldContext_Mutation_inspect(ctx context.Context, f
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Mutation_inspect_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_raiseDefect(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_raiseDefect(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().RaiseDefect(ctx, fc.Args["key"].(string), fc.Args["form"].(training.DefectForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "raise a defect")
+				if err != nil {
+					var zeroVal *groundhand.Defect
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Defect
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Defect) graphql.Marshaler {
+			return ec.marshalODefect2ᚖgroundhandᚋinternalᚋgroundhandᚐDefect(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_raiseDefect(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Defect(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_raiseDefect_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -18417,6 +24037,254 @@ func (ec *executionContext) fieldContext_Mutation_importFile(ctx context.Context
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_brief(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_brief(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().Brief(ctx, fc.Args["key"].(string), fc.Args["form"].(training.BriefingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "answer a briefing")
+				if err != nil {
+					var zeroVal *groundhand.Briefing
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Briefing
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Briefing) graphql.Marshaler {
+			return ec.marshalOBriefing2ᚖgroundhandᚋinternalᚋgroundhandᚐBriefing(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_brief(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Briefing(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_brief_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_planShift(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_planShift(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().PlanShift(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ShiftForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "plan a shift")
+				if err != nil {
+					var zeroVal *groundhand.Shift
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Shift
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Shift) graphql.Marshaler {
+			return ec.marshalOShift2ᚖgroundhandᚋinternalᚋgroundhandᚐShift(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_planShift(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Shift(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_planShift_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_giveAnswer(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_giveAnswer(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().GiveAnswer(ctx, fc.Args["key"].(string), fc.Args["form"].(AnswerForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "give an answer")
+				if err != nil {
+					var zeroVal *groundhand.Reply
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Reply
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Reply) graphql.Marshaler {
+			return ec.marshalOAnswerGiven2ᚖgroundhandᚋinternalᚋgroundhandᚐReply(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_giveAnswer(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AnswerGiven(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_giveAnswer_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_decide(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_decide(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().Decide(ctx, fc.Args["key"].(string), fc.Args["form"].(training.DecisionForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "decide on a crew")
+				if err != nil {
+					var zeroVal *groundhand.Decision
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Decision
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Decision) graphql.Marshaler {
+			return ec.marshalODecision2ᚖgroundhandᚋinternalᚋgroundhandᚐDecision(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_decide(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Decision(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_decide_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Mutation_sweep(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -18537,6 +24405,61 @@ func (ec *executionContext) fieldContext_Mutation_addAccount(ctx context.Context
 	if fc.Args, err = ec.field_Mutation_addAccount_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _NMinus1_secure(ctx context.Context, field graphql.CollectedField, obj *NMinus1) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NMinus1_secure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Secure, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *bool) graphql.Marshaler {
+			return ec.marshalOBoolean2ᚖbool(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_NMinus1_secure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NMinus1", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _NMinus1_hangsOn(ctx context.Context, field graphql.CollectedField, obj *NMinus1) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NMinus1_hangsOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HangsOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []HangsOn) graphql.Marshaler {
+			return ec.marshalNHangsOn2ᚕgroundhandᚋgraphᚋgeneratedᚐHangsOnᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NMinus1_hangsOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "NMinus1",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_HangsOn(ctx, field)
+		},
 	}
 	return fc, nil
 }
@@ -20007,6 +25930,118 @@ func (ec *executionContext) fieldContext_Query_jobs(ctx context.Context, field g
 	return fc, nil
 }
 
+func (ec *executionContext) _Query_shifts(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_shifts(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Shifts(ctx, fc.Args["from"].(groundhand.Date), fc.Args["through"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the roster")
+				if err != nil {
+					var zeroVal []groundhand.Shift
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []groundhand.Shift
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Shift) graphql.Marshaler {
+			return ec.marshalOShift2ᚕgroundhandᚋinternalᚋgroundhandᚐShiftᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_shifts(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Shift(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_shifts_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_checklists(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_checklists(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Query().Checklists(ctx)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the roster")
+				if err != nil {
+					var zeroVal []checklist.List
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []checklist.List
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []checklist.List) graphql.Marshaler {
+			return ec.marshalOChecklist2ᚕgroundhandᚋinternalᚋchecklistᚐListᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_checklists(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Checklist(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Query_ruleSets(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -20315,7 +26350,7 @@ func (ec *executionContext) _Query_jobCover(ctx context.Context, field graphql.C
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().JobCover(ctx, fc.Args["job"].(string), fc.Args["absent"].([]string))
+			return ec.Resolvers.Query().JobCover(ctx, fc.Args["job"].(string), fc.Args["absent"].([]string), fc.Args["wish"].(*JobWish))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -20423,6 +26458,130 @@ func (ec *executionContext) fieldContext_Query_coverOn(ctx context.Context, fiel
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Query_coverOn_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_answerGiven(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_answerGiven(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().AnswerGiven(ctx, fc.Args["id"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *groundhand.Reply
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Reply
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Reply) graphql.Marshaler {
+			return ec.marshalOAnswerGiven2ᚖgroundhandᚋinternalᚋgroundhandᚐReply(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_answerGiven(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AnswerGiven(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_answerGiven_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_answersGiven(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_answersGiven(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().AnswersGiven(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *AnswerGivenConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *AnswerGivenConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *AnswerGivenConnection) graphql.Marshaler {
+			return ec.marshalOAnswerGivenConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐAnswerGivenConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_answersGiven(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AnswerGivenConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_answersGiven_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -21339,6 +27498,208 @@ func (ec *executionContext) fieldContext_RecordedDrill_runs(_ context.Context, f
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _RefusedCandidate_kind(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v readiness.Do) graphql.Marshaler {
+			return ec.marshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "ChangeKind")
+}
+
+func (ec *executionContext) _RefusedCandidate_id(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RefusedCandidate_worker(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RefusedCandidate().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedCandidate",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedCandidate_reason(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v readiness.RefusedReason) graphql.Marshaler {
+			return ec.marshalNRefusedReason2groundhandᚋinternalᚋreadinessᚐRefusedReason(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "RefusedReason")
+}
+
+func (ec *executionContext) _RefusedCandidate_words(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "String")
+}
+
+func (ec *executionContext) _RefusedCandidate_lender(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_lender(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RefusedCandidate().Lender(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_lender(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedCandidate",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedCandidate_before(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _RefusedCandidate_after(ctx context.Context, field graphql.CollectedField, obj *RefusedCandidate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedCandidate_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedCandidate_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedCandidate", field, false, false, "Verdict")
 }
 
 func (ec *executionContext) _RefusedEntry_entry(ctx context.Context, field graphql.CollectedField, obj *RefusedEntry) (ret graphql.Marshaler) {
@@ -22832,6 +29193,139 @@ func (ec *executionContext) fieldContext_Session_recorded(_ context.Context, fie
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _Shift_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Shift_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Shift_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Shift", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Shift_worker(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Shift_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Shift().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Shift_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Shift",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Shift_yard(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Shift_yard(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Shift().Yard(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Yard) graphql.Marshaler {
+			return ec.marshalNYard2ᚖgroundhandᚋinternalᚋgroundhandᚐYard(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Shift_yard(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Shift",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Yard(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Shift_fromAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Shift_fromAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Shift_fromAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Shift", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Shift_toAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Shift_toAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Shift_toAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Shift", field, false, false, "DateTime")
 }
 
 func (ec *executionContext) _StageMark_stage(ctx context.Context, field graphql.CollectedField, obj *groundhand.StageMark) (ret graphql.Marshaler) {
@@ -25807,6 +32301,76 @@ func UnmarshalAdoptionForm(ctx context.Context, raw any) (training.AdoptionForm,
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputAnswerForm(ctx context.Context, obj any) (AnswerForm, error) {
+	var it AnswerForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "jobId", "absent", "ask", "changes"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2ᚖgroundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "jobId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("jobId"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.JobID = data
+		case "absent":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("absent"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Absent = data
+		case "ask":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ask"))
+			data, err := ec.unmarshalOCoverAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Ask = data
+		case "changes":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("changes"))
+			data, err := ec.unmarshalOChangesAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐChangesAsk(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Changes = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalAnswerForm unmarshals raw into the AnswerForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalAnswerForm(ctx context.Context, raw any) (AnswerForm, error) {
+	var out AnswerForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "AnswerForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputAssessmentForm(ctx context.Context, obj any) (training.AssessmentForm, error) {
 	var it training.AssessmentForm
 	if obj == nil {
@@ -26151,6 +32715,280 @@ func UnmarshalBookingForm(ctx context.Context, raw any) (training.BookingForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputBriefingForm(ctx context.Context, obj any) (training.BriefingForm, error) {
+	var it training.BriefingForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "jobId", "kitOnDevice", "kitSuits", "aloft", "remarks"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "jobId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("jobId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐJobID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.JobID = data
+		case "kitOnDevice":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitOnDevice"))
+			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitOnDevice = data
+		case "kitSuits":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitSuits"))
+			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitSuits = data
+		case "aloft":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("aloft"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.BriefingForm().Aloft(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "remarks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("remarks"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Remarks = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalBriefingForm unmarshals raw into the BriefingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalBriefingForm(ctx context.Context, raw any) (training.BriefingForm, error) {
+	var out training.BriefingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "BriefingForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputChangesAsk(ctx context.Context, obj any) (ChangesAsk, error) {
+	var it ChangesAsk
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	if _, present := asMap["most"]; !present {
+		asMap["most"] = 2
+	}
+	if _, present := asMap["show"]; !present {
+		asMap["show"] = 10
+	}
+	if _, present := asMap["within"]; !present {
+		asMap["within"] = 90
+	}
+	if _, present := asMap["target"]; !present {
+		asMap["target"] = "READY"
+	}
+
+	fieldsInOrder := [...]string{"most", "show", "within", "later", "target"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "most":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("most"))
+			data, err := ec.unmarshalOInt2ᚖint(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Most = data
+		case "show":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("show"))
+			data, err := ec.unmarshalOInt2ᚖint(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Show = data
+		case "within":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("within"))
+			data, err := ec.unmarshalOInt2ᚖint(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Within = data
+		case "later":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("later"))
+			data, err := ec.unmarshalODateTime2ᚕgroundhandᚋinternalᚋgroundhandᚐInstantᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Later = data
+		case "target":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("target"))
+			data, err := ec.unmarshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Target = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalChangesAsk unmarshals raw into the ChangesAsk input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalChangesAsk(ctx context.Context, raw any) (ChangesAsk, error) {
+	var out ChangesAsk
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ChangesAsk", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputClassingForm(ctx context.Context, obj any) (training.ClassingForm, error) {
+	var it training.ClassingForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "familyId", "anchorCm", "emergencyLow"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "on":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.On = data
+		case "at":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("at"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.At = data
+		case "deviceId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("deviceId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.DeviceID = data
+		case "familyId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("familyId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐFamilyID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FamilyID = data
+		case "anchorCm":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("anchorCm"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AnchorCM = data
+		case "emergencyLow":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("emergencyLow"))
+			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EmergencyLow = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalClassingForm unmarshals raw into the ClassingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalClassingForm(ctx context.Context, raw any) (training.ClassingForm, error) {
+	var out training.ClassingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ClassingForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any) (CoverAsk, error) {
 	var it CoverAsk
 	if obj == nil {
@@ -26162,20 +33000,26 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	if _, present := asMap["aloft"]; !present {
-		asMap["aloft"] = 1
-	}
 	if _, present := asMap["near50V"]; !present {
 		asMap["near50V"] = "UNKNOWN"
 	}
 	if _, present := asMap["siteKind"]; !present {
 		asMap["siteKind"] = "FIELD"
 	}
+	if _, present := asMap["ruleText"]; !present {
+		asMap["ruleText"] = "GENERAL"
+	}
+	if _, present := asMap["hiresTrained"]; !present {
+		asMap["hiresTrained"] = "UNKNOWN"
+	}
 	if _, present := asMap["callPlan"]; !present {
 		asMap["callPlan"] = "UNKNOWN"
 	}
+	if _, present := asMap["looks"]; !present {
+		asMap["looks"] = "BY_DAY"
+	}
 
-	fieldsInOrder := [...]string{"crew", "people", "absent", "from", "to", "device", "aloft", "methods", "near50V", "siteKind", "callPlan", "ruleSet", "plannedAloft"}
+	fieldsInOrder := [...]string{"crew", "people", "absent", "from", "to", "device", "kit", "aloft", "buckets", "methods", "near50V", "siteKind", "ruleText", "hiresTrained", "callPlan", "ruleSet", "plannedAloft", "duties", "looks", "controlsChecked", "kitOnDevice", "kitSuits", "changes"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -26224,6 +33068,13 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Device = data
+		case "kit":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kit"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kit = data
 		case "aloft":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("aloft"))
 			data, err := ec.unmarshalOInt2ᚖint(ctx, v)
@@ -26231,6 +33082,13 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Aloft = data
+		case "buckets":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("buckets"))
+			data, err := ec.unmarshalOInt2ᚕintᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Buckets = data
 		case "methods":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("methods"))
 			data, err := ec.unmarshalOMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx, v)
@@ -26252,6 +33110,20 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 				return it, err
 			}
 			it.SiteKind = data
+		case "ruleText":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleText"))
+			data, err := ec.unmarshalORuleText2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleText(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleText = data
+		case "hiresTrained":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("hiresTrained"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.HiresTrained = data
 		case "callPlan":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("callPlan"))
 			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
@@ -26273,6 +33145,48 @@ func (ec *executionContext) unmarshalInputCoverAsk(ctx context.Context, obj any)
 				return it, err
 			}
 			it.PlannedAloft = data
+		case "duties":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("duties"))
+			data, err := ec.unmarshalODutyForm2ᚕgroundhandᚋinternalᚋgroundhandᚐDutyᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Duties = data
+		case "looks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("looks"))
+			data, err := ec.unmarshalOLooksCounted2ᚖgroundhandᚋgraphᚋgeneratedᚐLooksCounted(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Looks = data
+		case "controlsChecked":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("controlsChecked"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ControlsChecked = data
+		case "kitOnDevice":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitOnDevice"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitOnDevice = data
+		case "kitSuits":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitSuits"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitSuits = data
+		case "changes":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("changes"))
+			data, err := ec.unmarshalOChangesAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐChangesAsk(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Changes = data
 		}
 	}
 	return it, nil
@@ -26450,6 +33364,188 @@ func (ec *executionContext) unmarshalInputCriticalStepForm(ctx context.Context, 
 func UnmarshalCriticalStepForm(ctx context.Context, raw any) (groundhand.CriticalStep, error) {
 	var out groundhand.CriticalStep
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "CriticalStepForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputDecisionForm(ctx context.Context, obj any) (training.DecisionForm, error) {
+	var it training.DecisionForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "replyId", "decided", "remarks"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "replyId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replyId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ReplyID = data
+		case "decided":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("decided"))
+			data, err := ec.unmarshalNDecisionKind2groundhandᚋinternalᚋgroundhandᚐDecisionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Decided = data
+		case "remarks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("remarks"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Remarks = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalDecisionForm unmarshals raw into the DecisionForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalDecisionForm(ctx context.Context, raw any) (training.DecisionForm, error) {
+	var out training.DecisionForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "DecisionForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputDefectForm(ctx context.Context, obj any) (training.DefectForm, error) {
+	var it training.DefectForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "kitId", "cause", "separated", "remarks"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "on":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.On = data
+		case "at":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("at"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.At = data
+		case "deviceId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("deviceId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.DeviceID = data
+		case "kitId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitID = data
+		case "cause":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cause"))
+			data, err := ec.unmarshalNDefectCause2groundhandᚋinternalᚋgroundhandᚐDefectCause(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Cause = data
+		case "separated":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("separated"))
+			data, err := ec.unmarshalOBoolean2bool(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Separated = data
+		case "remarks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("remarks"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Remarks = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalDefectForm unmarshals raw into the DefectForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalDefectForm(ctx context.Context, raw any) (training.DefectForm, error) {
+	var out training.DefectForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "DefectForm", raw, &out)
 	return out, err
 }
 
@@ -27066,7 +34162,7 @@ func (ec *executionContext) unmarshalInputInspectionForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "kitId", "kind", "checklist", "lines", "result", "remarks"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "kitId", "kind", "checklist", "lines", "result", "remarks", "loweringSeconds"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -27159,6 +34255,13 @@ func (ec *executionContext) unmarshalInputInspectionForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Remarks = data
+		case "loweringSeconds":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("loweringSeconds"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.LoweringSeconds = data
 		}
 	}
 	return it, nil
@@ -27243,7 +34346,7 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "methods", "near50V", "siteKind", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "buckets", "methods", "near50V", "siteKind", "ruleText", "hiresTrained", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -27320,6 +34423,15 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 				return it, err
 			}
 			it.Aloft = data
+		case "buckets":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("buckets"))
+			data, err := ec.unmarshalOInt2ᚕintᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.JobForm().Buckets(ctx, &it, data); err != nil {
+				return it, err
+			}
 		case "methods":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("methods"))
 			data, err := ec.unmarshalNMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx, v)
@@ -27343,6 +34455,20 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 				return it, err
 			}
 			it.SiteKind = data
+		case "ruleText":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleText"))
+			data, err := ec.unmarshalORuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleText = data
+		case "hiresTrained":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("hiresTrained"))
+			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.HiresTrained = data
 		case "callPlan":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("callPlan"))
 			data, err := ec.unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
@@ -27396,6 +34522,80 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 func UnmarshalJobForm(ctx context.Context, raw any) (training.JobForm, error) {
 	var out training.JobForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "JobForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputJobWish(ctx context.Context, obj any) (JobWish, error) {
+	var it JobWish
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	if _, present := asMap["looks"]; !present {
+		asMap["looks"] = "BY_DAY"
+	}
+
+	fieldsInOrder := [...]string{"looks", "controlsChecked", "kitOnDevice", "kitSuits", "changes"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "looks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("looks"))
+			data, err := ec.unmarshalOLooksCounted2ᚖgroundhandᚋgraphᚋgeneratedᚐLooksCounted(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Looks = data
+		case "controlsChecked":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("controlsChecked"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ControlsChecked = data
+		case "kitOnDevice":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitOnDevice"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitOnDevice = data
+		case "kitSuits":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitSuits"))
+			data, err := ec.unmarshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhandᚐAnswer(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitSuits = data
+		case "changes":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("changes"))
+			data, err := ec.unmarshalOChangesAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐChangesAsk(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Changes = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalJobWish unmarshals raw into the JobWish input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalJobWish(ctx context.Context, raw any) (JobWish, error) {
+	var out JobWish
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "JobWish", raw, &out)
 	return out, err
 }
 
@@ -27613,7 +34813,7 @@ func (ec *executionContext) unmarshalInputMembershipForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "workerId", "part", "reason", "fromOn", "toOn"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "workerId", "part", "reason", "fromOn", "toOn", "fromAt", "toAt"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -27683,6 +34883,20 @@ func (ec *executionContext) unmarshalInputMembershipForm(ctx context.Context, ob
 				return it, err
 			}
 			it.ToOn = data
+		case "fromAt":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromAt"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromAt = data
+		case "toAt":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toAt"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToAt = data
 		}
 	}
 	return it, nil
@@ -29082,6 +36296,90 @@ func UnmarshalSessionForm(ctx context.Context, raw any) (training.SessionForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputShiftForm(ctx context.Context, obj any) (training.ShiftForm, error) {
+	var it training.ShiftForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "workerId", "yardId", "fromAt", "toAt"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "yardId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yardId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐYardID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.YardID = data
+		case "fromAt":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromAt"))
+			data, err := ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromAt = data
+		case "toAt":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toAt"))
+			data, err := ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToAt = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalShiftForm unmarshals raw into the ShiftForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalShiftForm(ctx context.Context, raw any) (training.ShiftForm, error) {
+	var out training.ShiftForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ShiftForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputSlotForm(ctx context.Context, obj any) (training.SlotForm, error) {
 	var it training.SlotForm
 	if obj == nil {
@@ -30008,6 +37306,224 @@ func (ec *executionContext) _AloftChoice(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var aloftSwapImplementors = []string{"AloftSwap"}
+
+func (ec *executionContext) _AloftSwap(ctx context.Context, sel ast.SelectionSet, obj *AloftSwap) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, aloftSwapImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AloftSwap")
+		case "at":
+			out.Values[i] = ec._AloftSwap_at(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "comeDown":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AloftSwap_comeDown(ctx, field, obj)
+				})
+		case "mayGoUp":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AloftSwap_mayGoUp(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var answerGivenImplementors = []string{"AnswerGiven"}
+
+func (ec *executionContext) _AnswerGiven(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Reply) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, answerGivenImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AnswerGiven")
+		case "id":
+			out.Values[i] = ec._AnswerGiven_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "crew":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_crew(ctx, field, obj)
+				})
+		case "job":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_job(ctx, field, obj)
+				})
+		case "ruleSetId":
+			out.Values[i] = ec._AnswerGiven_ruleSetId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "verdict":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_verdict(ctx, field, obj)
+				})
+		case "question":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_question(ctx, field, obj)
+				})
+		case "answer":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_answer(ctx, field, obj)
+				})
+		case "looksToMake":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_looksToMake(ctx, field, obj)
+				})
+		case "restsOn":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_restsOn(ctx, field, obj)
+				})
+		case "decisions":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_decisions(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._AnswerGiven_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "caution":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._AnswerGiven_caution(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var answerGivenConnectionImplementors = []string{"AnswerGivenConnection"}
+
+func (ec *executionContext) _AnswerGivenConnection(ctx context.Context, sel ast.SelectionSet, obj *AnswerGivenConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, answerGivenConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AnswerGivenConnection")
+		case "edges":
+			out.Values[i] = ec._AnswerGivenConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._AnswerGivenConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var answerGivenEdgeImplementors = []string{"AnswerGivenEdge"}
+
+func (ec *executionContext) _AnswerGivenEdge(ctx context.Context, sel ast.SelectionSet, obj *AnswerGivenEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, answerGivenEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AnswerGivenEdge")
+		case "cursor":
+			out.Values[i] = ec._AnswerGivenEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._AnswerGivenEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var assessmentImplementors = []string{"Assessment"}
 
 func (ec *executionContext) _Assessment(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Assessment) graphql.Marshaler {
@@ -30235,6 +37751,70 @@ func (ec *executionContext) _Booking(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var briefingImplementors = []string{"Briefing"}
+
+func (ec *executionContext) _Briefing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Briefing) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, briefingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Briefing")
+		case "id":
+			out.Values[i] = ec._Briefing_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "jobId":
+			out.Values[i] = ec._Briefing_jobId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "kitOnDevice":
+			out.Values[i] = ec._Briefing_kitOnDevice(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "kitSuits":
+			out.Values[i] = ec._Briefing_kitSuits(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "aloft":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Briefing_aloft(ctx, field, obj)
+				})
+		case "remarks":
+			out.Values[i] = ec._Briefing_remarks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "recorded":
+			out.Values[i] = ec._Briefing_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var certificateImplementors = []string{"Certificate"}
 
 func (ec *executionContext) _Certificate(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Certificate) graphql.Marshaler {
@@ -30410,6 +37990,238 @@ func (ec *executionContext) _CertificateEdge(ctx context.Context, sel ast.Select
 	return out
 }
 
+var changeStepImplementors = []string{"ChangeStep"}
+
+func (ec *executionContext) _ChangeStep(ctx context.Context, sel ast.SelectionSet, obj *ChangeStep) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, changeStepImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ChangeStep")
+		case "do":
+			out.Values[i] = ec._ChangeStep_do(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "id":
+			out.Values[i] = ec._ChangeStep_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "people":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ChangeStep_people(ctx, field, obj)
+				})
+		case "words":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ChangeStep_words(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var checklistImplementors = []string{"Checklist"}
+
+func (ec *executionContext) _Checklist(ctx context.Context, sel ast.SelectionSet, obj *checklist.List) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, checklistImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Checklist")
+		case "id":
+			out.Values[i] = ec._Checklist_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "title":
+			out.Values[i] = ec._Checklist_title(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "kind":
+			out.Values[i] = ec._Checklist_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "of":
+			out.Values[i] = ec._Checklist_of(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "version":
+			out.Values[i] = ec._Checklist_version(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "from":
+			out.Values[i] = ec._Checklist_from(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "lines":
+			out.Values[i] = ec._Checklist_lines(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "source":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Checklist_source(ctx, field, obj)
+				})
+		case "caution":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Checklist_caution(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var checklistLineImplementors = []string{"ChecklistLine"}
+
+func (ec *executionContext) _ChecklistLine(ctx context.Context, sel ast.SelectionSet, obj *checklist.Line) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, checklistLineImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ChecklistLine")
+		case "key":
+			out.Values[i] = ec._ChecklistLine_key(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._ChecklistLine_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "critical":
+			out.Values[i] = ec._ChecklistLine_critical(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "mayNotApply":
+			out.Values[i] = ec._ChecklistLine_mayNotApply(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var classingImplementors = []string{"Classing"}
+
+func (ec *executionContext) _Classing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Classing) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, classingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Classing")
+		case "id":
+			out.Values[i] = ec._Classing_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "deviceId":
+			out.Values[i] = ec._Classing_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "familyId":
+			out.Values[i] = ec._Classing_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "anchorCm":
+			out.Values[i] = ec._Classing_anchorCm(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "emergencyLow":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Classing_emergencyLow(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._Classing_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var conditionImplementors = []string{"Condition"}
 
 func (ec *executionContext) _Condition(ctx context.Context, sel ast.SelectionSet, obj *Condition) graphql.Marshaler {
@@ -30424,13 +38236,19 @@ func (ec *executionContext) _Condition(ctx context.Context, sel ast.SelectionSet
 		case "code":
 			out.Values[i] = ec._Condition_code(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "things":
 			out.Values[i] = ec._Condition_things(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "words":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Condition_words(ctx, field, obj)
+				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -30524,6 +38342,52 @@ func (ec *executionContext) _Cover(ctx context.Context, sel ast.SelectionSet, ob
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "nMinus1":
+			out.Values[i] = ec._Cover_nMinus1(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "looksToMake":
+			out.Values[i] = ec._Cover_looksToMake(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "gear":
+			out.Values[i] = ec._Cover_gear(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "onlySwaps":
+			out.Values[i] = ec._Cover_onlySwaps(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "swaps":
+			out.Values[i] = ec._Cover_swaps(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "leastChanges":
+			out.Values[i] = ec._Cover_leastChanges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "refusedCandidates":
+			out.Values[i] = ec._Cover_refusedCandidates(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "leftOut":
+			out.Values[i] = ec._Cover_leftOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "restsOn":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Cover_restsOn(ctx, field, obj)
+				})
 		case "question":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
 				true, true,
@@ -30566,18 +38430,24 @@ func (ec *executionContext) _CoverChange(ctx context.Context, sel ast.SelectionS
 		case "edge":
 			out.Values[i] = ec._CoverChange_edge(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "of":
 			out.Values[i] = ec._CoverChange_of(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "id":
 			out.Values[i] = ec._CoverChange_id(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "words":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._CoverChange_words(ctx, field, obj)
+				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -30917,6 +38787,122 @@ func (ec *executionContext) _CriticalStep(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var decisionImplementors = []string{"Decision"}
+
+func (ec *executionContext) _Decision(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Decision) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, decisionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Decision")
+		case "id":
+			out.Values[i] = ec._Decision_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "replyId":
+			out.Values[i] = ec._Decision_replyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "decided":
+			out.Values[i] = ec._Decision_decided(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "remarks":
+			out.Values[i] = ec._Decision_remarks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Decision_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var defectImplementors = []string{"Defect"}
+
+func (ec *executionContext) _Defect(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Defect) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, defectImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Defect")
+		case "id":
+			out.Values[i] = ec._Defect_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "deviceId":
+			out.Values[i] = ec._Defect_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kitId":
+			out.Values[i] = ec._Defect_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "cause":
+			out.Values[i] = ec._Defect_cause(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "separated":
+			out.Values[i] = ec._Defect_separated(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "remarks":
+			out.Values[i] = ec._Defect_remarks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Defect_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var deviceImplementors = []string{"Device"}
 
 func (ec *executionContext) _Device(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Device) graphql.Marshaler {
@@ -30935,7 +38921,7 @@ func (ec *executionContext) _Device(ctx context.Context, sel ast.SelectionSet, o
 			}
 		case "family":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
-				true, true,
+				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Device_family(ctx, field, obj)
 				})
@@ -30956,20 +38942,34 @@ func (ec *executionContext) _Device(ctx context.Context, sel ast.SelectionSet, o
 				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "anchorCm":
-			out.Values[i] = ec._Device_anchorCm(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				atomic.AddUint32(&out.Invalids, 1)
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Device_anchorCm(ctx, field, obj)
+				})
 		case "emergencyLow":
-			out.Values[i] = ec._Device_emergencyLow(ctx, field, obj)
-			if out.Values[i] == graphql.Null {
-				atomic.AddUint32(&out.Invalids, 1)
-			}
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Device_emergencyLow(ctx, field, obj)
+				})
+		case "classings":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Device_classings(ctx, field, obj)
+				})
 		case "inspections":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
 				true, true,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Device_inspections(ctx, field, obj)
+				})
+		case "defects":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Device_defects(ctx, field, obj)
 				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -31044,6 +39044,44 @@ func (ec *executionContext) _DeviceEdge(ctx context.Context, sel ast.SelectionSe
 			}
 		case "node":
 			out.Values[i] = ec._DeviceEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var dutyImplementors = []string{"Duty"}
+
+func (ec *executionContext) _Duty(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Duty) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, dutyImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Duty")
+		case "duty":
+			out.Values[i] = ec._Duty_duty(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._Duty_workerId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -31222,23 +39260,29 @@ func (ec *executionContext) _Finding(ctx context.Context, sel ast.SelectionSet, 
 		case "code":
 			out.Values[i] = ec._Finding_code(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "severity":
 			out.Values[i] = ec._Finding_severity(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "things":
 			out.Values[i] = ec._Finding_things(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		case "values":
 			out.Values[i] = ec._Finding_values(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
-				out.Invalids++
+				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "words":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Finding_words(ctx, field, obj)
+				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -31485,6 +39529,74 @@ func (ec *executionContext) _FlagEdge(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var gearLineImplementors = []string{"GearLine"}
+
+func (ec *executionContext) _GearLine(ctx context.Context, sel ast.SelectionSet, obj *GearLine) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, gearLineImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("GearLine")
+		case "of":
+			out.Values[i] = ec._GearLine_of(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "id":
+			out.Values[i] = ec._GearLine_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "line":
+			out.Values[i] = ec._GearLine_line(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._GearLine_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "holds":
+			out.Values[i] = ec._GearLine_holds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "goodThrough":
+			out.Values[i] = ec._GearLine_goodThrough(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "madeOn":
+			out.Values[i] = ec._GearLine_madeOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "inspectionId":
+			out.Values[i] = ec._GearLine_inspectionId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var gradingImplementors = []string{"Grading"}
 
 func (ec *executionContext) _Grading(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Grading) graphql.Marshaler {
@@ -31543,6 +39655,45 @@ func (ec *executionContext) _GroundRole(ctx context.Context, sel ast.SelectionSe
 			out.Values[i] = ec._GroundRole_worker(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var hangsOnImplementors = []string{"HangsOn"}
+
+func (ec *executionContext) _HangsOn(ctx context.Context, sel ast.SelectionSet, obj *HangsOn) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, hangsOnImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("HangsOn")
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._HangsOn_worker(ctx, field, obj)
+				})
+		case "without":
+			out.Values[i] = ec._HangsOn_without(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -31742,6 +39893,11 @@ func (ec *executionContext) _Inspection(ctx context.Context, sel ast.SelectionSe
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "loweringSeconds":
+			out.Values[i] = ec._Inspection_loweringSeconds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
 		case "recorded":
 			out.Values[i] = ec._Inspection_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
@@ -31850,11 +40006,22 @@ func (ec *executionContext) _Job(ctx context.Context, sel ast.SelectionSet, obj 
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "kitId":
+			out.Values[i] = ec._Job_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
 		case "aloft":
 			out.Values[i] = ec._Job_aloft(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "buckets":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_buckets(ctx, field, obj)
+				})
 		case "methods":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
 				true, true,
@@ -31871,6 +40038,18 @@ func (ec *executionContext) _Job(ctx context.Context, sel ast.SelectionSet, obj 
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "ruleText":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_ruleText(ctx, field, obj)
+				})
+		case "hiresTrained":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_hiresTrained(ctx, field, obj)
+				})
 		case "callPlan":
 			out.Values[i] = ec._Job_callPlan(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
@@ -31886,6 +40065,24 @@ func (ec *executionContext) _Job(ctx context.Context, sel ast.SelectionSet, obj 
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "plannedAloft":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_plannedAloft(ctx, field, obj)
+				})
+		case "duties":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_duties(ctx, field, obj)
+				})
+		case "briefings":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Job_briefings(ctx, field, obj)
+				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -32003,6 +40200,12 @@ func (ec *executionContext) _Kit(ctx context.Context, sel ast.SelectionSet, obj 
 				true, true,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Kit_inspections(ctx, field, obj)
+				})
+		case "defects":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Kit_defects(ctx, field, obj)
 				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -32190,6 +40393,130 @@ func (ec *executionContext) _LapseCluster(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var leastChangeImplementors = []string{"LeastChange"}
+
+func (ec *executionContext) _LeastChange(ctx context.Context, sel ast.SelectionSet, obj *LeastChange) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, leastChangeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LeastChange")
+		case "rung":
+			out.Values[i] = ec._LeastChange_rung(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "rungWords":
+			out.Values[i] = ec._LeastChange_rungWords(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "steps":
+			out.Values[i] = ec._LeastChange_steps(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "travelMinutes":
+			out.Values[i] = ec._LeastChange_travelMinutes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "verdict":
+			out.Values[i] = ec._LeastChange_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "aloft":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._LeastChange_aloft(ctx, field, obj)
+				})
+		case "lenders":
+			out.Values[i] = ec._LeastChange_lenders(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "looksAgain":
+			out.Values[i] = ec._LeastChange_looksAgain(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "caution":
+			out.Values[i] = ec._LeastChange_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var lenderImplementors = []string{"Lender"}
+
+func (ec *executionContext) _Lender(ctx context.Context, sel ast.SelectionSet, obj *Lender) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lenderImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Lender")
+		case "crew":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Lender_crew(ctx, field, obj)
+				})
+		case "people":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Lender_people(ctx, field, obj)
+				})
+		case "before":
+			out.Values[i] = ec._Lender_before(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "after":
+			out.Values[i] = ec._Lender_after(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var liftingImplementors = []string{"Lifting"}
 
 func (ec *executionContext) _Lifting(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Lifting) graphql.Marshaler {
@@ -32269,6 +40596,44 @@ func (ec *executionContext) _LookAhead(ctx context.Context, sel ast.SelectionSet
 			out.Values[i] = ec._LookAhead_firstBadDays(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var lookToMakeImplementors = []string{"LookToMake"}
+
+func (ec *executionContext) _LookToMake(ctx context.Context, sel ast.SelectionSet, obj *LookToMake) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lookToMakeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LookToMake")
+		case "look":
+			out.Values[i] = ec._LookToMake_look(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._LookToMake_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -32378,6 +40743,16 @@ func (ec *executionContext) _Membership(ctx context.Context, sel ast.SelectionSe
 			if out.Values[i] == graphql.RequiredNull {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "fromAt":
+			out.Values[i] = ec._Membership_fromAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "toAt":
+			out.Values[i] = ec._Membership_toAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -32414,6 +40789,11 @@ func (ec *executionContext) _MustStayDown(ctx context.Context, sel ast.Selection
 				})
 		case "because":
 			out.Values[i] = ec._MustStayDown_because(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "words":
+			out.Values[i] = ec._MustStayDown_words(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -32481,6 +40861,13 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
+		case "classDevice":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_classDevice(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
 		case "addKit":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_addKit(ctx, field)
@@ -32498,6 +40885,13 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 		case "inspect":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_inspect(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "raiseDefect":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_raiseDefect(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
@@ -32691,6 +41085,34 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
+		case "brief":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_brief(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "planShift":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_planShift(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "giveAnswer":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_giveAnswer(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "decide":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_decide(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
 		case "sweep":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_sweep(ctx, field)
@@ -32703,6 +41125,44 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 				return ec._Mutation_addAccount(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var nMinus1Implementors = []string{"NMinus1"}
+
+func (ec *executionContext) _NMinus1(ctx context.Context, sel ast.SelectionSet, obj *NMinus1) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, nMinus1Implementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("NMinus1")
+		case "secure":
+			out.Values[i] = ec._NMinus1_secure(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "hangsOn":
+			out.Values[i] = ec._NMinus1_hangsOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
 		default:
@@ -33194,6 +41654,18 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_jobs(ctx, field)
 				})
+		case "shifts":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_shifts(ctx, field)
+				})
+		case "checklists":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_checklists(ctx, field)
+				})
 		case "ruleSets":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
 				true, false,
@@ -33235,6 +41707,18 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_coverOn(ctx, field)
+				})
+		case "answerGiven":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_answerGiven(ctx, field)
+				})
+		case "answersGiven":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_answersGiven(ctx, field)
 				})
 		case "rollCall":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -33410,6 +41894,76 @@ func (ec *executionContext) _RecordedDrill(ctx context.Context, sel ast.Selectio
 			out.Values[i] = ec._RecordedDrill_runs(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var refusedCandidateImplementors = []string{"RefusedCandidate"}
+
+func (ec *executionContext) _RefusedCandidate(ctx context.Context, sel ast.SelectionSet, obj *RefusedCandidate) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, refusedCandidateImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RefusedCandidate")
+		case "kind":
+			out.Values[i] = ec._RefusedCandidate_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "id":
+			out.Values[i] = ec._RefusedCandidate_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RefusedCandidate_worker(ctx, field, obj)
+				})
+		case "reason":
+			out.Values[i] = ec._RefusedCandidate_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "words":
+			out.Values[i] = ec._RefusedCandidate_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "lender":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RefusedCandidate_lender(ctx, field, obj)
+				})
+		case "before":
+			out.Values[i] = ec._RefusedCandidate_before(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "after":
+			out.Values[i] = ec._RefusedCandidate_after(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -33905,6 +42459,61 @@ func (ec *executionContext) _Session(ctx context.Context, sel ast.SelectionSet, 
 				})
 		case "recorded":
 			out.Values[i] = ec._Session_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var shiftImplementors = []string{"Shift"}
+
+func (ec *executionContext) _Shift(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Shift) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, shiftImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Shift")
+		case "id":
+			out.Values[i] = ec._Shift_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Shift_worker(ctx, field, obj)
+				})
+		case "yard":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Shift_yard(ctx, field, obj)
+				})
+		case "fromAt":
+			out.Values[i] = ec._Shift_fromAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "toAt":
+			out.Values[i] = ec._Shift_toAt(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -35206,6 +43815,26 @@ func (ec *executionContext) marshalNAloftChoice2ᚕgroundhandᚋgraphᚋgenerate
 	return ret
 }
 
+func (ec *executionContext) marshalNAloftSwap2groundhandᚋgraphᚋgeneratedᚐAloftSwap(ctx context.Context, sel ast.SelectionSet, v AloftSwap) graphql.Marshaler {
+	return ec._AloftSwap(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAloftSwap2ᚕgroundhandᚋgraphᚋgeneratedᚐAloftSwapᚄ(ctx context.Context, sel ast.SelectionSet, v []AloftSwap) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAloftSwap2groundhandᚋgraphᚋgeneratedᚐAloftSwap(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx context.Context, v any) (groundhand.Answer, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Answer(tmp)
@@ -35219,6 +43848,39 @@ func (ec *executionContext) marshalNAnswer2groundhandᚋinternalᚋgroundhandᚐ
 		graphql.AddInvalidNullFromMarshaler(ctx, "Answer!")
 	}
 	return res
+}
+
+func (ec *executionContext) unmarshalNAnswerForm2groundhandᚋgraphᚋgeneratedᚐAnswerForm(ctx context.Context, v any) (AnswerForm, error) {
+	res, err := ec.unmarshalInputAnswerForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNAnswerGiven2ᚖgroundhandᚋinternalᚋgroundhandᚐReply(ctx context.Context, sel ast.SelectionSet, v *groundhand.Reply) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "AnswerGiven!")
+		return graphql.Null
+	}
+	return ec._AnswerGiven(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNAnswerGivenEdge2groundhandᚋgraphᚋgeneratedᚐAnswerGivenEdge(ctx context.Context, sel ast.SelectionSet, v AnswerGivenEdge) graphql.Marshaler {
+	return ec._AnswerGivenEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAnswerGivenEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐAnswerGivenEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []AnswerGivenEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAnswerGivenEdge2groundhandᚋgraphᚋgeneratedᚐAnswerGivenEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNAssessmentForm2groundhandᚋinternalᚋtrainingᚐAssessmentForm(ctx context.Context, v any) (training.AssessmentForm, error) {
@@ -35285,6 +43947,31 @@ func (ec *executionContext) marshalNBoolean2bool(ctx context.Context, sel ast.Se
 	return res
 }
 
+func (ec *executionContext) marshalNBriefing2groundhandᚋinternalᚋgroundhandᚐBriefing(ctx context.Context, sel ast.SelectionSet, v groundhand.Briefing) graphql.Marshaler {
+	return ec._Briefing(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNBriefing2ᚕgroundhandᚋinternalᚋgroundhandᚐBriefingᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Briefing) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNBriefing2groundhandᚋinternalᚋgroundhandᚐBriefing(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNBriefingForm2groundhandᚋinternalᚋtrainingᚐBriefingForm(ctx context.Context, v any) (training.BriefingForm, error) {
+	res, err := ec.unmarshalInputBriefingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNCapacity2groundhandᚋinternalᚋgroundhandᚐCapacity(ctx context.Context, v any) (groundhand.Capacity, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Capacity(tmp)
@@ -35341,6 +44028,90 @@ func (ec *executionContext) marshalNCertificateEdge2ᚕgroundhandᚋgraphᚋgene
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx context.Context, v any) (readiness.Do, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := readiness.Do(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx context.Context, sel ast.SelectionSet, v readiness.Do) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ChangeKind!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNChangeStep2groundhandᚋgraphᚋgeneratedᚐChangeStep(ctx context.Context, sel ast.SelectionSet, v ChangeStep) graphql.Marshaler {
+	return ec._ChangeStep(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNChangeStep2ᚕgroundhandᚋgraphᚋgeneratedᚐChangeStepᚄ(ctx context.Context, sel ast.SelectionSet, v []ChangeStep) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNChangeStep2groundhandᚋgraphᚋgeneratedᚐChangeStep(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNChecklist2groundhandᚋinternalᚋchecklistᚐList(ctx context.Context, sel ast.SelectionSet, v checklist.List) graphql.Marshaler {
+	return ec._Checklist(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNChecklistLine2groundhandᚋinternalᚋchecklistᚐLine(ctx context.Context, sel ast.SelectionSet, v checklist.Line) graphql.Marshaler {
+	return ec._ChecklistLine(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNChecklistLine2ᚕgroundhandᚋinternalᚋchecklistᚐLineᚄ(ctx context.Context, sel ast.SelectionSet, v []checklist.Line) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNChecklistLine2groundhandᚋinternalᚋchecklistᚐLine(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNClassing2groundhandᚋinternalᚋgroundhandᚐClassing(ctx context.Context, sel ast.SelectionSet, v groundhand.Classing) graphql.Marshaler {
+	return ec._Classing(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNClassing2ᚕgroundhandᚋinternalᚋgroundhandᚐClassingᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Classing) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNClassing2groundhandᚋinternalᚋgroundhandᚐClassing(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNClassingForm2groundhandᚋinternalᚋtrainingᚐClassingForm(ctx context.Context, v any) (training.ClassingForm, error) {
+	res, err := ec.unmarshalInputClassingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalNCondition2groundhandᚋgraphᚋgeneratedᚐCondition(ctx context.Context, sel ast.SelectionSet, v Condition) graphql.Marshaler {
@@ -35544,6 +44315,101 @@ func (ec *executionContext) marshalNDateTime2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) unmarshalNDayLook2groundhandᚋinternalᚋrollcallᚐLook(ctx context.Context, v any) (rollcall.Look, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := rollcall.Look(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNDayLook2groundhandᚋinternalᚋrollcallᚐLook(ctx context.Context, sel ast.SelectionSet, v rollcall.Look) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "DayLook!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNDecision2groundhandᚋinternalᚋgroundhandᚐDecision(ctx context.Context, sel ast.SelectionSet, v groundhand.Decision) graphql.Marshaler {
+	return ec._Decision(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDecision2ᚕgroundhandᚋinternalᚋgroundhandᚐDecisionᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Decision) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDecision2groundhandᚋinternalᚋgroundhandᚐDecision(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNDecisionForm2groundhandᚋinternalᚋtrainingᚐDecisionForm(ctx context.Context, v any) (training.DecisionForm, error) {
+	res, err := ec.unmarshalInputDecisionForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNDecisionKind2groundhandᚋinternalᚋgroundhandᚐDecisionKind(ctx context.Context, v any) (groundhand.DecisionKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.DecisionKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNDecisionKind2groundhandᚋinternalᚋgroundhandᚐDecisionKind(ctx context.Context, sel ast.SelectionSet, v groundhand.DecisionKind) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "DecisionKind!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNDefect2groundhandᚋinternalᚋgroundhandᚐDefect(ctx context.Context, sel ast.SelectionSet, v groundhand.Defect) graphql.Marshaler {
+	return ec._Defect(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDefect2ᚕgroundhandᚋinternalᚋgroundhandᚐDefectᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Defect) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDefect2groundhandᚋinternalᚋgroundhandᚐDefect(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNDefectCause2groundhandᚋinternalᚋgroundhandᚐDefectCause(ctx context.Context, v any) (groundhand.DefectCause, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.DefectCause(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNDefectCause2groundhandᚋinternalᚋgroundhandᚐDefectCause(ctx context.Context, sel ast.SelectionSet, v groundhand.DefectCause) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "DefectCause!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNDefectForm2groundhandᚋinternalᚋtrainingᚐDefectForm(ctx context.Context, v any) (training.DefectForm, error) {
+	res, err := ec.unmarshalInputDefectForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) marshalNDevice2ᚖgroundhandᚋinternalᚋgroundhandᚐDevice(ctx context.Context, sel ast.SelectionSet, v *groundhand.Device) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Device!")
@@ -35580,6 +44446,26 @@ func (ec *executionContext) unmarshalNDeviceForm2groundhandᚋinternalᚋtrainin
 func (ec *executionContext) unmarshalNDrillForm2groundhandᚋinternalᚋtrainingᚐDrillForm(ctx context.Context, v any) (training.DrillForm, error) {
 	res, err := ec.unmarshalInputDrillForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNDuty2groundhandᚋinternalᚋgroundhandᚐDuty(ctx context.Context, sel ast.SelectionSet, v groundhand.Duty) graphql.Marshaler {
+	return ec._Duty(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDuty2ᚕgroundhandᚋinternalᚋgroundhandᚐDutyᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Duty) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDuty2groundhandᚋinternalᚋgroundhandᚐDuty(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNDutyForm2groundhandᚋinternalᚋgroundhandᚐDuty(ctx context.Context, v any) (groundhand.Duty, error) {
@@ -35629,14 +44515,6 @@ func (ec *executionContext) unmarshalNExtensionForm2groundhandᚋinternalᚋtrai
 
 func (ec *executionContext) marshalNFamily2groundhandᚋinternalᚋgroundhandᚐFamily(ctx context.Context, sel ast.SelectionSet, v groundhand.Family) graphql.Marshaler {
 	return ec._Family(ctx, sel, &v)
-}
-
-func (ec *executionContext) marshalNFamily2ᚖgroundhandᚋinternalᚋgroundhandᚐFamily(ctx context.Context, sel ast.SelectionSet, v *groundhand.Family) graphql.Marshaler {
-	if v == nil {
-		graphql.AddInvalidNullError(ctx, "Family!")
-		return graphql.Null
-	}
-	return ec._Family(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalNFamilyForm2groundhandᚋinternalᚋtrainingᚐFamilyForm(ctx context.Context, v any) (training.FamilyForm, error) {
@@ -35767,6 +44645,56 @@ func (ec *executionContext) marshalNFlagKind2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) unmarshalNGearKind2groundhandᚋinternalᚋchecklistᚐThing(ctx context.Context, v any) (checklist.Thing, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := checklist.Thing(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNGearKind2groundhandᚋinternalᚋchecklistᚐThing(ctx context.Context, sel ast.SelectionSet, v checklist.Thing) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "GearKind!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNGearLine2groundhandᚋgraphᚋgeneratedᚐGearLine(ctx context.Context, sel ast.SelectionSet, v GearLine) graphql.Marshaler {
+	return ec._GearLine(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNGearLine2ᚕgroundhandᚋgraphᚋgeneratedᚐGearLineᚄ(ctx context.Context, sel ast.SelectionSet, v []GearLine) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNGearLine2groundhandᚋgraphᚋgeneratedᚐGearLine(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNGearLineName2groundhandᚋinternalᚋrollcallᚐGearLineName(ctx context.Context, v any) (rollcall.GearLineName, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := rollcall.GearLineName(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNGearLineName2groundhandᚋinternalᚋrollcallᚐGearLineName(ctx context.Context, sel ast.SelectionSet, v rollcall.GearLineName) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "GearLineName!")
+	}
+	return res
+}
+
 func (ec *executionContext) unmarshalNGrade2groundhandᚋinternalᚋgroundhandᚐGrade(ctx context.Context, v any) (groundhand.Grade, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Grade(tmp)
@@ -35796,6 +44724,26 @@ func (ec *executionContext) marshalNGroundRole2ᚕgroundhandᚋgraphᚋgenerated
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNGroundRole2groundhandᚋgraphᚋgeneratedᚐGroundRole(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNHangsOn2groundhandᚋgraphᚋgeneratedᚐHangsOn(ctx context.Context, sel ast.SelectionSet, v HangsOn) graphql.Marshaler {
+	return ec._HangsOn(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNHangsOn2ᚕgroundhandᚋgraphᚋgeneratedᚐHangsOnᚄ(ctx context.Context, sel ast.SelectionSet, v []HangsOn) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNHangsOn2groundhandᚋgraphᚋgeneratedᚐHangsOn(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -35949,6 +44897,21 @@ func (ec *executionContext) unmarshalNID2groundhandᚋinternalᚋgroundhandᚐPl
 }
 
 func (ec *executionContext) marshalNID2groundhandᚋinternalᚋgroundhandᚐPlanID(ctx context.Context, sel ast.SelectionSet, v groundhand.PlanID) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ID!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx context.Context, v any) (groundhand.ReplyID, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.ReplyID(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx context.Context, sel ast.SelectionSet, v groundhand.ReplyID) graphql.Marshaler {
 	_ = sel
 	res := graphql.MarshalString(string(v))
 	if res == graphql.Null {
@@ -36325,9 +45288,69 @@ func (ec *executionContext) marshalNLapseCluster2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalNLeastChange2groundhandᚋgraphᚋgeneratedᚐLeastChange(ctx context.Context, sel ast.SelectionSet, v LeastChange) graphql.Marshaler {
+	return ec._LeastChange(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLeastChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLeastChangeᚄ(ctx context.Context, sel ast.SelectionSet, v []LeastChange) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLeastChange2groundhandᚋgraphᚋgeneratedᚐLeastChange(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLender2groundhandᚋgraphᚋgeneratedᚐLender(ctx context.Context, sel ast.SelectionSet, v Lender) graphql.Marshaler {
+	return ec._Lender(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLender2ᚕgroundhandᚋgraphᚋgeneratedᚐLenderᚄ(ctx context.Context, sel ast.SelectionSet, v []Lender) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLender2groundhandᚋgraphᚋgeneratedᚐLender(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNLiftingForm2groundhandᚋinternalᚋtrainingᚐLiftingForm(ctx context.Context, v any) (training.LiftingForm, error) {
 	res, err := ec.unmarshalInputLiftingForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNLookToMake2groundhandᚋgraphᚋgeneratedᚐLookToMake(ctx context.Context, sel ast.SelectionSet, v LookToMake) graphql.Marshaler {
+	return ec._LookToMake(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLookToMake2ᚕgroundhandᚋgraphᚋgeneratedᚐLookToMakeᚄ(ctx context.Context, sel ast.SelectionSet, v []LookToMake) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLookToMake2groundhandᚋgraphᚋgeneratedᚐLookToMake(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNLoweringMeans2groundhandᚋinternalᚋgroundhandᚐLoweringMeans(ctx context.Context, v any) (groundhand.LoweringMeans, error) {
@@ -36454,6 +45477,14 @@ func (ec *executionContext) marshalNMustStayDown2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalNNMinus12ᚖgroundhandᚋgraphᚋgeneratedᚐNMinus1(ctx context.Context, sel ast.SelectionSet, v *NMinus1) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "NMinus1!")
+		return graphql.Null
+	}
+	return ec._NMinus1(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalNNameForm2groundhandᚋinternalᚋtrainingᚐNameForm(ctx context.Context, v any) (training.NameForm, error) {
 	res, err := ec.unmarshalInputNameForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -36558,6 +45589,26 @@ func (ec *executionContext) marshalNRecorded2groundhandᚋinternalᚋgroundhand�
 	return ec._Recorded(ctx, sel, &v)
 }
 
+func (ec *executionContext) marshalNRefusedCandidate2groundhandᚋgraphᚋgeneratedᚐRefusedCandidate(ctx context.Context, sel ast.SelectionSet, v RefusedCandidate) graphql.Marshaler {
+	return ec._RefusedCandidate(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRefusedCandidate2ᚕgroundhandᚋgraphᚋgeneratedᚐRefusedCandidateᚄ(ctx context.Context, sel ast.SelectionSet, v []RefusedCandidate) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRefusedCandidate2groundhandᚋgraphᚋgeneratedᚐRefusedCandidate(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNRefusedEntry2groundhandᚋgraphᚋgeneratedᚐRefusedEntry(ctx context.Context, sel ast.SelectionSet, v RefusedEntry) graphql.Marshaler {
 	return ec._RefusedEntry(ctx, sel, &v)
 }
@@ -36576,6 +45627,21 @@ func (ec *executionContext) marshalNRefusedEntry2ᚕgroundhandᚋgraphᚋgenerat
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalNRefusedReason2groundhandᚋinternalᚋreadinessᚐRefusedReason(ctx context.Context, v any) (readiness.RefusedReason, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := readiness.RefusedReason(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRefusedReason2groundhandᚋinternalᚋreadinessᚐRefusedReason(ctx context.Context, sel ast.SelectionSet, v readiness.RefusedReason) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RefusedReason!")
+	}
+	return res
 }
 
 func (ec *executionContext) unmarshalNRelation2groundhandᚋinternalᚋgroundhandᚐRelation(ctx context.Context, v any) (groundhand.Relation, error) {
@@ -36625,6 +45691,21 @@ func (ec *executionContext) marshalNRuleSet2groundhandᚋinternalᚋgroundhand�
 func (ec *executionContext) unmarshalNRuleSetForm2groundhandᚋinternalᚋtrainingᚐRuleSetForm(ctx context.Context, v any) (training.RuleSetForm, error) {
 	res, err := ec.unmarshalInputRuleSetForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, v any) (groundhand.RuleText, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RuleText(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, sel ast.SelectionSet, v groundhand.RuleText) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RuleText!")
+	}
+	return res
 }
 
 func (ec *executionContext) marshalNRun2groundhandᚋinternalᚋgroundhandᚐRun(ctx context.Context, sel ast.SelectionSet, v groundhand.Run) graphql.Marshaler {
@@ -36736,6 +45817,15 @@ func (ec *executionContext) marshalNSession2ᚖgroundhandᚋinternalᚋgroundhan
 
 func (ec *executionContext) unmarshalNSessionForm2groundhandᚋinternalᚋtrainingᚐSessionForm(ctx context.Context, v any) (training.SessionForm, error) {
 	res, err := ec.unmarshalInputSessionForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNShift2groundhandᚋinternalᚋgroundhandᚐShift(ctx context.Context, sel ast.SelectionSet, v groundhand.Shift) graphql.Marshaler {
+	return ec._Shift(ctx, sel, &v)
+}
+
+func (ec *executionContext) unmarshalNShiftForm2groundhandᚋinternalᚋtrainingᚐShiftForm(ctx context.Context, v any) (training.ShiftForm, error) {
+	res, err := ec.unmarshalInputShiftForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
@@ -37273,6 +46363,20 @@ func (ec *executionContext) marshalOAnswer2ᚖgroundhandᚋinternalᚋgroundhand
 	return res
 }
 
+func (ec *executionContext) marshalOAnswerGiven2ᚖgroundhandᚋinternalᚋgroundhandᚐReply(ctx context.Context, sel ast.SelectionSet, v *groundhand.Reply) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._AnswerGiven(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOAnswerGivenConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐAnswerGivenConnection(ctx context.Context, sel ast.SelectionSet, v *AnswerGivenConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._AnswerGivenConnection(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOAssessment2ᚖgroundhandᚋinternalᚋgroundhandᚐAssessment(ctx context.Context, sel ast.SelectionSet, v *groundhand.Assessment) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -37331,6 +46435,13 @@ func (ec *executionContext) marshalOBoolean2ᚖbool(ctx context.Context, sel ast
 	return res
 }
 
+func (ec *executionContext) marshalOBriefing2ᚖgroundhandᚋinternalᚋgroundhandᚐBriefing(ctx context.Context, sel ast.SelectionSet, v *groundhand.Briefing) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Briefing(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOCasualtyKind2groundhandᚋinternalᚋgroundhandᚐCasualtyKind(ctx context.Context, v any) (groundhand.CasualtyKind, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.CasualtyKind(tmp)
@@ -37358,11 +46469,53 @@ func (ec *executionContext) marshalOCertificateConnection2ᚖgroundhandᚋgraph�
 	return ec._CertificateConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalOChangesAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐChangesAsk(ctx context.Context, v any) (*ChangesAsk, error) {
+	if v == nil {
+		return nil, nil
+	}
+	res, err := ec.unmarshalInputChangesAsk(ctx, v)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOChecklist2ᚕgroundhandᚋinternalᚋchecklistᚐListᚄ(ctx context.Context, sel ast.SelectionSet, v []checklist.List) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNChecklist2groundhandᚋinternalᚋchecklistᚐList(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalOClassing2ᚖgroundhandᚋinternalᚋgroundhandᚐClassing(ctx context.Context, sel ast.SelectionSet, v *groundhand.Classing) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Classing(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx context.Context, sel ast.SelectionSet, v *Cover) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._Cover(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOCoverAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx context.Context, v any) (*CoverAsk, error) {
+	if v == nil {
+		return nil, nil
+	}
+	res, err := ec.unmarshalInputCoverAsk(ctx, v)
+	return &res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx context.Context, sel ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
@@ -37473,6 +46626,41 @@ func (ec *executionContext) marshalODateTime2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) unmarshalODateTime2ᚕgroundhandᚋinternalᚋgroundhandᚐInstantᚄ(ctx context.Context, v any) ([]groundhand.Instant, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]groundhand.Instant, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalODateTime2ᚕgroundhandᚋinternalᚋgroundhandᚐInstantᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Instant) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := make(graphql.Array, len(v))
+	for i := range v {
+		ret[i] = ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, sel, v[i])
+	}
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx context.Context, v any) (*groundhand.Instant, error) {
 	if v == nil {
 		return nil, nil
@@ -37489,6 +46677,20 @@ func (ec *executionContext) marshalODateTime2ᚖgroundhandᚋinternalᚋgroundha
 	_ = ctx
 	res := scalar.MarshalDateTime(*v)
 	return res
+}
+
+func (ec *executionContext) marshalODecision2ᚖgroundhandᚋinternalᚋgroundhandᚐDecision(ctx context.Context, sel ast.SelectionSet, v *groundhand.Decision) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Decision(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalODefect2ᚖgroundhandᚋinternalᚋgroundhandᚐDefect(ctx context.Context, sel ast.SelectionSet, v *groundhand.Defect) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Defect(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalODevice2ᚖgroundhandᚋinternalᚋgroundhandᚐDevice(ctx context.Context, sel ast.SelectionSet, v *groundhand.Device) graphql.Marshaler {
@@ -37912,6 +47114,14 @@ func (ec *executionContext) marshalOJobCover2ᚕgroundhandᚋgraphᚋgenerated�
 	return ret
 }
 
+func (ec *executionContext) unmarshalOJobWish2ᚖgroundhandᚋgraphᚋgeneratedᚐJobWish(ctx context.Context, v any) (*JobWish, error) {
+	if v == nil {
+		return nil, nil
+	}
+	res, err := ec.unmarshalInputJobWish(ctx, v)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) marshalOKit2ᚖgroundhandᚋinternalᚋgroundhandᚐKit(ctx context.Context, sel ast.SelectionSet, v *groundhand.Kit) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -37958,6 +47168,22 @@ func (ec *executionContext) marshalOLookAhead2ᚖgroundhandᚋgraphᚋgenerated�
 		return graphql.Null
 	}
 	return ec._LookAhead(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOLooksCounted2ᚖgroundhandᚋgraphᚋgeneratedᚐLooksCounted(ctx context.Context, v any) (*LooksCounted, error) {
+	if v == nil {
+		return nil, nil
+	}
+	var res = new(LooksCounted)
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOLooksCounted2ᚖgroundhandᚋgraphᚋgeneratedᚐLooksCounted(ctx context.Context, sel ast.SelectionSet, v *LooksCounted) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return v
 }
 
 func (ec *executionContext) unmarshalOLoweringMeans2groundhandᚋinternalᚋgroundhandᚐLoweringMeans(ctx context.Context, v any) (groundhand.LoweringMeans, error) {
@@ -38052,6 +47278,25 @@ func (ec *executionContext) marshalOOrigin2groundhandᚋinternalᚋgroundhandᚐ
 	_ = sel
 	_ = ctx
 	res := graphql.MarshalString(string(v))
+	return res
+}
+
+func (ec *executionContext) unmarshalOOrigin2ᚖgroundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (*groundhand.Origin, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.Origin(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOOrigin2ᚖgroundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, sel ast.SelectionSet, v *groundhand.Origin) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
 	return res
 }
 
@@ -38169,6 +47414,38 @@ func (ec *executionContext) marshalORuleSet2ᚖgroundhandᚋinternalᚋgroundhan
 	return ec._RuleSet(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalORuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, v any) (groundhand.RuleText, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RuleText(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalORuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, sel ast.SelectionSet, v groundhand.RuleText) graphql.Marshaler {
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(v))
+	return res
+}
+
+func (ec *executionContext) unmarshalORuleText2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, v any) (*groundhand.RuleText, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RuleText(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalORuleText2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleText) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
+}
+
 func (ec *executionContext) marshalORun2ᚕgroundhandᚋinternalᚋgroundhandᚐRunᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Run) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -38249,6 +47526,32 @@ func (ec *executionContext) marshalOSession2ᚕgroundhandᚋinternalᚋgroundhan
 	}
 
 	return ret
+}
+
+func (ec *executionContext) marshalOShift2ᚕgroundhandᚋinternalᚋgroundhandᚐShiftᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Shift) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNShift2groundhandᚋinternalᚋgroundhandᚐShift(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalOShift2ᚖgroundhandᚋinternalᚋgroundhandᚐShift(ctx context.Context, sel ast.SelectionSet, v *groundhand.Shift) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Shift(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOSiteKind2ᚖgroundhandᚋinternalᚋgroundhandᚐSiteKind(ctx context.Context, v any) (*groundhand.SiteKind, error) {

@@ -5,6 +5,7 @@ package generated
 import (
 	"bytes"
 	"fmt"
+	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
 	"groundhand/internal/rollcall"
@@ -50,6 +51,47 @@ type AloftChoice struct {
 	Conditions []Condition `json:"conditions"`
 }
 
+// A moment at which somebody aloft has to come down.
+type AloftSwap struct {
+	// The moment.
+	At groundhand.Instant `json:"at"`
+	// Who may be aloft before it and not after.
+	ComeDown []groundhand.Worker `json:"comeDown"`
+	// Who may go up after it and not before.
+	MayGoUp []groundhand.Worker `json:"mayGoUp"`
+	Swap    rollcall.Swap       `json:"-"`
+}
+
+// An answer about cover to be given and kept: about a booked job, or about a question of its own.
+type AnswerForm struct {
+	// How it came in; typed live if left out.
+	CameBy *groundhand.Origin `json:"cameBy,omitempty"`
+	// This job, or
+	JobID *string `json:"jobId,omitempty"`
+	// the job without these workers.
+	Absent []string `json:"absent,omitempty"`
+	// This question; its changes are given below.
+	Ask *CoverAsk `json:"ask,omitempty"`
+	// Search the least change as well; left out: no search.
+	Changes *ChangesAsk `json:"changes,omitempty"`
+}
+
+// A page of answers given.
+type AnswerGivenConnection struct {
+	// The answers of this page.
+	Edges []AnswerGivenEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One answer of a page.
+type AnswerGivenEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The answer.
+	Node *groundhand.Reply `json:"node"`
+}
+
 // A session with the places promised when it was booked.
 type BookedSession struct {
 	// The session.
@@ -74,15 +116,47 @@ type CertificateEdge struct {
 	Node *groundhand.Certificate `json:"node"`
 }
 
+// One step of a change.
+type ChangeStep struct {
+	// What is changed.
+	Do readiness.Do `json:"do"`
+	// Which kit, device, drill, person, window or way; empty for another choice aloft and for do not send.
+	ID string `json:"id"`
+	// Who goes aloft, or who is assessed.
+	People []groundhand.Worker `json:"people"`
+	// In plain words.
+	Words string `json:"words"`
+	// the answer that offers it
+	Given rollcall.CoverAnswer `json:"-"`
+	Step  readiness.FixChange  `json:"-"`
+}
+
+// How far to search for the least change. People, kits and devices that are really there are weighed, and nobody's crew is left worse off.
+type ChangesAsk struct {
+	// How many changes at once, 1 to 3.
+	Most *int `json:"most,omitempty"`
+	// How many are shown, 1 to 50; do not send is shown besides.
+	Show *int `json:"show,omitempty"`
+	// A yard counts as neighbouring within this many minutes of travel, 1 to 600.
+	Within *int `json:"within,omitempty"`
+	// Later starts that could be offered, at most five, each within 31 days.
+	Later []groundhand.Instant `json:"later,omitempty"`
+	// What is to be reached.
+	Target *Verdict `json:"target,omitempty"`
+}
+
 // What must be accepted or done for a conditional choice.
 type Condition struct {
 	// What it is.
 	Code string `json:"code"`
 	// Methods, duties or people, by the code.
 	Things []string `json:"things"`
+	// In plain words.
+	Words string              `json:"words"`
+	Met   readiness.Condition `json:"-"`
 }
 
-// The verdict on a crew for a window. It rests on the records alone: kit and lower controls are looked at on the device, the crew is asked again whenever people or trucks change, and local rules, the maker's instructions and licensed practice come first.
+// The verdict on a crew for a window. It rests on the records and on looks of the day: kit and lower controls are looked at on the device, the crew is asked again whenever people or trucks change, and local rules, the maker's instructions and licensed practice come first. It does not say that a law is met.
 type Cover struct {
 	// The verdict over the whole window.
 	Verdict Verdict `json:"verdict"`
@@ -110,19 +184,37 @@ type Cover struct {
 	Findings []Finding `json:"findings"`
 	// What must be accepted or done for a conditional answer.
 	Conditions []Condition `json:"conditions"`
+	// Whether the verdict survives the absence of any one person.
+	NMinus1 *NMinus1 `json:"nMinus1"`
+	// Looks that the verdict supposes will be made before departure, and be good. None: everything is as recorded or said.
+	LooksToMake []LookToMake `json:"looksToMake"`
+	// Device and kit line by line, each with its own last good day.
+	Gear []GearLine `json:"gear"`
+	// Nothing is wrong: somebody only has to come down on the way, so that somebody else may go up.
+	OnlySwaps bool `json:"onlySwaps"`
+	// When somebody aloft has to come down on the way. Something to do, not something wrong.
+	Swaps []AloftSwap `json:"swaps"`
+	// What would put it right, what disturbs least first; do not send stands last. Where no search was asked for, only another choice of who goes aloft is told.
+	LeastChanges []LeastChange `json:"leastChanges"`
+	// Who and what was weighed and is in no change, and why. Never a health reason.
+	RefusedCandidates []RefusedCandidate `json:"refusedCandidates"`
+	// How many people, kits and devices around were too many to be weighed in the search.
+	LeftOut int `json:"leftOut"`
+	// The entries that it rests on.
+	RestsOn []string `json:"restsOn,omitempty"`
 	// The question with everything it rests on, as text in the form cover-question/1, so that anybody can recompute the answer.
 	Question string `json:"question"`
 	// What to do besides reading this.
 	Caution string `json:"caution"`
-	// the question as the engine was asked it
-	Asked readiness.Question `json:"-"`
+	// the answer with the question as the engine was asked it
+	Given rollcall.CoverAnswer `json:"-"`
 }
 
 // Which crew or people, when, on which device, with how many aloft.
 type CoverAsk struct {
 	// The crew, as it is on those days; or give people.
 	Crew *string `json:"crew,omitempty"`
-	// An ad-hoc list of workers instead of a crew.
+	// Workers who join the crew, or an ad-hoc list instead of one.
 	People []string `json:"people,omitempty"`
 	// Workers who will not be there.
 	Absent []string `json:"absent,omitempty"`
@@ -132,20 +224,40 @@ type CoverAsk struct {
 	To groundhand.Instant `json:"to"`
 	// The device; left out: unknown, so never ready.
 	Device *string `json:"device,omitempty"`
-	// People in the bucket at a time.
+	// The kit; left out: the one that rides on the device.
+	Kit *string `json:"kit,omitempty"`
+	// People aloft at a time; left out: the sum of the buckets, or one.
 	Aloft *int `json:"aloft,omitempty"`
+	// People in each bucket, all on the one device; left out: one bucket.
+	Buckets []int `json:"buckets,omitempty"`
 	// Rescue methods that the site allows; left out: what the kind of crew works by.
 	Methods []groundhand.Method `json:"methods,omitempty"`
 	// Near exposed parts energised at 50 V or more.
 	Near50v *groundhand.Answer `json:"near50V,omitempty"`
 	// Kind of site.
 	SiteKind *groundhand.SiteKind `json:"siteKind,omitempty"`
+	// Which published text on first aid the work falls under.
+	RuleText *groundhand.RuleText `json:"ruleText,omitempty"`
+	// For trimmers: everybody hired is trained in first aid within three months.
+	HiresTrained *groundhand.Answer `json:"hiresTrained,omitempty"`
 	// How help is called from there is written down.
 	CallPlan *groundhand.Answer `json:"callPlan,omitempty"`
 	// A client's rules; our own of that day if left out.
 	RuleSet *string `json:"ruleSet,omitempty"`
 	// Workers whom the foreman means to send up.
 	PlannedAloft []string `json:"plannedAloft,omitempty"`
+	// Exclusive duties, whose holders stay on the ground and are neither rescuers nor first aiders.
+	Duties []groundhand.Duty `json:"duties,omitempty"`
+	// What counts of the looks of the day.
+	Looks *LooksCounted `json:"looks,omitempty"`
+	// Said on the spot: the lower controls were worked through a full cycle today. Left out: as recorded.
+	ControlsChecked *groundhand.Answer `json:"controlsChecked,omitempty"`
+	// Said on the spot: the kit is on this device and can be reached. Left out: as recorded.
+	KitOnDevice *groundhand.Answer `json:"kitOnDevice,omitempty"`
+	// Said on the spot: the kit suits everybody who goes aloft, with tools. Left out: as recorded.
+	KitSuits *groundhand.Answer `json:"kitSuits,omitempty"`
+	// Search the least change that puts it right; for those who read the cover of all crews.
+	Changes *ChangesAsk `json:"changes,omitempty"`
 }
 
 // Something that begins or ends.
@@ -156,6 +268,9 @@ type CoverChange struct {
 	Of string `json:"of"`
 	// Of whom or which.
 	ID string `json:"id"`
+	// In plain words.
+	Words  string           `json:"words"`
+	Change readiness.Change `json:"-"`
 }
 
 // A stretch of the window.
@@ -240,6 +355,9 @@ type Finding struct {
 	Things []string `json:"things"`
 	// Numbers by name.
 	Values []FindingValue `json:"values"`
+	// In plain words.
+	Words string            `json:"words"`
+	Found readiness.Finding `json:"-"`
 }
 
 // A number of a finding.
@@ -277,12 +395,41 @@ type FlagEdge struct {
 	Node *groundhand.Flag `json:"node"`
 }
 
+// One line about the device or the kit of a departure, at the start of the window.
+type GearLine struct {
+	// Device or kit.
+	Of checklist.Thing `json:"of"`
+	// Which one.
+	ID string `json:"id"`
+	// The line.
+	Line rollcall.GearLineName `json:"line"`
+	// In plain words.
+	Words string `json:"words"`
+	// Whether it holds; unknown where nobody looked or said.
+	Holds groundhand.Answer `json:"holds"`
+	// The last good day, through 24:00 local time; none where there is no such day or it is not known.
+	GoodThrough *groundhand.Date `json:"goodThrough,omitempty"`
+	// The day of the look that it rests on.
+	MadeOn *groundhand.Date `json:"madeOn,omitempty"`
+	// The entry of that look; empty for none.
+	InspectionID string `json:"inspectionId"`
+}
+
 // Who has which role on the ground.
 type GroundRole struct {
 	// LEAD, SECOND or LONE.
 	Role string `json:"role"`
 	// The worker.
 	Worker string `json:"worker"`
+}
+
+// Somebody on whom a verdict hangs.
+type HangsOn struct {
+	// The worker.
+	Worker *groundhand.Worker `json:"worker"`
+	// The verdict if this worker is not there.
+	Without  Verdict             `json:"without"`
+	WorkerID groundhand.WorkerID `json:"-"`
 }
 
 // What a file would do. Each row is in exactly one of the lists.
@@ -329,6 +476,20 @@ type JobCover struct {
 	Why string `json:"why"`
 }
 
+// What else is asked about a booked job, beside what the booking says.
+type JobWish struct {
+	// What counts of the looks of the day.
+	Looks *LooksCounted `json:"looks,omitempty"`
+	// Said on the spot: the lower controls were worked through a full cycle today. Left out: as recorded.
+	ControlsChecked *groundhand.Answer `json:"controlsChecked,omitempty"`
+	// Said on the spot: the kit is on this device and can be reached. Left out: as recorded or briefed.
+	KitOnDevice *groundhand.Answer `json:"kitOnDevice,omitempty"`
+	// Said on the spot: the kit suits everybody who goes aloft, with tools. Left out: as briefed.
+	KitSuits *groundhand.Answer `json:"kitSuits,omitempty"`
+	// Search the least change that puts it right; for those who read the cover of all crews.
+	Changes *ChangesAsk `json:"changes,omitempty"`
+}
+
 // A page of kits.
 type KitConnection struct {
 	// The kits of this page.
@@ -359,6 +520,42 @@ type LapseCluster struct {
 	WorkerIDs []groundhand.WorkerID `json:"-"`
 }
 
+// A smallest set of changes that puts it right. It is offered, not made: a person decides.
+type LeastChange struct {
+	// How much it disturbs, 1 to 8: the highest rung among its steps.
+	Rung int `json:"rung"`
+	// The rung in plain words.
+	RungWords string `json:"rungWords"`
+	// What is to be done.
+	Steps []ChangeStep `json:"steps"`
+	// Minutes of travel, summed.
+	TravelMinutes int `json:"travelMinutes"`
+	// The verdict with it; none when nobody is sent.
+	Verdict *Verdict `json:"verdict,omitempty"`
+	// Who goes aloft in its first choice; nobody where somebody has to come down on the way, or nobody is sent.
+	Aloft []groundhand.Worker `json:"aloft"`
+	// The crews that lend people, with their own verdicts.
+	Lenders []Lender `json:"lenders"`
+	// Looks of the day to be made again, because it moves the departure to another day.
+	LooksAgain []LookToMake `json:"looksAgain"`
+	// What to do besides reading this.
+	Caution string        `json:"caution"`
+	Fix     readiness.Fix `json:"-"`
+}
+
+// A crew that would lend people.
+type Lender struct {
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// Whom it would lend.
+	People []groundhand.Worker `json:"people"`
+	// Its own verdict now; none where it has no job then.
+	Before *Verdict `json:"before,omitempty"`
+	// Its own verdict without them; never worse.
+	After *Verdict         `json:"after,omitempty"`
+	Lent  readiness.Lender `json:"-"`
+}
+
 // Who lapses in the coming days, as seen from a day.
 type LookAhead struct {
 	// Seen from the close of this day.
@@ -373,6 +570,14 @@ type LookAhead struct {
 	FirstBadDays []FirstBadDay `json:"firstBadDays"`
 	// of which the viewer sees some crews
 	Ahead rollcall.LookAhead `json:"-"`
+}
+
+// A look that is still to be made before departure.
+type LookToMake struct {
+	// Which.
+	Look rollcall.Look `json:"look"`
+	// In plain words.
+	Words string `json:"words"`
 }
 
 // Somebody who may go aloft.
@@ -391,12 +596,22 @@ type MustStayDown struct {
 	// The worker.
 	Worker *groundhand.Worker `json:"worker"`
 	// Why: ABSENT, NOT_ABLE, EXCLUSIVE_DUTY, NOT_KNOWN or NO_COVER.
-	Because  string              `json:"because"`
+	Because string `json:"because"`
+	// Why, in plain words.
+	Words    string              `json:"words"`
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
 // The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written.
 type Mutation struct {
+}
+
+// Whether a verdict survives the absence of any one person, as power people ask of a network.
+type NMinus1 struct {
+	// It does. None where there is nothing to lose.
+	Secure *bool `json:"secure,omitempty"`
+	// Those whose absence makes the verdict worse.
+	HangsOn []HangsOn `json:"hangsOn"`
 }
 
 // A new account with its token, shown this once.
@@ -439,6 +654,27 @@ type Query struct {
 type RecordedDrill struct {
 	// The runs.
 	Runs []groundhand.Run `json:"runs"`
+}
+
+// Somebody or something that was weighed and is in no change.
+type RefusedCandidate struct {
+	// Person, kit, device, drill, later start or other way.
+	Kind readiness.Do `json:"kind"`
+	// Which.
+	ID string `json:"id"`
+	// The worker; none where it is not a person.
+	Worker *groundhand.Worker `json:"worker,omitempty"`
+	// Why.
+	Reason readiness.RefusedReason `json:"reason"`
+	// Why, in plain words.
+	Words string `json:"words"`
+	// The lending crew, where it is the reason.
+	Lender *groundhand.Crew `json:"lender,omitempty"`
+	// The verdict on the lending crew now.
+	Before *Verdict `json:"before,omitempty"`
+	// The verdict on the lending crew without this worker.
+	After    *Verdict          `json:"after,omitempty"`
+	LenderID groundhand.CrewID `json:"-"`
 }
 
 // An entry that does not count, and why.
@@ -645,6 +881,67 @@ func (e *ImportKind) UnmarshalJSON(b []byte) error {
 }
 
 func (e ImportKind) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
+}
+
+// What counts of the looks that are made on the day of departure: lower controls, kit on this device, kit that suits everybody.
+type LooksCounted string
+
+const (
+	// Looks are supposed for a day to come, when nobody can have made them; from that day on they are as recorded.
+	LooksCountedByDay LooksCounted = "BY_DAY"
+	// As recorded: what nobody recorded is not known.
+	LooksCountedRecorded LooksCounted = "RECORDED"
+	// What nobody recorded will be made before departure, and be good.
+	LooksCountedSupposed LooksCounted = "SUPPOSED"
+)
+
+var AllLooksCounted = []LooksCounted{
+	LooksCountedByDay,
+	LooksCountedRecorded,
+	LooksCountedSupposed,
+}
+
+func (e LooksCounted) IsValid() bool {
+	switch e {
+	case LooksCountedByDay, LooksCountedRecorded, LooksCountedSupposed:
+		return true
+	}
+	return false
+}
+
+func (e LooksCounted) String() string {
+	return string(e)
+}
+
+func (e *LooksCounted) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = LooksCounted(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid LooksCounted", str)
+	}
+	return nil
+}
+
+func (e LooksCounted) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *LooksCounted) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e LooksCounted) MarshalJSON() ([]byte, error) {
 	var buf bytes.Buffer
 	e.MarshalGQL(&buf)
 	return buf.Bytes(), nil
