@@ -13,6 +13,9 @@
 //	cover.go       one crew, one job; jobs.go: booked jobs
 //	company.go     everybody on one day, streamed
 //	lookahead.go   who lapses in the days to come if nobody drills
+//	outlook.go     every crew's day and its first bad moment ahead
+//	grid.go        every crew, device and kind of job; unlock.go: which one change unlocks most
+//	effect.go      what a kit, a device, a person or an entry takes with it
 //	problem.go     the rotation problem the records pose
 //
 // A verdict is a reading of records and no procedure; local rules, the maker's instructions and licensed practice come first.

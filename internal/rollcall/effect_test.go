@@ -146,6 +146,22 @@ func TestAnEntryIsWithdrawn(t *testing.T) {
 	assert.Empty(t, hits(w.effect(rollcall.Event{At: at, EntryID: nobodys.ID})))
 }
 
+// Four current people, three with first aid: without cal's card two are left, enough on site whoever goes up, and on them it now hangs.
+func TestOnlyTheLossOfOneBecomesWorse(t *testing.T) {
+	w := lineCrew(t, "ann", "bob")
+	w.worker("cal", groundhand.Qualified)
+	w.worker("gil", groundhand.Qualified)
+	w.join("cal", "V1", groundhand.Permanent, "2024-01-01", "")
+	w.join("gil", "V1", groundhand.Permanent, "2024-01-01", "")
+	w.current("F1", "ann", "bob", "cal", "gil")
+	add(w, groundhand.OutsideEvidence{ID: "CARD", Recorded: w.told("2025-01-10"), WorkerID: "cal", Method: groundhand.FirstAid, Issuer: "a first-aid school (invented)",
+		Level: groundhand.OriginalSeen, CheckerID: "henrike"})
+	w.booked("J-1", "V1", "A05", "", "2025-06-12 07:00", "2025-06-12 15:30")
+	e := w.effect(rollcall.Event{At: w.at("2025-06-11 20:00"), EntryID: "CARD"})
+	assert.Equal(t, []string{"J-1 READY READY false false true"}, hits(e))
+	assert.Equal(t, []readiness.Absent{{Person: "ann", Without: readiness.NotReady}, {Person: "bob", Without: readiness.NotReady}}, e.Jobs[0].After.Answer.NMinus1.HangsOn)
+}
+
 func TestAnEventIsRefused(t *testing.T) {
 	w := bookedTown(t)
 	at := w.at("2025-06-11 20:00")

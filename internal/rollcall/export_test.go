@@ -77,3 +77,13 @@ func (p OutlookParts) Questions() ([]AskedOutlook, error) {
 	}
 	return out, nil
 }
+
+// Affordable keeps as many trials of so many cells each as are judged in one go; the same likeness is judged once.
+func Affordable(cells int, likeness []string) (kept, leftOut int) {
+	trials := make([]trial, len(likeness))
+	for i, alike := range likeness {
+		trials[i] = trial{cells: make([]spot, cells), alike: alike}
+	}
+	list, left := affordable(trials, firstAlike(trials))
+	return len(list), left
+}

@@ -197,12 +197,16 @@ func TestSomebodyOfTheReliefPoolJoins(t *testing.T) {
 	w.run("leilani", "2025-02-03", groundhand.PairKit, groundhand.Second, "F1")
 	w.run("hamid", "2025-02-03", groundhand.PairKit, groundhand.Second, "F1")
 	w.away("hamid", groundhand.Rest, "2025-06-11 12:00", "2025-06-11 21:00")
+	w.away("hamid", groundhand.NotForRescue, "2025-06-11 12:00", "")
+	w.run("ann", "2025-02-03", groundhand.ManualLowering, groundhand.Lead, "F1")
+	w.run("bob", "2025-02-03", groundhand.ManualLowering, groundhand.Lead, "F1")
+	require.Equal(t, "R--C", verdicts(w.grid(w.night()))["V1 A05"])
 	lines := unlockLines(w.grid(w.night()))
 	assert.Equal(t, []string{
 		"PERSON leilani from RELIEF to S3: [{S3 A05 ONE_ALOFT}] []",
 		"PERSON leilani from RELIEF to V1: [{V1 A05 TWO_ALOFT}] []",
 		"PERSON leilani from RELIEF to VIS: [{VIS T18 TWO_ALOFT}] []",
-	}, lines, "hamid is at rest until nine")
+	}, lines, "hamid is at rest until nine and held back after, though he could go up; what was conditional stays so")
 
 	// gil is a fourth in V1: of four current any one can go, and then V1 still sends one aloft.
 	w.worker("gil", groundhand.Qualified)
@@ -362,4 +366,17 @@ func TestStatementsOfAGridDoNotGrow(t *testing.T) {
 	w.device("A07", "F1")
 	assert.Equal(t, few, w.statements(func() { w.grid(w.night()) }))
 	t.Logf("grid %d statements", few)
+}
+
+// 20,000 cells are judged again at most: four changes of 5,000 cells, however many come to the same.
+func TestTooManyChangesAreCounted(t *testing.T) {
+	for _, c := range []struct {
+		likeness      []string
+		kept, leftOut int
+	}{
+		{[]string{"", "", "", ""}, 4, 0}, {[]string{"", "", "", "", "", ""}, 4, 2}, {[]string{"a", "a", "b", "a", "b", "", "", "a"}, 8, 0}, {[]string{"a", "b", "c", "d", "a", "e", "f"}, 5, 2},
+	} {
+		kept, leftOut := rollcall.Affordable(5000, c.likeness)
+		assert.Equal(t, []int{c.kept, c.leftOut}, []int{kept, leftOut}, c.likeness)
+	}
 }

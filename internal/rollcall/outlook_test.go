@@ -104,6 +104,19 @@ func TestACrewThatLeansOnAnExtension(t *testing.T) {
 	assert.Empty(t, f.Leans, "it is there and not needed")
 }
 
+// cal, the only one who may go up, works below only from July on.
+func TestAGradeOfALaterDayDoesNotCountToday(t *testing.T) {
+	w := lineCrew(t, "ann", "bob", "cal")
+	w.current("F1", "ann", "bob")
+	later := w.told("2025-06-01")
+	later.HappenedOn = day("2025-07-01")
+	add(w, groundhand.Grading{ID: w.id(), Recorded: later, WorkerID: "cal", Grade: groundhand.Ground})
+	f := w.outlookOf("V1", "2025-06-10", 60)
+	assert.Equal(t, readiness.Ready, f.Verdict)
+	assert.Equal(t, []groundhand.WorkerID{"cal"}, f.MayGoAloft)
+	assert.NotNil(t, f.FirstBad)
+}
+
 func TestWhomTheCompanyViewOrdersFirst(t *testing.T) {
 	w := newTown(t)
 	for i, on := range map[string]string{"A": "2025-02-03", "B": "2024-12-10", "C": "2025-02-03"} {

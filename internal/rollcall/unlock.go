@@ -40,6 +40,7 @@ const (
 type trial struct {
 	Unlock
 	cells  []spot
+	alike  string // trials of the same likeness come to the same; empty: none is like it
 	change func(readiness.Question) readiness.Question
 }
 
@@ -57,15 +58,18 @@ func (s *storm) unlocks(ctx context.Context) (best []Unlock, leftOut int, err er
 		}
 		trials = append(trials, list...)
 	}
-	left := mostTrials
-	for i := range trials {
-		if left -= len(trials[i].cells); left < 0 {
-			trials, leftOut = trials[:i], len(trials)-i
-			break
+	first := firstAlike(trials)
+	trials, leftOut = affordable(trials, first)
+	if err := sideBySide(ctx, len(trials), func(i int) error {
+		if first[i] != i {
+			return nil
 		}
-	}
-	if err := sideBySide(ctx, len(trials), func(i int) error { return s.try(&trials[i]) }); err != nil {
+		return s.try(&trials[i])
+	}); err != nil {
 		return nil, 0, err
+	}
+	for i := range trials {
+		trials[i].Ready, trials[i].Conditional = trials[first[i]].Ready, trials[first[i]].Conditional
 	}
 	for _, t := range trials {
 		if len(t.Ready)+len(t.Conditional) > 0 {
@@ -76,6 +80,20 @@ func (s *storm) unlocks(ctx context.Context) (best []Unlock, leftOut int, err er
 		return cmp.Or(cmp.Compare(len(b.Ready), len(a.Ready)), cmp.Compare(len(b.Conditional), len(a.Conditional)), cmp.Compare(a.ID, b.ID))
 	})
 	return best[:min(len(best), unlocksShown)], leftOut, nil
+}
+
+// affordable keeps as many trials as are judged in one go, and counts the rest.
+func affordable(trials []trial, first []int) ([]trial, int) {
+	left := mostTrials
+	for i := range trials {
+		if first[i] == i {
+			left -= len(trials[i].cells)
+		}
+		if left < 0 {
+			return trials[:i], len(trials) - i
+		}
+	}
+	return trials, 0
 }
 
 // try asks each cell again with the change made. A cell that cannot be judged with it is not unlocked.
@@ -197,6 +215,7 @@ func (s *storm) personTrials(context.Context) ([]trial, error) {
 // joins offers one person to every crew of the yard that falls short.
 func (s *storm) joins(lender groundhand.Crew, p readiness.Person) []trial {
 	var out []trial
+	profile := s.profile(p)
 	for _, row := range s.rows {
 		crew := row.Crew
 		if crew.ID == lender.ID || crew.YardID != lender.YardID || slices.Contains(row.Members, groundhand.WorkerID(p.ID)) {
@@ -206,7 +225,7 @@ func (s *storm) joins(lender groundhand.Crew, p readiness.Person) []trial {
 		if len(cells) == 0 {
 			continue
 		}
-		out = append(out, trial{cells: cells, Unlock: Unlock{Do: readiness.DoPerson, ID: fmt.Sprintf("%s from %s to %s", p.ID, lender.ID, crew.ID), WorkerID: groundhand.WorkerID(p.ID),
+		out = append(out, trial{cells: cells, alike: string(crew.ID) + "\n" + profile, Unlock: Unlock{Do: readiness.DoPerson, ID: fmt.Sprintf("%s from %s to %s", p.ID, lender.ID, crew.ID), WorkerID: groundhand.WorkerID(p.ID),
 			LenderID: lender.ID, CrewID: crew.ID, From: s.ask.FromAt},
 			change: func(q readiness.Question) readiness.Question {
 				q.People = append(slices.Clone(q.People), p)

@@ -60,11 +60,23 @@ func (s *storm) drills(i int, m readiness.Method, family string) []trial {
 	people := row.cells[cells[0].cell].question.People
 	var out []trial
 	for _, pair := range pairs(s.assessable(people, m, family, assessor, start, end)) {
-		out = append(out, trial{cells: cells, change: s.passed(pair, m, family, end),
+		out = append(out, trial{cells: cells, alike: s.likeness(row, m.ID+" "+family, pair, people), change: s.passed(pair, m, family, end),
 			Unlock: Unlock{Do: readiness.DoDrill, ID: fmt.Sprintf("%s on %s, %s, by %s", m.ID, family, strings.Join(pair, " and "), assessor), CrewID: row.Crew.ID,
 				AssessorID: assessor, Method: groundhand.Method(m.ID), FamilyID: groundhand.FamilyID(family), People: workerIDs(pair), StartAt: start, From: from}})
 	}
 	return out
+}
+
+// likeness: a drill of two people comes to the same as one of two others of the crew who are like them.
+func (s *storm) likeness(row *stormRow, what string, pair []string, people []readiness.Person) string {
+	var profiles []string
+	for _, p := range people {
+		if slices.Contains(pair, p.ID) {
+			profiles = append(profiles, s.profile(p))
+		}
+	}
+	slices.Sort(profiles)
+	return strings.Join(append(profiles, string(row.Crew.ID), what), "\n\n")
 }
 
 func workerIDs(ids []string) []groundhand.WorkerID {
@@ -86,7 +98,7 @@ func (s *storm) earliest(yard groundhand.YardID, method, family string) (who gro
 		free, until := b.freeTime(shift, at)
 		at = roundUp(max(at, free))
 		end := at + minutes(drillMinutes)
-		if end > until || end > shift.ToAt || end >= s.ask.UntilAt {
+		if end > until || end >= s.ask.UntilAt {
 			continue
 		}
 		if !there || at < start || at == start && shift.WorkerID < who {
