@@ -103,16 +103,32 @@ func (p coverPage) answer(a rollcall.CoverAnswer) {
 	for i, m := range a.Answer.MayGoAloft {
 		up[i] = p.name(m.Person)
 	}
-	down := make([]string, len(a.Answer.MustStayDown))
-	for i, m := range a.Answer.MustStayDown {
-		down[i] = p.name(m.Person) + " (" + rollcall.BecauseWords(m.Because) + ")"
-	}
 	p.text(4, "may go aloft:    %s", orNobody(up))
-	p.text(4, "must stay down:  %s", orNobody(down))
+	p.text(4, "must stay down:  %s", p.downWords(a.Answer.MustStayDown))
 	p.onTheGround(a.Answer)
 	p.reasons(a)
 	p.hangsOn(a.Answer)
 	p.changes(a)
+}
+
+// downWords gathers who must stay down by the reason.
+func (p coverPage) downWords(list []readiness.Down) string {
+	var reasons []readiness.Because
+	who := map[readiness.Because][]string{}
+	for _, d := range list {
+		if who[d.Because] == nil {
+			reasons = append(reasons, d.Because)
+		}
+		who[d.Because] = append(who[d.Because], p.name(d.Person))
+	}
+	out := make([]string, len(reasons))
+	for i, because := range reasons {
+		out[i] = strings.Join(who[because], ", ") + " (" + rollcall.BecauseWords(because) + ")"
+	}
+	if len(out) == 0 {
+		return orNobody(nil)
+	}
+	return strings.Join(out, "; ")
 }
 
 func (p coverPage) untilWords(a readiness.Answer) string {
@@ -200,16 +216,16 @@ func (p coverPage) changes(a rollcall.CoverAnswer) {
 			p.text(4, "%-16s and %d more like it: %s", "", more, rollcall.RungWords(rung))
 		}
 	}
-	p.notOffered(a.Answer.Refused)
+	p.notOffered(a)
 }
 
 // notOffered lists candidates by the reason that keeps them out. That somebody is too far away or would not help needs no list.
-func (p coverPage) notOffered(list []readiness.Refused) {
+func (p coverPage) notOffered(a rollcall.CoverAnswer) {
 	names := map[string][]string{}
-	for _, r := range list {
+	for _, r := range a.Answer.Refused {
 		if r.Reason != readiness.NoHelp && r.Reason != readiness.TooFar {
 			why := refusedWords(r)
-			names[why] = append(names[why], p.name(r.ID))
+			names[why] = append(names[why], p.candidate(a, r))
 		}
 	}
 	for i, why := range slices.Sorted(maps.Keys(names)) {
@@ -233,11 +249,7 @@ func label(first bool, words string) string {
 }
 
 func (p coverPage) changeWords(a rollcall.CoverAnswer, f readiness.Fix) string {
-	steps := make([]string, len(f.Changes))
-	for i, c := range f.Changes {
-		steps[i] = a.ChangeWords(c, p.name)
-	}
-	words := strings.Join(steps, ", and ")
+	words := strings.Join(a.StepWords(f, p.name), ", and ")
 	if f.Verdict == nil {
 		return words
 	}
@@ -270,6 +282,14 @@ func beforeAfter(before, after *readiness.Verdict) string {
 		return " and has no job then"
 	}
 	return fmt.Sprintf(", before %s, after %s", verdictWords(*before), verdictWords(*after))
+}
+
+// candidate names who or what was looked at.
+func (p coverPage) candidate(a rollcall.CoverAnswer, r readiness.Refused) string {
+	if r.Kind == readiness.DoDrill {
+		return a.ChangeWords(readiness.FixChange{Do: r.Kind, ID: r.ID}, p.name)
+	}
+	return p.name(r.ID)
 }
 
 func refusedWords(r readiness.Refused) string {

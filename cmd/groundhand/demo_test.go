@@ -14,6 +14,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/groundhand"
+	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
 )
 
@@ -62,12 +64,39 @@ func TestDemoTellsTheSameEveningEverywhere(t *testing.T) {
 	} {
 		assert.Contains(t, strings.ToLower(first), strings.ToLower(part))
 	}
-	verdicts := regexp.MustCompile(`(?m)^    (READY|NOT READY|CANNOT TELL).*\n(.*)`).FindAllStringSubmatch(first, -1)
-	assert.Len(t, verdicts, 10)
+	verdicts := regexp.MustCompile(`(?m)^    \[.\] (READY|NOT READY|CANNOT TELL).*\n(.*)`).FindAllStringSubmatch(first, -1)
+	assert.Len(t, verdicts, 16)
 	for _, v := range verdicts {
 		assert.Contains(t, v[2], "local rules", "the caution stands beside each verdict")
 	}
 	files(t, dir)
+	wall(t, dir)
+}
+
+// wall prints the sheet of a yard, as its foremen would pin it up that evening.
+func wall(t *testing.T, dir string) {
+	t.Helper()
+	_, h, err := openStage(filepath.Join(dir, recordsName))
+	require.NoError(t, err)
+	yard, err := yardNamed(t.Context(), h.records, "varrow")
+	require.NoError(t, err)
+	sheet, err := h.yardSheet(t.Context(), yard, groundhand.MustDate("2025-06-12"), rollcall.LooksByDay)
+	require.NoError(t, err)
+	assert.Equal(t, 6, strings.Count(sheet, "foreman: ___"), "six crews of this yard, and nobody else's")
+	assert.Less(t, strings.Index(sheet, "J-0612-04"), strings.Index(sheet, "J-0612-01"), "not ready comes first")
+	plain := strings.Join(strings.Fields(sheet), " ")
+	for _, part := range []string{
+		"Rescue cover at Varrow, Thu 12 Jun 2025, as recorded Wed 11 Jun 2025 19:20", "[X] NOT READY, holds until Thu 12 Jun 14:00",
+		"watched drill at 05:00 (kit, two on the ground, F1), 45 minutes with Tomasz Wieland for Dario Pellgrove and Yusuf Demirkol-Ash: then READY", "or: do not send",
+		"the lending crew would be worse off (V1 ready, after it not ready): Tomasz Wieland, Keahi Barrow", "on leave: Maren Oduya",
+		"first look: [ ] lower controls worked [ ] kit seen on it [ ] kit suits everybody aloft",
+	} {
+		assert.Contains(t, plain, part)
+	}
+	assert.Equal(t, 2, strings.Count(plain, "Local rules, the makers' instructions and licensed practice come first."), "at the top and the end")
+	_, err = yardNamed(t.Context(), h.records, "Atlantis")
+	assert.ErrorContains(t, err, "the yards are Varrow, Stenholt")
+	require.NoError(t, h.close())
 }
 
 // files looks at what was written beside the records.

@@ -31,6 +31,23 @@ func RungWords(rung int) string {
 	}[rung]
 }
 
+// StepWords says what is done in a fix, change by change: a device first, because a kit is then put on it.
+func (a CoverAnswer) StepWords(f readiness.Fix, name NameOf) []string {
+	kit := slices.ContainsFunc(f.Changes, func(c readiness.FixChange) bool { return c.Do == readiness.DoKit })
+	var out []string
+	for _, c := range f.Changes {
+		switch {
+		case c.Do == readiness.DoDevice && kit:
+			out = slices.Insert(out, 0, "take device "+c.ID)
+		case c.Do == readiness.DoDevice:
+			out = slices.Insert(out, 0, a.ChangeWords(c, name))
+		default:
+			out = append(out, a.ChangeWords(c, name))
+		}
+	}
+	return out
+}
+
 // ChangeWords says what is done in one change of a fix.
 func (a CoverAnswer) ChangeWords(c readiness.FixChange, name NameOf) string {
 	switch c.Do {
@@ -56,15 +73,37 @@ func (a CoverAnswer) drillWords(c readiness.FixChange, name NameOf) string {
 	if a.Question.Pool != nil {
 		for _, d := range a.Question.Pool.Drills {
 			if d.ID == c.ID {
-				return fmt.Sprintf("drill %s on control family %s at %s, %d minutes, watched by %s: %s", MethodWords(d.Method), d.Family,
-					d.Start.In(a.Question.Window.Zone).Format("15:04"), d.Minutes, name(d.Assessor), named(c.People, name))
+				return fmt.Sprintf("watched drill at %s (%s, %s), %d minutes with %s%s", d.Start.In(a.Question.Window.Zone).Format("15:04"), MethodWords(d.Method),
+					d.Family, d.Minutes, name(d.Assessor), forWhom(c.People, name))
 			}
 		}
 	}
 	return RungWords(readiness.RungDrill) + ": " + named(c.People, name)
 }
 
+// UnlockWords says what one change among the crews of a storm is.
+func UnlockWords(u Unlock, name NameOf) string {
+	switch u.Do {
+	case readiness.DoKit:
+		return fmt.Sprintf("put kit %s on device %s", u.KitID, u.DeviceID)
+	case readiness.DoPerson:
+		return fmt.Sprintf("%s joins crew %s, lent by %s", name(string(u.WorkerID)), u.CrewID, u.LenderID)
+	}
+	people := make([]string, len(u.People))
+	for i, who := range u.People {
+		people[i] = string(who)
+	}
+	return fmt.Sprintf("drill %s on control family %s, watched by %s: %s", MethodWords(string(u.Method)), u.FamilyID, name(string(u.AssessorID)), named(people, name))
+}
+
 // named lists people by name.
+func forWhom(people []string, name NameOf) string {
+	if len(people) == 0 {
+		return ""
+	}
+	return " for " + named(people, name)
+}
+
 func named(ids []string, name NameOf) string {
 	out := make([]string, len(ids))
 	for i, id := range ids {
@@ -86,12 +125,12 @@ func VerdictWords(v readiness.Verdict) string {
 }
 
 var methodWords = map[groundhand.Method]string{
-	groundhand.PairKit:         "by kit, two on the ground",
-	groundhand.LoneKit:         "by kit, one alone on the ground",
-	groundhand.ManualLowering:  "lowering without the kit",
+	groundhand.PairKit:         "kit, two on the ground",
+	groundhand.LoneKit:         "kit, one alone on the ground",
+	groundhand.ManualLowering:  "manual lowering",
 	groundhand.PoleTop:         "from a pole",
 	groundhand.SubstationCase:  "inside a substation",
-	groundhand.LowVoltagePanel: "at low-voltage gear",
+	groundhand.LowVoltagePanel: "low-voltage gear",
 	groundhand.FirstAid:        "first aid",
 	groundhand.Familiarisation: "familiarisation",
 }
