@@ -69,7 +69,7 @@ func TestWordsNameThePeopleTheySpeakOf(t *testing.T) {
 		"held back from rescue duty: <w1>; <w2>": FindingWords(readiness.Finding{Code: readiness.NotForRescueDuty, Severity: readiness.SeverityNote, Things: []string{"w1", "w2"}}, name),
 		"fewer than two trained rescuers (count 1, least 2)": FindingWords(readiness.Finding{Code: readiness.CrewBelowTwo, Severity: readiness.SeverityBlock,
 			Values: readiness.Values{"least": &two, "count": &one}}, name),
-		"perhaps the kit is not on this device: by kit, two on the ground": FindingWords(readiness.Finding{Code: readiness.KitNotOnDevice, Severity: readiness.SeverityUnknown, Things: []string{"PAIR_KIT"}}, name),
+		"perhaps the kit is not on this device: kit, two on the ground": FindingWords(readiness.Finding{Code: readiness.KitNotOnDevice, Severity: readiness.SeverityUnknown, Things: []string{"PAIR_KIT"}}, name),
 		"go and look, it decides: does <w1> work the lower controls; does the site allow from a pole": FindingWords(readiness.Finding{Code: readiness.UnknownDecides, Severity: readiness.SeverityUnknown,
 			Things: []string{"person.w1.operates_lower", "job.methods.POLE_TOP"}}, name),
 		"an extension is used: <w1>":                    ConditionWords(readiness.Condition{Code: "EXTENSION_IN_USE", Things: []string{"w1"}}, name),
