@@ -21,7 +21,7 @@ func coverOf(a rollcall.CoverAnswer) *generated.Cover {
 		Timeline: stretches(a.Answer.Timeline), Planned: planned(a.Answer.Planned), Findings: findings(a.Answer.Findings),
 		Conditions: conditions(a.Answer.Conditions),
 		NMinus1:    nMinus1(a.Answer.NMinus1), LooksToMake: looksToMake(a.Looks), Gear: gearLines(a.Gear), OnlySwaps: a.OnlySwaps(), Swaps: swaps(a.Swaps()),
-		LeastChanges: leastChanges(a), RefusedCandidates: refusedCandidates(a.Answer.Refused), LeftOut: a.LeftOut, Given: a, Caution: rollcall.Caution,
+		LeastChanges: offered(a, a.Answer.Fixes), RefusedCandidates: refusedCandidates(a.Answer.Refused), LeftOut: a.LeftOut, Given: a, Caution: rollcall.Caution,
 	}
 }
 

@@ -20,17 +20,11 @@ type answerGiven struct{ *Root }
 func (r *Root) AnswerGiven() generated.AnswerGivenResolver { return answerGiven{r} }
 
 func (answerGiven) Crew(ctx context.Context, a *groundhand.Reply) (*groundhand.Crew, error) {
-	if a.CrewID == "" {
-		return nil, nil
-	}
-	return one(ctx, load(ctx).crew, a.CrewID)
+	return oneOrNone(ctx, load(ctx).crew, a.CrewID)
 }
 
 func (answerGiven) Job(ctx context.Context, a *groundhand.Reply) (*groundhand.Job, error) {
-	if a.JobID == "" {
-		return nil, nil
-	}
-	return one(ctx, load(ctx).job, a.JobID)
+	return oneOrNone(ctx, load(ctx).job, a.JobID)
 }
 
 func (answerGiven) Verdict(_ context.Context, a *groundhand.Reply) (generated.Verdict, error) {

@@ -40,6 +40,13 @@ func costs() generated.ComplexityRoot {
 	c.Query.JobCover = func(below int, _ string, _ []string, wish *generated.JobWish) int {
 		return askedCost(or(wish).Changes) + below
 	}
+	c.Query.Outlook = func(below int, _ groundhand.Date, _ *int) int { return companyCost + below }
+	c.Query.StormGrid = func(below int, _ generated.StormAsk) int { return companyCost + below }
+	c.Query.EffectOf = func(below int, _ generated.EventAsk) int { return companyCost + below }
+	c.Outlook.Crews = func(below int) int { return times(below, usualList) }
+	c.StormGrid.Rows = func(below int) int { return times(below, usualList) }
+	c.GridRow.Cells = func(below int) int { return times(below, usualCrew) }
+	c.Effect.Jobs = func(below int) int { return times(below, usualCrew) }
 	c.Query.AnswersGiven = paged
 	c.Query.Shifts = func(below int, _, _ groundhand.Date) int { return times(below, wholeLists) }
 	c.Query.Checklists = func(below int) int { return times(below, usualCrew) }

@@ -77,6 +77,14 @@ func one[K comparable, T any](ctx context.Context, l *dataloadgen.Loader[K, T], 
 	return &row, nil
 }
 
+// oneOrNone is the same where a record may refer to nothing.
+func oneOrNone[K ~string, T any](ctx context.Context, l *dataloadgen.Loader[K, T], id K) (*T, error) {
+	if id == "" {
+		return nil, nil
+	}
+	return one(ctx, l, id)
+}
+
 func (q query) Crew(ctx context.Context, id string) (*groundhand.Crew, error) {
 	return get[groundhand.Crew](ctx, q.Store, id)
 }

@@ -39,9 +39,10 @@ func swaps(list []rollcall.Swap) []generated.AloftSwap {
 	return out
 }
 
-func leastChanges(a rollcall.CoverAnswer) []generated.LeastChange {
-	out := make([]generated.LeastChange, len(a.Answer.Fixes))
-	for i, f := range a.Answer.Fixes {
+// offered are the changes that an answer offers.
+func offered(a rollcall.CoverAnswer, fixes []readiness.Fix) []generated.LeastChange {
+	out := make([]generated.LeastChange, len(fixes))
+	for i, f := range fixes {
 		out[i] = generated.LeastChange{Rung: f.Rung, RungWords: rollcall.RungWords(f.Rung), Steps: steps(a, f.Changes), TravelMinutes: f.TravelMinutes,
 			Verdict: verdictOrNil(f.Verdict), Lenders: lenders(f.Lenders), LooksAgain: looksToMake(a.LooksAgain(f)), Fix: f, Caution: rollcall.Caution}
 	}
@@ -140,14 +141,11 @@ func (refusedCandidate) Worker(ctx context.Context, r *generated.RefusedCandidat
 }
 
 func (refusedCandidate) Lender(ctx context.Context, r *generated.RefusedCandidate) (*groundhand.Crew, error) {
-	if r.LenderID == "" {
-		return nil, nil
-	}
-	return one(ctx, load(ctx).crew, r.LenderID)
+	return oneOrNone(ctx, load(ctx).crew, r.LenderID)
 }
 
 // workersBy looks up some people by their ids.
-func workersBy(ctx context.Context, ids []string) ([]groundhand.Worker, error) {
+func workersBy[K ~string](ctx context.Context, ids []K) ([]groundhand.Worker, error) {
 	if len(ids) == 0 {
 		return []groundhand.Worker{}, nil
 	}

@@ -49,14 +49,18 @@ type ResolverRoot interface {
 	CoverChange() CoverChangeResolver
 	Crew() CrewResolver
 	Device() DeviceResolver
+	FamilyOutlook() FamilyOutlookResolver
 	Finding() FindingResolver
 	FirstBadDay() FirstBadDayResolver
 	Flag() FlagResolver
+	GridCell() GridCellResolver
+	GridRow() GridRowResolver
 	HangsOn() HangsOnResolver
 	Inspection() InspectionResolver
 	Job() JobResolver
 	Kit() KitResolver
 	LapseCluster() LapseClusterResolver
+	LeansOn() LeansOnResolver
 	LeastChange() LeastChangeResolver
 	Lender() LenderResolver
 	LookAhead() LookAheadResolver
@@ -64,6 +68,7 @@ type ResolverRoot interface {
 	Membership() MembershipResolver
 	MustStayDown() MustStayDownResolver
 	Mutation() MutationResolver
+	NearKit() NearKitResolver
 	Plan() PlanResolver
 	Query() QueryResolver
 	RefusedCandidate() RefusedCandidateResolver
@@ -73,6 +78,7 @@ type ResolverRoot interface {
 	Session() SessionResolver
 	Shift() ShiftResolver
 	Standing() StandingResolver
+	Unlock() UnlockResolver
 	Worker() WorkerResolver
 	AssessmentForm() AssessmentFormResolver
 	AuthorityForm() AuthorityFormResolver
@@ -177,6 +183,13 @@ type ComplexityRoot struct {
 		ToOn       func(childComplexity int) int
 	}
 
+	BadMoment struct {
+		At      func(childComplexity int) int
+		Changes func(childComplexity int) int
+		Day     func(childComplexity int) int
+		Verdict func(childComplexity int) int
+	}
+
 	BookedSession struct {
 		Bookings func(childComplexity int) int
 		Session  func(childComplexity int) int
@@ -196,6 +209,12 @@ type ComplexityRoot struct {
 		KitSuits    func(childComplexity int) int
 		Recorded    func(childComplexity int) int
 		Remarks     func(childComplexity int) int
+	}
+
+	CellName struct {
+		CrewID   func(childComplexity int) int
+		DeviceID func(childComplexity int) int
+		Kind     func(childComplexity int) int
 	}
 
 	Certificate struct {
@@ -343,6 +362,17 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	CrewOutlook struct {
+		Caution  func(childComplexity int) int
+		Crew     func(childComplexity int) int
+		Families func(childComplexity int) int
+		FirstBad func(childComplexity int) int
+		Members  func(childComplexity int) int
+		Relation func(childComplexity int) int
+		Verdict  func(childComplexity int) int
+		Why      func(childComplexity int) int
+	}
+
 	CriticalStep struct {
 		Done func(childComplexity int) int
 		Step func(childComplexity int) int
@@ -394,6 +424,13 @@ type ComplexityRoot struct {
 		WorkerID func(childComplexity int) int
 	}
 
+	Effect struct {
+		At      func(childComplexity int) int
+		Caution func(childComplexity int) int
+		Jobs    func(childComplexity int) int
+		LeftOut func(childComplexity int) int
+	}
+
 	Employment struct {
 		Employer func(childComplexity int) int
 		FromOn   func(childComplexity int) int
@@ -413,6 +450,23 @@ type ComplexityRoot struct {
 	Family struct {
 		ID   func(childComplexity int) int
 		Name func(childComplexity int) int
+	}
+
+	FamilyOutlook struct {
+		BelowTwo     func(childComplexity int) int
+		Conditions   func(childComplexity int) int
+		FamilyID     func(childComplexity int) int
+		Findings     func(childComplexity int) int
+		FirstBad     func(childComplexity int) int
+		GroundCover  func(childComplexity int) int
+		LeansOn      func(childComplexity int) int
+		Least        func(childComplexity int) int
+		MayGoAloft   func(childComplexity int) int
+		MustStayDown func(childComplexity int) int
+		NMinus1      func(childComplexity int) int
+		Rescuers     func(childComplexity int) int
+		Swap         func(childComplexity int) int
+		Verdict      func(childComplexity int) int
 	}
 
 	Finding struct {
@@ -469,6 +523,28 @@ type ComplexityRoot struct {
 	Grading struct {
 		Grade func(childComplexity int) int
 		Year  func(childComplexity int) int
+	}
+
+	GridCell struct {
+		Aloft       func(childComplexity int) int
+		Caution     func(childComplexity int) int
+		Conditions  func(childComplexity int) int
+		DeviceID    func(childComplexity int) int
+		Findings    func(childComplexity int) int
+		HoldsUntil  func(childComplexity int) int
+		Kind        func(childComplexity int) int
+		LooksToMake func(childComplexity int) int
+		Then        func(childComplexity int) int
+		Verdict     func(childComplexity int) int
+		Why         func(childComplexity int) int
+	}
+
+	GridRow struct {
+		Booked   func(childComplexity int) int
+		Cells    func(childComplexity int) int
+		Crew     func(childComplexity int) int
+		Members  func(childComplexity int) int
+		Relation func(childComplexity int) int
 	}
 
 	GroundRole struct {
@@ -547,6 +623,25 @@ type ComplexityRoot struct {
 		Why   func(childComplexity int) int
 	}
 
+	JobEffect struct {
+		After          func(childComplexity int) int
+		Back           func(childComplexity int) int
+		Before         func(childComplexity int) int
+		Job            func(childComplexity int) int
+		Kits           func(childComplexity int) int
+		ListsChange    func(childComplexity int) int
+		NMinus1Changes func(childComplexity int) int
+		VerdictChanges func(childComplexity int) int
+		Why            func(childComplexity int) int
+	}
+
+	KindOfJob struct {
+		Aloft   func(childComplexity int) int
+		Kind    func(childComplexity int) int
+		Methods func(childComplexity int) int
+		Words   func(childComplexity int) int
+	}
+
 	Kit struct {
 		Defects     func(childComplexity int) int
 		ID          func(childComplexity int) int
@@ -581,6 +676,12 @@ type ComplexityRoot struct {
 		LastGoodDay func(childComplexity int) int
 		Of          func(childComplexity int) int
 		Workers     func(childComplexity int) int
+	}
+
+	LeansOn struct {
+		State   func(childComplexity int) int
+		Without func(childComplexity int) int
+		Worker  func(childComplexity int) int
 	}
 
 	LeastChange struct {
@@ -695,9 +796,26 @@ type ComplexityRoot struct {
 		Secure  func(childComplexity int) int
 	}
 
+	NearKit struct {
+		HaveCM        func(childComplexity int) int
+		KitID         func(childComplexity int) int
+		NeedCM        func(childComplexity int) int
+		RatedLoadKG   func(childComplexity int) int
+		ReadyAt       func(childComplexity int) int
+		TravelMinutes func(childComplexity int) int
+		Yard          func(childComplexity int) int
+	}
+
 	NewAccount struct {
 		Account func(childComplexity int) int
 		Token   func(childComplexity int) int
+	}
+
+	Outlook struct {
+		Caution func(childComplexity int) int
+		Crews   func(childComplexity int) int
+		On      func(childComplexity int) int
+		Through func(childComplexity int) int
 	}
 
 	OutsideEvidence struct {
@@ -763,6 +881,7 @@ type ComplexityRoot struct {
 		CrewCover             func(childComplexity int, ask CoverAsk) int
 		Crews                 func(childComplexity int, first *int, after *string) int
 		Devices               func(childComplexity int, first *int, after *string) int
+		EffectOf              func(childComplexity int, event EventAsk) int
 		Families              func(childComplexity int) int
 		Flags                 func(childComplexity int, open *bool, first *int, after *string) int
 		JobCover              func(childComplexity int, job string, absent []string, wish *JobWish) int
@@ -770,6 +889,7 @@ type ComplexityRoot struct {
 		Kits                  func(childComplexity int, first *int, after *string) int
 		LookAhead             func(childComplexity int, on groundhand.Date, days *int) int
 		Me                    func(childComplexity int) int
+		Outlook               func(childComplexity int, on groundhand.Date, days *int) int
 		Plan                  func(childComplexity int, id string) int
 		Plans                 func(childComplexity int, first *int, after *string) int
 		RollCall              func(childComplexity int, on groundhand.Date) int
@@ -779,6 +899,7 @@ type ComplexityRoot struct {
 		Shifts                func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Standing              func(childComplexity int, ask StandingAsk) int
 		StandingFacts         func(childComplexity int, ask StandingAsk) int
+		StormGrid             func(childComplexity int, ask StormAsk) int
 		Sweeps                func(childComplexity int, first *int, after *string) int
 		UnavailabilityReasons func(childComplexity int, worker string) int
 		Worker                func(childComplexity int, id string) int
@@ -938,6 +1059,17 @@ type ComplexityRoot struct {
 		Through     func(childComplexity int) int
 	}
 
+	StormGrid struct {
+		Caution   func(childComplexity int) int
+		From      func(childComplexity int) int
+		Kinds     func(childComplexity int) int
+		LeftOut   func(childComplexity int) int
+		Rows      func(childComplexity int) int
+		RuleSetID func(childComplexity int) int
+		Unlocks   func(childComplexity int) int
+		Until     func(childComplexity int) int
+	}
+
 	Suspension struct {
 		Cause    func(childComplexity int) int
 		ID       func(childComplexity int) int
@@ -983,6 +1115,25 @@ type ComplexityRoot struct {
 		ID               func(childComplexity int) int
 		Reason           func(childComplexity int) int
 		UnavailabilityID func(childComplexity int) int
+	}
+
+	Unlock struct {
+		Assessor    func(childComplexity int) int
+		Caution     func(childComplexity int) int
+		Conditional func(childComplexity int) int
+		Crew        func(childComplexity int) int
+		DeviceID    func(childComplexity int) int
+		Do          func(childComplexity int) int
+		FamilyID    func(childComplexity int) int
+		From        func(childComplexity int) int
+		KitID       func(childComplexity int) int
+		Lender      func(childComplexity int) int
+		Method      func(childComplexity int) int
+		People      func(childComplexity int) int
+		Ready       func(childComplexity int) int
+		StartAt     func(childComplexity int) int
+		Words       func(childComplexity int) int
+		Worker      func(childComplexity int) int
 	}
 
 	Withdrawal struct {
@@ -1104,6 +1255,9 @@ type DeviceResolver interface {
 	Inspections(ctx context.Context, obj *groundhand.Device) ([]groundhand.Inspection, error)
 	Defects(ctx context.Context, obj *groundhand.Device) ([]groundhand.Defect, error)
 }
+type FamilyOutlookResolver interface {
+	MayGoAloft(ctx context.Context, obj *FamilyOutlook) ([]groundhand.Worker, error)
+}
 type FindingResolver interface {
 	Words(ctx context.Context, obj *Finding) (string, error)
 }
@@ -1115,6 +1269,13 @@ type FlagResolver interface {
 	Crew(ctx context.Context, obj *groundhand.Flag) (*groundhand.Crew, error)
 
 	ClearedOn(ctx context.Context, obj *groundhand.Flag) (*groundhand.Date, error)
+}
+type GridCellResolver interface {
+	Aloft(ctx context.Context, obj *GridCell) ([]groundhand.Worker, error)
+}
+type GridRowResolver interface {
+	Members(ctx context.Context, obj *GridRow) ([]groundhand.Worker, error)
+	Booked(ctx context.Context, obj *GridRow) ([]groundhand.Job, error)
 }
 type HangsOnResolver interface {
 	Worker(ctx context.Context, obj *HangsOn) (*groundhand.Worker, error)
@@ -1145,6 +1306,9 @@ type LapseClusterResolver interface {
 	Crew(ctx context.Context, obj *LapseCluster) (*groundhand.Crew, error)
 
 	Workers(ctx context.Context, obj *LapseCluster) ([]groundhand.Worker, error)
+}
+type LeansOnResolver interface {
+	Worker(ctx context.Context, obj *LeansOn) (*groundhand.Worker, error)
 }
 type LeastChangeResolver interface {
 	Aloft(ctx context.Context, obj *LeastChange) ([]groundhand.Worker, error)
@@ -1209,6 +1373,9 @@ type MutationResolver interface {
 	Sweep(ctx context.Context, on groundhand.Date) (*SweepResult, error)
 	AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, workerID *string) (*NewAccount, error)
 }
+type NearKitResolver interface {
+	Yard(ctx context.Context, obj *rollcall.NearKit) (*groundhand.Yard, error)
+}
 type PlanResolver interface {
 	Seed(ctx context.Context, obj *groundhand.Plan) (string, error)
 	AdoptedAt(ctx context.Context, obj *groundhand.Plan) (*groundhand.Instant, error)
@@ -1235,6 +1402,9 @@ type QueryResolver interface {
 	CrewCover(ctx context.Context, ask CoverAsk) (*Cover, error)
 	JobCover(ctx context.Context, job string, absent []string, wish *JobWish) (*Cover, error)
 	CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]JobCover, error)
+	Outlook(ctx context.Context, on groundhand.Date, days *int) (*Outlook, error)
+	StormGrid(ctx context.Context, ask StormAsk) (*StormGrid, error)
+	EffectOf(ctx context.Context, event EventAsk) (*Effect, error)
 	AnswerGiven(ctx context.Context, id string) (*groundhand.Reply, error)
 	AnswersGiven(ctx context.Context, first *int, after *string) (*AnswerGivenConnection, error)
 	RollCall(ctx context.Context, on groundhand.Date) (*RollCall, error)
@@ -1282,6 +1452,16 @@ type ShiftResolver interface {
 }
 type StandingResolver interface {
 	Worker(ctx context.Context, obj *Standing) (*groundhand.Worker, error)
+}
+type UnlockResolver interface {
+	Words(ctx context.Context, obj *Unlock) (string, error)
+
+	Worker(ctx context.Context, obj *Unlock) (*groundhand.Worker, error)
+	Lender(ctx context.Context, obj *Unlock) (*groundhand.Crew, error)
+	Crew(ctx context.Context, obj *Unlock) (*groundhand.Crew, error)
+	Assessor(ctx context.Context, obj *Unlock) (*groundhand.Worker, error)
+
+	People(ctx context.Context, obj *Unlock) ([]groundhand.Worker, error)
 }
 type WorkerResolver interface {
 	Name(ctx context.Context, obj *groundhand.Worker, on *groundhand.Date) (string, error)
@@ -1671,6 +1851,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Authority.ToOn(childComplexity), true
 
+	case "BadMoment.at":
+		if e.ComplexityRoot.BadMoment.At == nil {
+			break
+		}
+
+		return e.ComplexityRoot.BadMoment.At(childComplexity), true
+	case "BadMoment.changes":
+		if e.ComplexityRoot.BadMoment.Changes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.BadMoment.Changes(childComplexity), true
+	case "BadMoment.day":
+		if e.ComplexityRoot.BadMoment.Day == nil {
+			break
+		}
+
+		return e.ComplexityRoot.BadMoment.Day(childComplexity), true
+	case "BadMoment.verdict":
+		if e.ComplexityRoot.BadMoment.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.BadMoment.Verdict(childComplexity), true
+
 	case "BookedSession.bookings":
 		if e.ComplexityRoot.BookedSession.Bookings == nil {
 			break
@@ -1745,6 +1950,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Briefing.Remarks(childComplexity), true
+
+	case "CellName.crewId":
+		if e.ComplexityRoot.CellName.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CellName.CrewID(childComplexity), true
+	case "CellName.deviceId":
+		if e.ComplexityRoot.CellName.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CellName.DeviceID(childComplexity), true
+	case "CellName.kind":
+		if e.ComplexityRoot.CellName.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CellName.Kind(childComplexity), true
 
 	case "Certificate.checkAddress":
 		if e.ComplexityRoot.Certificate.CheckAddress == nil {
@@ -2366,6 +2590,55 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.CrewEdge.Node(childComplexity), true
 
+	case "CrewOutlook.caution":
+		if e.ComplexityRoot.CrewOutlook.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Caution(childComplexity), true
+	case "CrewOutlook.crew":
+		if e.ComplexityRoot.CrewOutlook.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Crew(childComplexity), true
+	case "CrewOutlook.families":
+		if e.ComplexityRoot.CrewOutlook.Families == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Families(childComplexity), true
+	case "CrewOutlook.firstBad":
+		if e.ComplexityRoot.CrewOutlook.FirstBad == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.FirstBad(childComplexity), true
+	case "CrewOutlook.members":
+		if e.ComplexityRoot.CrewOutlook.Members == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Members(childComplexity), true
+	case "CrewOutlook.relation":
+		if e.ComplexityRoot.CrewOutlook.Relation == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Relation(childComplexity), true
+	case "CrewOutlook.verdict":
+		if e.ComplexityRoot.CrewOutlook.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Verdict(childComplexity), true
+	case "CrewOutlook.why":
+		if e.ComplexityRoot.CrewOutlook.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewOutlook.Why(childComplexity), true
+
 	case "CriticalStep.done":
 		if e.ComplexityRoot.CriticalStep.Done == nil {
 			break
@@ -2553,6 +2826,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Duty.WorkerID(childComplexity), true
 
+	case "Effect.at":
+		if e.ComplexityRoot.Effect.At == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Effect.At(childComplexity), true
+	case "Effect.caution":
+		if e.ComplexityRoot.Effect.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Effect.Caution(childComplexity), true
+	case "Effect.jobs":
+		if e.ComplexityRoot.Effect.Jobs == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Effect.Jobs(childComplexity), true
+	case "Effect.leftOut":
+		if e.ComplexityRoot.Effect.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Effect.LeftOut(childComplexity), true
+
 	case "Employment.employer":
 		if e.ComplexityRoot.Employment.Employer == nil {
 			break
@@ -2627,6 +2925,91 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Family.Name(childComplexity), true
+
+	case "FamilyOutlook.belowTwo":
+		if e.ComplexityRoot.FamilyOutlook.BelowTwo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.BelowTwo(childComplexity), true
+	case "FamilyOutlook.conditions":
+		if e.ComplexityRoot.FamilyOutlook.Conditions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Conditions(childComplexity), true
+	case "FamilyOutlook.familyId":
+		if e.ComplexityRoot.FamilyOutlook.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.FamilyID(childComplexity), true
+	case "FamilyOutlook.findings":
+		if e.ComplexityRoot.FamilyOutlook.Findings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Findings(childComplexity), true
+	case "FamilyOutlook.firstBad":
+		if e.ComplexityRoot.FamilyOutlook.FirstBad == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.FirstBad(childComplexity), true
+	case "FamilyOutlook.groundCover":
+		if e.ComplexityRoot.FamilyOutlook.GroundCover == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.GroundCover(childComplexity), true
+	case "FamilyOutlook.leansOn":
+		if e.ComplexityRoot.FamilyOutlook.LeansOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.LeansOn(childComplexity), true
+	case "FamilyOutlook.least":
+		if e.ComplexityRoot.FamilyOutlook.Least == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Least(childComplexity), true
+	case "FamilyOutlook.mayGoAloft":
+		if e.ComplexityRoot.FamilyOutlook.MayGoAloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.MayGoAloft(childComplexity), true
+	case "FamilyOutlook.mustStayDown":
+		if e.ComplexityRoot.FamilyOutlook.MustStayDown == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.MustStayDown(childComplexity), true
+	case "FamilyOutlook.nMinus1":
+		if e.ComplexityRoot.FamilyOutlook.NMinus1 == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.NMinus1(childComplexity), true
+	case "FamilyOutlook.rescuers":
+		if e.ComplexityRoot.FamilyOutlook.Rescuers == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Rescuers(childComplexity), true
+	case "FamilyOutlook.swap":
+		if e.ComplexityRoot.FamilyOutlook.Swap == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Swap(childComplexity), true
+	case "FamilyOutlook.verdict":
+		if e.ComplexityRoot.FamilyOutlook.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.FamilyOutlook.Verdict(childComplexity), true
 
 	case "Finding.code":
 		if e.ComplexityRoot.Finding.Code == nil {
@@ -2827,6 +3210,104 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Grading.Year(childComplexity), true
+
+	case "GridCell.aloft":
+		if e.ComplexityRoot.GridCell.Aloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Aloft(childComplexity), true
+	case "GridCell.caution":
+		if e.ComplexityRoot.GridCell.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Caution(childComplexity), true
+	case "GridCell.conditions":
+		if e.ComplexityRoot.GridCell.Conditions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Conditions(childComplexity), true
+	case "GridCell.deviceId":
+		if e.ComplexityRoot.GridCell.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.DeviceID(childComplexity), true
+	case "GridCell.findings":
+		if e.ComplexityRoot.GridCell.Findings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Findings(childComplexity), true
+	case "GridCell.holdsUntil":
+		if e.ComplexityRoot.GridCell.HoldsUntil == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.HoldsUntil(childComplexity), true
+	case "GridCell.kind":
+		if e.ComplexityRoot.GridCell.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Kind(childComplexity), true
+	case "GridCell.looksToMake":
+		if e.ComplexityRoot.GridCell.LooksToMake == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.LooksToMake(childComplexity), true
+	case "GridCell.then":
+		if e.ComplexityRoot.GridCell.Then == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Then(childComplexity), true
+	case "GridCell.verdict":
+		if e.ComplexityRoot.GridCell.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Verdict(childComplexity), true
+	case "GridCell.why":
+		if e.ComplexityRoot.GridCell.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridCell.Why(childComplexity), true
+
+	case "GridRow.booked":
+		if e.ComplexityRoot.GridRow.Booked == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridRow.Booked(childComplexity), true
+	case "GridRow.cells":
+		if e.ComplexityRoot.GridRow.Cells == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridRow.Cells(childComplexity), true
+	case "GridRow.crew":
+		if e.ComplexityRoot.GridRow.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridRow.Crew(childComplexity), true
+	case "GridRow.members":
+		if e.ComplexityRoot.GridRow.Members == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridRow.Members(childComplexity), true
+	case "GridRow.relation":
+		if e.ComplexityRoot.GridRow.Relation == nil {
+			break
+		}
+
+		return e.ComplexityRoot.GridRow.Relation(childComplexity), true
 
 	case "GroundRole.role":
 		if e.ComplexityRoot.GroundRole.Role == nil {
@@ -3131,6 +3612,86 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.JobCover.Why(childComplexity), true
 
+	case "JobEffect.after":
+		if e.ComplexityRoot.JobEffect.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.After(childComplexity), true
+	case "JobEffect.back":
+		if e.ComplexityRoot.JobEffect.Back == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.Back(childComplexity), true
+	case "JobEffect.before":
+		if e.ComplexityRoot.JobEffect.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.Before(childComplexity), true
+	case "JobEffect.job":
+		if e.ComplexityRoot.JobEffect.Job == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.Job(childComplexity), true
+	case "JobEffect.kits":
+		if e.ComplexityRoot.JobEffect.Kits == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.Kits(childComplexity), true
+	case "JobEffect.listsChange":
+		if e.ComplexityRoot.JobEffect.ListsChange == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.ListsChange(childComplexity), true
+	case "JobEffect.nMinus1Changes":
+		if e.ComplexityRoot.JobEffect.NMinus1Changes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.NMinus1Changes(childComplexity), true
+	case "JobEffect.verdictChanges":
+		if e.ComplexityRoot.JobEffect.VerdictChanges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.VerdictChanges(childComplexity), true
+	case "JobEffect.why":
+		if e.ComplexityRoot.JobEffect.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.JobEffect.Why(childComplexity), true
+
+	case "KindOfJob.aloft":
+		if e.ComplexityRoot.KindOfJob.Aloft == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KindOfJob.Aloft(childComplexity), true
+	case "KindOfJob.kind":
+		if e.ComplexityRoot.KindOfJob.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KindOfJob.Kind(childComplexity), true
+	case "KindOfJob.methods":
+		if e.ComplexityRoot.KindOfJob.Methods == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KindOfJob.Methods(childComplexity), true
+	case "KindOfJob.words":
+		if e.ComplexityRoot.KindOfJob.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KindOfJob.Words(childComplexity), true
+
 	case "Kit.defects":
 		if e.ComplexityRoot.Kit.Defects == nil {
 			break
@@ -3261,6 +3822,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.LapseCluster.Workers(childComplexity), true
+
+	case "LeansOn.state":
+		if e.ComplexityRoot.LeansOn.State == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeansOn.State(childComplexity), true
+	case "LeansOn.without":
+		if e.ComplexityRoot.LeansOn.Without == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeansOn.Without(childComplexity), true
+	case "LeansOn.worker":
+		if e.ComplexityRoot.LeansOn.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeansOn.Worker(childComplexity), true
 
 	case "LeastChange.aloft":
 		if e.ComplexityRoot.LeastChange.Aloft == nil {
@@ -3979,6 +4559,49 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.NMinus1.Secure(childComplexity), true
 
+	case "NearKit.haveCm":
+		if e.ComplexityRoot.NearKit.HaveCM == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.HaveCM(childComplexity), true
+	case "NearKit.kitId":
+		if e.ComplexityRoot.NearKit.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.KitID(childComplexity), true
+	case "NearKit.needCm":
+		if e.ComplexityRoot.NearKit.NeedCM == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.NeedCM(childComplexity), true
+	case "NearKit.ratedLoadKg":
+		if e.ComplexityRoot.NearKit.RatedLoadKG == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.RatedLoadKG(childComplexity), true
+	case "NearKit.readyAt":
+		if e.ComplexityRoot.NearKit.ReadyAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.ReadyAt(childComplexity), true
+	case "NearKit.travelMinutes":
+		if e.ComplexityRoot.NearKit.TravelMinutes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.TravelMinutes(childComplexity), true
+	case "NearKit.yard":
+		if e.ComplexityRoot.NearKit.Yard == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NearKit.Yard(childComplexity), true
+
 	case "NewAccount.account":
 		if e.ComplexityRoot.NewAccount.Account == nil {
 			break
@@ -3991,6 +4614,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.NewAccount.Token(childComplexity), true
+
+	case "Outlook.caution":
+		if e.ComplexityRoot.Outlook.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Outlook.Caution(childComplexity), true
+	case "Outlook.crews":
+		if e.ComplexityRoot.Outlook.Crews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Outlook.Crews(childComplexity), true
+	case "Outlook.on":
+		if e.ComplexityRoot.Outlook.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Outlook.On(childComplexity), true
+	case "Outlook.through":
+		if e.ComplexityRoot.Outlook.Through == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Outlook.Through(childComplexity), true
 
 	case "OutsideEvidence.familyId":
 		if e.ComplexityRoot.OutsideEvidence.FamilyID == nil {
@@ -4300,6 +4948,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Devices(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.effectOf":
+		if e.ComplexityRoot.Query.EffectOf == nil {
+			break
+		}
+
+		args, err := ec.field_Query_effectOf_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.EffectOf(childComplexity, args["event"].(EventAsk)), true
 	case "Query.families":
 		if e.ComplexityRoot.Query.Families == nil {
 			break
@@ -4368,6 +5027,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Me(childComplexity), true
+	case "Query.outlook":
+		if e.ComplexityRoot.Query.Outlook == nil {
+			break
+		}
+
+		args, err := ec.field_Query_outlook_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Outlook(childComplexity, args["on"].(groundhand.Date), args["days"].(*int)), true
 	case "Query.plan":
 		if e.ComplexityRoot.Query.Plan == nil {
 			break
@@ -4462,6 +5132,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.StandingFacts(childComplexity, args["ask"].(StandingAsk)), true
+	case "Query.stormGrid":
+		if e.ComplexityRoot.Query.StormGrid == nil {
+			break
+		}
+
+		args, err := ec.field_Query_stormGrid_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.StormGrid(childComplexity, args["ask"].(StormAsk)), true
 	case "Query.sweeps":
 		if e.ComplexityRoot.Query.Sweeps == nil {
 			break
@@ -5163,6 +5844,55 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.StandingSpan.Through(childComplexity), true
 
+	case "StormGrid.caution":
+		if e.ComplexityRoot.StormGrid.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.Caution(childComplexity), true
+	case "StormGrid.from":
+		if e.ComplexityRoot.StormGrid.From == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.From(childComplexity), true
+	case "StormGrid.kinds":
+		if e.ComplexityRoot.StormGrid.Kinds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.Kinds(childComplexity), true
+	case "StormGrid.leftOut":
+		if e.ComplexityRoot.StormGrid.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.LeftOut(childComplexity), true
+	case "StormGrid.rows":
+		if e.ComplexityRoot.StormGrid.Rows == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.Rows(childComplexity), true
+	case "StormGrid.ruleSetId":
+		if e.ComplexityRoot.StormGrid.RuleSetID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.RuleSetID(childComplexity), true
+	case "StormGrid.unlocks":
+		if e.ComplexityRoot.StormGrid.Unlocks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.Unlocks(childComplexity), true
+	case "StormGrid.until":
+		if e.ComplexityRoot.StormGrid.Until == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StormGrid.Until(childComplexity), true
+
 	case "Suspension.cause":
 		if e.ComplexityRoot.Suspension.Cause == nil {
 			break
@@ -5325,6 +6055,103 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.UnavailabilityReason.UnavailabilityID(childComplexity), true
+
+	case "Unlock.assessor":
+		if e.ComplexityRoot.Unlock.Assessor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Assessor(childComplexity), true
+	case "Unlock.caution":
+		if e.ComplexityRoot.Unlock.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Caution(childComplexity), true
+	case "Unlock.conditional":
+		if e.ComplexityRoot.Unlock.Conditional == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Conditional(childComplexity), true
+	case "Unlock.crew":
+		if e.ComplexityRoot.Unlock.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Crew(childComplexity), true
+	case "Unlock.deviceId":
+		if e.ComplexityRoot.Unlock.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.DeviceID(childComplexity), true
+	case "Unlock.do":
+		if e.ComplexityRoot.Unlock.Do == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Do(childComplexity), true
+	case "Unlock.familyId":
+		if e.ComplexityRoot.Unlock.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.FamilyID(childComplexity), true
+	case "Unlock.from":
+		if e.ComplexityRoot.Unlock.From == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.From(childComplexity), true
+	case "Unlock.kitId":
+		if e.ComplexityRoot.Unlock.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.KitID(childComplexity), true
+	case "Unlock.lender":
+		if e.ComplexityRoot.Unlock.Lender == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Lender(childComplexity), true
+	case "Unlock.method":
+		if e.ComplexityRoot.Unlock.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Method(childComplexity), true
+	case "Unlock.people":
+		if e.ComplexityRoot.Unlock.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.People(childComplexity), true
+	case "Unlock.ready":
+		if e.ComplexityRoot.Unlock.Ready == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Ready(childComplexity), true
+	case "Unlock.startAt":
+		if e.ComplexityRoot.Unlock.StartAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.StartAt(childComplexity), true
+	case "Unlock.words":
+		if e.ComplexityRoot.Unlock.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Words(childComplexity), true
+	case "Unlock.worker":
+		if e.ComplexityRoot.Unlock.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unlock.Worker(childComplexity), true
 
 	case "Withdrawal.because":
 		if e.ComplexityRoot.Withdrawal.Because == nil {
@@ -5499,6 +6326,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("DrillForm", ec.unmarshalInputDrillForm),
 			graphql.NewInputUnmarshaler("DutyForm", ec.unmarshalInputDutyForm),
 			graphql.NewInputUnmarshaler("EmployForm", ec.unmarshalInputEmployForm),
+			graphql.NewInputUnmarshaler("EventAsk", ec.unmarshalInputEventAsk),
 			graphql.NewInputUnmarshaler("ExtensionForm", ec.unmarshalInputExtensionForm),
 			graphql.NewInputUnmarshaler("FamilyForm", ec.unmarshalInputFamilyForm),
 			graphql.NewInputUnmarshaler("GradeForm", ec.unmarshalInputGradeForm),
@@ -5526,6 +6354,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("SlotForm", ec.unmarshalInputSlotForm),
 			graphql.NewInputUnmarshaler("StageMarkForm", ec.unmarshalInputStageMarkForm),
 			graphql.NewInputUnmarshaler("StandingAsk", ec.unmarshalInputStandingAsk),
+			graphql.NewInputUnmarshaler("StormAsk", ec.unmarshalInputStormAsk),
 			graphql.NewInputUnmarshaler("SuspensionForm", ec.unmarshalInputSuspensionForm),
 			graphql.NewInputUnmarshaler("UnavailableForm", ec.unmarshalInputUnavailableForm),
 			graphql.NewInputUnmarshaler("WithdrawalForm", ec.unmarshalInputWithdrawalForm),
@@ -5768,6 +6597,26 @@ type Query {
     "Only this yard."
     yard: ID
   ): [JobCover!] @act(needs: "read rescue cover")
+
+  "Every crew that is sent out on a day, those not ready first: whom the verdict hangs on, on which extensions it leans, and the first bad moment ahead if nobody drills."
+  outlook(
+    "The day."
+    on: Date!
+    "How many days ahead, 1 to 400."
+    days: Int = 60
+  ): Outlook @act(needs: "read rescue cover")
+
+  "Of all crews, own and visiting, which could do which kinds of job on which devices until a moment, and which one change would bring up most of them."
+  stormGrid(
+    "What is asked."
+    ask: StormAsk!
+  ): StormGrid @act(needs: "read rescue cover")
+
+  "What one event would do to the work booked in the 24 hours after it. It is supposed only; nothing is written."
+  effectOf(
+    "What is supposed to happen."
+    event: EventAsk!
+  ): Effect @act(needs: "read rescue cover")
 
   "One answer about cover as it was given, with the whole question. An answer that searched for changes tells of other crews; its texts are for those who read the cover of all."
   answerGiven(
@@ -8025,6 +8874,308 @@ type Condition {
   words: String!
 }
 
+"Every crew that is sent out, on a day and after it."
+type Outlook {
+  "The day."
+  on: Date!
+  "The last day looked at."
+  through: Date!
+  "The crews, those not ready first."
+  crews: [CrewOutlook!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One crew on its day, and until when it can be sent if nobody drills. People are asked about, with a good device and a good kit and one person aloft."
+type CrewOutlook {
+  "The crew."
+  crew: Crew!
+  "What most of its people are to the company; none where it has no people."
+  relation: Relation
+  "People in the crew that day, those away included."
+  members: Int!
+  "The worst verdict over its control families on its day."
+  verdict: Verdict!
+  "Why it could not be judged; empty otherwise."
+  why: String!
+  "The earliest bad moment over its control families; none within the days looked ahead."
+  firstBad: BadMoment
+  "For each control family of its devices."
+  families: [FamilyOutlook!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One crew on the devices of one control family."
+type FamilyOutlook {
+  "The control family; empty where the crew has none."
+  familyId: ID!
+  "The verdict for its usual hours that day."
+  verdict: Verdict!
+  "People present who count as rescuers in some method, the smallest number over its usual hours."
+  rescuers: Int!
+  "How many the rule set asks for."
+  least: Int!
+  "Fewer than two trained rescuers."
+  belowTwo: Boolean!
+  "Some permitted choice of who goes aloft leaves cover on the ground."
+  groundCover: Boolean!
+  "Who may go aloft."
+  mayGoAloft: [Worker!]!
+  "Who must stay down, and why."
+  mustStayDown: [MustStayDown!]!
+  "Whether the verdict survives the absence of any one person."
+  nMinus1: NMinus1!
+  "Every reason, as data."
+  findings: [Finding!]!
+  "What must be accepted or done."
+  conditions: [Condition!]!
+  "Somebody must come down on the way, so that somebody else goes up."
+  swap: Boolean!
+  "People without whose extension or acceptance on paper the verdict would be worse."
+  leansOn: [LeansOn!]!
+  "The first moment at which it is not ready or nobody can tell; none within the days looked ahead."
+  firstBad: BadMoment
+}
+
+"Somebody on whose extension or acceptance on paper a verdict leans."
+type LeansOn {
+  "The worker."
+  worker: Worker!
+  "ON_EXTENSION or PROVISIONAL."
+  state: String!
+  "The verdict if it were not there."
+  without: Verdict!
+}
+
+"The first moment at which a crew is not ready or nobody can tell."
+type BadMoment {
+  "The moment."
+  at: DateTime!
+  "Its local day."
+  day: Date!
+  "The verdict from then on."
+  verdict: Verdict!
+  "What begins or ends then; nothing where the usual hours begin so."
+  changes: [CoverChange!]!
+}
+
+"Which crews, on which devices, for which kinds of job, until when."
+input StormAsk {
+  "Start of the window."
+  from: DateTime!
+  "End of the window."
+  until: DateTime!
+  "Only crews of this yard."
+  yard: ID
+  "Only these crews; left out: all that are sent out."
+  crews: [ID!]
+  "Only these devices; left out: for each crew those of its yard that are in service."
+  devices: [ID!]
+  "Only these kinds of job; left out: all."
+  kinds: [JobKind!]
+  "What counts of the looks of the day; they are supposed unless recorded ones are asked for, because nobody has been sent yet."
+  looks: LooksCounted = SUPPOSED
+  "A client's rules; our own of that day if left out."
+  ruleSet: ID
+}
+
+"A kind of job, as far as rescue goes. Common practice, no source."
+enum JobKind {
+  "One aloft, two below with the kit."
+  ONE_ALOFT
+  "Two aloft, two below with the kit."
+  TWO_ALOFT
+  "One aloft, crew of two, one below with the kit."
+  ONE_ALOFT_LONE
+  "One aloft, no room for the kit, manual lowering only."
+  MANUAL_ONLY
+}
+
+"Crews by devices and kinds of job. Nobody is set above anybody: it is one answer after the other."
+type StormGrid {
+  "Start of the window."
+  from: DateTime!
+  "End of the window."
+  until: DateTime!
+  "The rule set that judged."
+  ruleSetId: ID!
+  "The kinds of job asked about."
+  kinds: [KindOfJob!]!
+  "The crews, by short name."
+  rows: [GridRow!]!
+  "The single changes that bring up most cells, at most five; for those who read the cover of all crews, because they lend people of other crews."
+  unlocks: [Unlock!]
+  "How many changes were too many to be tried."
+  leftOut: Int!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"A kind of job in the trade's words."
+type KindOfJob {
+  "The kind."
+  kind: JobKind!
+  "In plain words."
+  words: String!
+  "People aloft at a time."
+  aloft: Int!
+  "Rescue methods that the site allows."
+  methods: [Method!]!
+}
+
+"One crew in a storm."
+type GridRow {
+  "The crew."
+  crew: Crew!
+  "What most of its people are to the company; none where it has no people."
+  relation: Relation
+  "Who is in it at some moment of the window."
+  members: [Worker!]!
+  "Work booked for it in the window: the cells are about other work instead, not besides."
+  booked: [Job!]!
+  "By device and kind of job."
+  cells: [GridCell!]!
+}
+
+"Whether a crew could do a kind of job on a device until the end of the window."
+type GridCell {
+  "The device."
+  deviceId: ID!
+  "The kind of job."
+  kind: JobKind!
+  "The verdict over the window."
+  verdict: Verdict!
+  "The verdict of the start holds until then."
+  holdsUntil: DateTime!
+  "What it becomes then; none when it holds to the end."
+  then: Verdict
+  "Who goes aloft in the first choice; nobody where no choice stands all through."
+  aloft: [Worker!]!
+  "What must be accepted or done."
+  conditions: [Condition!]!
+  "Looks that the verdict supposes will be made before departure, and be good."
+  looksToMake: [LookToMake!]!
+  "Every reason, as data."
+  findings: [Finding!]!
+  "Why it could not be judged; empty otherwise."
+  why: String!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One change and the cells that it would bring up. It is offered, not made."
+type Unlock {
+  "Kit, person or drill."
+  do: ChangeKind!
+  "In plain words."
+  words: String!
+  "The kit; empty for none."
+  kitId: ID!
+  "The device on which it is put; empty for none."
+  deviceId: ID!
+  "Who joins."
+  worker: Worker
+  "The relief pool or idle crew that lends; nothing of it becomes worse."
+  lender: Crew
+  "The crew that is joined, or of which the people are who drill."
+  crew: Crew
+  "Who watches the drill."
+  assessor: Worker
+  "The method drilled."
+  method: Method
+  "The control family drilled on; empty for none."
+  familyId: ID!
+  "Who is assessed."
+  people: [Worker!]!
+  "When the drill starts."
+  startAt: DateTime
+  "The cells hold from then to the end of the window."
+  from: DateTime!
+  "Cells that become ready."
+  ready: [CellName!]!
+  "Cells that become conditional, which were not ready or could not be told."
+  conditional: [CellName!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"Which cell."
+type CellName {
+  "The crew."
+  crewId: ID!
+  "The device."
+  deviceId: ID!
+  "The kind of job."
+  kind: JobKind!
+}
+
+"One thing that is supposed to happen. Name one kit, device, worker or entry."
+input EventAsk {
+  "When."
+  at: DateTime!
+  "This kit goes out of service."
+  kit: ID
+  "This device goes out of service."
+  device: ID
+  "This worker will not be there, until further notice."
+  worker: ID
+  "This entry is withdrawn: a run, somebody's part in one, a pass, outside evidence, an extension, an acceptance on paper, a suspension, an authority."
+  entry: ID
+}
+
+"What an event would do to the work booked in the 24 hours after it."
+type Effect {
+  "When it happens."
+  at: DateTime!
+  "The jobs: those that change first."
+  jobs: [JobEffect!]!
+  "How many jobs become worse for which no change was searched."
+  leftOut: Int!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One job before and after an event."
+type JobEffect {
+  "The job."
+  job: Job!
+  "The answer as things stand; none when the job cannot be judged."
+  before: Cover
+  "The answer after the event; none when the job cannot be judged."
+  after: Cover
+  "Why it could not be judged; empty otherwise."
+  why: String!
+  "The verdict differs."
+  verdictChanges: Boolean!
+  "Who may go aloft differs."
+  listsChange: Boolean!
+  "On whom it hangs differs."
+  nMinus1Changes: Boolean!
+  "The single changes that would bring the verdict back, what disturbs least first; looks of the day are supposed to be made again. For those who read the cover of all crews."
+  back: [LeastChange!]
+  "For a kit that goes out of service: the nearest others that suit the device, that are in date and that no booked work uses."
+  kits: [NearKit!]!
+}
+
+"A kit that is in date, long enough for the device and not in use, seen from the yard of the crew."
+type NearKit {
+  "The kit."
+  kitId: ID!
+  "The yard it is in."
+  yard: Yard!
+  "Minutes of travel."
+  travelMinutes: Int!
+  "The earliest it can be there if it sets out now; none: at any time."
+  readyAt: DateTime
+  "Usable rope, centimetres."
+  haveCm: Int!
+  "Parts of line times the height of the anchor, centimetres."
+  needCm: Int!
+  "Rated load as labelled, kilograms; 0 when not readable."
+  ratedLoadKg: Int!
+}
+
 "Cover of one booked job."
 type JobCover {
   "The job."
@@ -9484,6 +10635,20 @@ func (ec *executionContext) childFields_Authority(ctx context.Context, field gra
 	return nil, fmt.Errorf("no field named %q was found under type Authority", field.Name)
 }
 
+func (ec *executionContext) childFields_BadMoment(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "at":
+		return ec.fieldContext_BadMoment_at(ctx, field)
+	case "day":
+		return ec.fieldContext_BadMoment_day(ctx, field)
+	case "verdict":
+		return ec.fieldContext_BadMoment_verdict(ctx, field)
+	case "changes":
+		return ec.fieldContext_BadMoment_changes(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type BadMoment", field.Name)
+}
+
 func (ec *executionContext) childFields_BookedSession(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "session":
@@ -9524,6 +10689,18 @@ func (ec *executionContext) childFields_Briefing(ctx context.Context, field grap
 		return ec.fieldContext_Briefing_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Briefing", field.Name)
+}
+
+func (ec *executionContext) childFields_CellName(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crewId":
+		return ec.fieldContext_CellName_crewId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_CellName_deviceId(ctx, field)
+	case "kind":
+		return ec.fieldContext_CellName_kind(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CellName", field.Name)
 }
 
 func (ec *executionContext) childFields_Certificate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -9816,6 +10993,28 @@ func (ec *executionContext) childFields_CrewEdge(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type CrewEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_CrewOutlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_CrewOutlook_crew(ctx, field)
+	case "relation":
+		return ec.fieldContext_CrewOutlook_relation(ctx, field)
+	case "members":
+		return ec.fieldContext_CrewOutlook_members(ctx, field)
+	case "verdict":
+		return ec.fieldContext_CrewOutlook_verdict(ctx, field)
+	case "why":
+		return ec.fieldContext_CrewOutlook_why(ctx, field)
+	case "firstBad":
+		return ec.fieldContext_CrewOutlook_firstBad(ctx, field)
+	case "families":
+		return ec.fieldContext_CrewOutlook_families(ctx, field)
+	case "caution":
+		return ec.fieldContext_CrewOutlook_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewOutlook", field.Name)
+}
+
 func (ec *executionContext) childFields_CriticalStep(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "step":
@@ -9918,6 +11117,20 @@ func (ec *executionContext) childFields_Duty(ctx context.Context, field graphql.
 	return nil, fmt.Errorf("no field named %q was found under type Duty", field.Name)
 }
 
+func (ec *executionContext) childFields_Effect(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "at":
+		return ec.fieldContext_Effect_at(ctx, field)
+	case "jobs":
+		return ec.fieldContext_Effect_jobs(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_Effect_leftOut(ctx, field)
+	case "caution":
+		return ec.fieldContext_Effect_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Effect", field.Name)
+}
+
 func (ec *executionContext) childFields_Employment(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "employer":
@@ -9958,6 +11171,40 @@ func (ec *executionContext) childFields_Family(ctx context.Context, field graphq
 		return ec.fieldContext_Family_name(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Family", field.Name)
+}
+
+func (ec *executionContext) childFields_FamilyOutlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "familyId":
+		return ec.fieldContext_FamilyOutlook_familyId(ctx, field)
+	case "verdict":
+		return ec.fieldContext_FamilyOutlook_verdict(ctx, field)
+	case "rescuers":
+		return ec.fieldContext_FamilyOutlook_rescuers(ctx, field)
+	case "least":
+		return ec.fieldContext_FamilyOutlook_least(ctx, field)
+	case "belowTwo":
+		return ec.fieldContext_FamilyOutlook_belowTwo(ctx, field)
+	case "groundCover":
+		return ec.fieldContext_FamilyOutlook_groundCover(ctx, field)
+	case "mayGoAloft":
+		return ec.fieldContext_FamilyOutlook_mayGoAloft(ctx, field)
+	case "mustStayDown":
+		return ec.fieldContext_FamilyOutlook_mustStayDown(ctx, field)
+	case "nMinus1":
+		return ec.fieldContext_FamilyOutlook_nMinus1(ctx, field)
+	case "findings":
+		return ec.fieldContext_FamilyOutlook_findings(ctx, field)
+	case "conditions":
+		return ec.fieldContext_FamilyOutlook_conditions(ctx, field)
+	case "swap":
+		return ec.fieldContext_FamilyOutlook_swap(ctx, field)
+	case "leansOn":
+		return ec.fieldContext_FamilyOutlook_leansOn(ctx, field)
+	case "firstBad":
+		return ec.fieldContext_FamilyOutlook_firstBad(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type FamilyOutlook", field.Name)
 }
 
 func (ec *executionContext) childFields_Finding(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -10070,6 +11317,50 @@ func (ec *executionContext) childFields_Grading(ctx context.Context, field graph
 		return ec.fieldContext_Grading_year(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Grading", field.Name)
+}
+
+func (ec *executionContext) childFields_GridCell(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "deviceId":
+		return ec.fieldContext_GridCell_deviceId(ctx, field)
+	case "kind":
+		return ec.fieldContext_GridCell_kind(ctx, field)
+	case "verdict":
+		return ec.fieldContext_GridCell_verdict(ctx, field)
+	case "holdsUntil":
+		return ec.fieldContext_GridCell_holdsUntil(ctx, field)
+	case "then":
+		return ec.fieldContext_GridCell_then(ctx, field)
+	case "aloft":
+		return ec.fieldContext_GridCell_aloft(ctx, field)
+	case "conditions":
+		return ec.fieldContext_GridCell_conditions(ctx, field)
+	case "looksToMake":
+		return ec.fieldContext_GridCell_looksToMake(ctx, field)
+	case "findings":
+		return ec.fieldContext_GridCell_findings(ctx, field)
+	case "why":
+		return ec.fieldContext_GridCell_why(ctx, field)
+	case "caution":
+		return ec.fieldContext_GridCell_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type GridCell", field.Name)
+}
+
+func (ec *executionContext) childFields_GridRow(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_GridRow_crew(ctx, field)
+	case "relation":
+		return ec.fieldContext_GridRow_relation(ctx, field)
+	case "members":
+		return ec.fieldContext_GridRow_members(ctx, field)
+	case "booked":
+		return ec.fieldContext_GridRow_booked(ctx, field)
+	case "cells":
+		return ec.fieldContext_GridRow_cells(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type GridRow", field.Name)
 }
 
 func (ec *executionContext) childFields_GroundRole(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -10224,6 +11515,44 @@ func (ec *executionContext) childFields_JobCover(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type JobCover", field.Name)
 }
 
+func (ec *executionContext) childFields_JobEffect(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "job":
+		return ec.fieldContext_JobEffect_job(ctx, field)
+	case "before":
+		return ec.fieldContext_JobEffect_before(ctx, field)
+	case "after":
+		return ec.fieldContext_JobEffect_after(ctx, field)
+	case "why":
+		return ec.fieldContext_JobEffect_why(ctx, field)
+	case "verdictChanges":
+		return ec.fieldContext_JobEffect_verdictChanges(ctx, field)
+	case "listsChange":
+		return ec.fieldContext_JobEffect_listsChange(ctx, field)
+	case "nMinus1Changes":
+		return ec.fieldContext_JobEffect_nMinus1Changes(ctx, field)
+	case "back":
+		return ec.fieldContext_JobEffect_back(ctx, field)
+	case "kits":
+		return ec.fieldContext_JobEffect_kits(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type JobEffect", field.Name)
+}
+
+func (ec *executionContext) childFields_KindOfJob(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "kind":
+		return ec.fieldContext_KindOfJob_kind(ctx, field)
+	case "words":
+		return ec.fieldContext_KindOfJob_words(ctx, field)
+	case "aloft":
+		return ec.fieldContext_KindOfJob_aloft(ctx, field)
+	case "methods":
+		return ec.fieldContext_KindOfJob_methods(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type KindOfJob", field.Name)
+}
+
 func (ec *executionContext) childFields_Kit(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -10294,6 +11623,18 @@ func (ec *executionContext) childFields_LapseCluster(ctx context.Context, field 
 		return ec.fieldContext_LapseCluster_of(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type LapseCluster", field.Name)
+}
+
+func (ec *executionContext) childFields_LeansOn(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_LeansOn_worker(ctx, field)
+	case "state":
+		return ec.fieldContext_LeansOn_state(ctx, field)
+	case "without":
+		return ec.fieldContext_LeansOn_without(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LeansOn", field.Name)
 }
 
 func (ec *executionContext) childFields_LeastChange(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -10430,6 +11771,26 @@ func (ec *executionContext) childFields_NMinus1(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type NMinus1", field.Name)
 }
 
+func (ec *executionContext) childFields_NearKit(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "kitId":
+		return ec.fieldContext_NearKit_kitId(ctx, field)
+	case "yard":
+		return ec.fieldContext_NearKit_yard(ctx, field)
+	case "travelMinutes":
+		return ec.fieldContext_NearKit_travelMinutes(ctx, field)
+	case "readyAt":
+		return ec.fieldContext_NearKit_readyAt(ctx, field)
+	case "haveCm":
+		return ec.fieldContext_NearKit_haveCm(ctx, field)
+	case "needCm":
+		return ec.fieldContext_NearKit_needCm(ctx, field)
+	case "ratedLoadKg":
+		return ec.fieldContext_NearKit_ratedLoadKg(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type NearKit", field.Name)
+}
+
 func (ec *executionContext) childFields_NewAccount(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "account":
@@ -10438,6 +11799,20 @@ func (ec *executionContext) childFields_NewAccount(ctx context.Context, field gr
 		return ec.fieldContext_NewAccount_token(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type NewAccount", field.Name)
+}
+
+func (ec *executionContext) childFields_Outlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "on":
+		return ec.fieldContext_Outlook_on(ctx, field)
+	case "through":
+		return ec.fieldContext_Outlook_through(ctx, field)
+	case "crews":
+		return ec.fieldContext_Outlook_crews(ctx, field)
+	case "caution":
+		return ec.fieldContext_Outlook_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Outlook", field.Name)
 }
 
 func (ec *executionContext) childFields_OutsideEvidence(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -10844,6 +12219,28 @@ func (ec *executionContext) childFields_StandingSpan(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type StandingSpan", field.Name)
 }
 
+func (ec *executionContext) childFields_StormGrid(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "from":
+		return ec.fieldContext_StormGrid_from(ctx, field)
+	case "until":
+		return ec.fieldContext_StormGrid_until(ctx, field)
+	case "ruleSetId":
+		return ec.fieldContext_StormGrid_ruleSetId(ctx, field)
+	case "kinds":
+		return ec.fieldContext_StormGrid_kinds(ctx, field)
+	case "rows":
+		return ec.fieldContext_StormGrid_rows(ctx, field)
+	case "unlocks":
+		return ec.fieldContext_StormGrid_unlocks(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_StormGrid_leftOut(ctx, field)
+	case "caution":
+		return ec.fieldContext_StormGrid_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type StormGrid", field.Name)
+}
+
 func (ec *executionContext) childFields_Suspension(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -10936,6 +12333,44 @@ func (ec *executionContext) childFields_UnavailabilityReason(ctx context.Context
 		return ec.fieldContext_UnavailabilityReason_reason(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type UnavailabilityReason", field.Name)
+}
+
+func (ec *executionContext) childFields_Unlock(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "do":
+		return ec.fieldContext_Unlock_do(ctx, field)
+	case "words":
+		return ec.fieldContext_Unlock_words(ctx, field)
+	case "kitId":
+		return ec.fieldContext_Unlock_kitId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_Unlock_deviceId(ctx, field)
+	case "worker":
+		return ec.fieldContext_Unlock_worker(ctx, field)
+	case "lender":
+		return ec.fieldContext_Unlock_lender(ctx, field)
+	case "crew":
+		return ec.fieldContext_Unlock_crew(ctx, field)
+	case "assessor":
+		return ec.fieldContext_Unlock_assessor(ctx, field)
+	case "method":
+		return ec.fieldContext_Unlock_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_Unlock_familyId(ctx, field)
+	case "people":
+		return ec.fieldContext_Unlock_people(ctx, field)
+	case "startAt":
+		return ec.fieldContext_Unlock_startAt(ctx, field)
+	case "from":
+		return ec.fieldContext_Unlock_from(ctx, field)
+	case "ready":
+		return ec.fieldContext_Unlock_ready(ctx, field)
+	case "conditional":
+		return ec.fieldContext_Unlock_conditional(ctx, field)
+	case "caution":
+		return ec.fieldContext_Unlock_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Unlock", field.Name)
 }
 
 func (ec *executionContext) childFields_Withdrawal(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -12362,6 +13797,20 @@ func (ec *executionContext) field_Query_devices_args(ctx context.Context, rawArg
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_effectOf_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "event",
+		func(ctx context.Context, v any) (EventAsk, error) {
+			return ec.unmarshalNEventAsk2groundhandᚋgraphᚋgeneratedᚐEventAsk(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["event"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_flags_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -12467,6 +13916,28 @@ func (ec *executionContext) field_Query_kits_args(ctx context.Context, rawArgs m
 }
 
 func (ec *executionContext) field_Query_lookAhead_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "days",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["days"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_outlook_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
@@ -12616,6 +14087,20 @@ func (ec *executionContext) field_Query_standing_args(ctx context.Context, rawAr
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "ask",
 		func(ctx context.Context, v any) (StandingAsk, error) {
 			return ec.unmarshalNStandingAsk2groundhandᚋgraphᚋgeneratedᚐStandingAsk(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ask"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_stormGrid_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "ask",
+		func(ctx context.Context, v any) (StormAsk, error) {
+			return ec.unmarshalNStormAsk2groundhandᚋgraphᚋgeneratedᚐStormAsk(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -14227,6 +15712,107 @@ func (ec *executionContext) fieldContext_Authority_toOn(_ context.Context, field
 	return graphql.NewScalarFieldContext("Authority", field, false, false, "Date")
 }
 
+func (ec *executionContext) _BadMoment_at(ctx context.Context, field graphql.CollectedField, obj *BadMoment) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_BadMoment_at(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.At, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_BadMoment_at(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("BadMoment", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _BadMoment_day(ctx context.Context, field graphql.CollectedField, obj *BadMoment) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_BadMoment_day(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Day, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_BadMoment_day(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("BadMoment", field, false, false, "Date")
+}
+
+func (ec *executionContext) _BadMoment_verdict(ctx context.Context, field graphql.CollectedField, obj *BadMoment) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_BadMoment_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_BadMoment_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("BadMoment", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _BadMoment_changes(ctx context.Context, field graphql.CollectedField, obj *BadMoment) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_BadMoment_changes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Changes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CoverChange) graphql.Marshaler {
+			return ec.marshalNCoverChange2ᚕgroundhandᚋgraphᚋgeneratedᚐCoverChangeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_BadMoment_changes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "BadMoment",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CoverChange(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _BookedSession_session(ctx context.Context, field graphql.CollectedField, obj *BookedSession) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -14537,6 +16123,75 @@ func (ec *executionContext) fieldContext_Briefing_recorded(_ context.Context, fi
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _CellName_crewId(ctx context.Context, field graphql.CollectedField, obj *rollcall.CellID) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CellName_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.CrewID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CellName_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CellName", field, false, false, "ID")
+}
+
+func (ec *executionContext) _CellName_deviceId(ctx context.Context, field graphql.CollectedField, obj *rollcall.CellID) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CellName_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DeviceID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CellName_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CellName", field, false, false, "ID")
+}
+
+func (ec *executionContext) _CellName_kind(ctx context.Context, field graphql.CollectedField, obj *rollcall.CellID) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CellName_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v rollcall.JobKind) graphql.Marshaler {
+			return ec.marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CellName_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CellName", field, false, false, "JobKind")
 }
 
 func (ec *executionContext) _Certificate_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
@@ -17166,6 +18821,217 @@ func (ec *executionContext) fieldContext_CrewEdge_node(_ context.Context, field 
 	return fc, nil
 }
 
+func (ec *executionContext) _CrewOutlook_crew(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewOutlook_relation(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_relation(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Relation, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Relation) graphql.Marshaler {
+			return ec.marshalORelation2ᚖgroundhandᚋinternalᚋgroundhandᚐRelation(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_relation(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "Relation")
+}
+
+func (ec *executionContext) _CrewOutlook_members(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_members(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Members, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_members(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewOutlook_verdict(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _CrewOutlook_why(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "String")
+}
+
+func (ec *executionContext) _CrewOutlook_firstBad(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_firstBad(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FirstBad, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *BadMoment) graphql.Marshaler {
+			return ec.marshalOBadMoment2ᚖgroundhandᚋgraphᚋgeneratedᚐBadMoment(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_firstBad(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_BadMoment(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewOutlook_families(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_families(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Families, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []FamilyOutlook) graphql.Marshaler {
+			return ec.marshalNFamilyOutlook2ᚕgroundhandᚋgraphᚋgeneratedᚐFamilyOutlookᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_families(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_FamilyOutlook(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewOutlook_caution(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewOutlook_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewOutlook_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "String")
+}
+
 func (ec *executionContext) _CriticalStep_step(ctx context.Context, field graphql.CollectedField, obj *groundhand.CriticalStep) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -17946,6 +19812,107 @@ func (ec *executionContext) fieldContext_Duty_workerId(_ context.Context, field 
 	return graphql.NewScalarFieldContext("Duty", field, false, false, "ID")
 }
 
+func (ec *executionContext) _Effect_at(ctx context.Context, field graphql.CollectedField, obj *Effect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Effect_at(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.At, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Effect_at(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Effect", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Effect_jobs(ctx context.Context, field graphql.CollectedField, obj *Effect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Effect_jobs(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Jobs, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []JobEffect) graphql.Marshaler {
+			return ec.marshalNJobEffect2ᚕgroundhandᚋgraphᚋgeneratedᚐJobEffectᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Effect_jobs(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Effect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_JobEffect(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Effect_leftOut(ctx context.Context, field graphql.CollectedField, obj *Effect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Effect_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeftOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Effect_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Effect", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Effect_caution(ctx context.Context, field graphql.CollectedField, obj *Effect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Effect_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Effect_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Effect", field, false, false, "String")
+}
+
 func (ec *executionContext) _Employment_employer(ctx context.Context, field graphql.CollectedField, obj *groundhand.Employment) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -18220,6 +20187,391 @@ func (ec *executionContext) _Family_name(ctx context.Context, field graphql.Coll
 }
 func (ec *executionContext) fieldContext_Family_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Family", field, false, false, "String")
+}
+
+func (ec *executionContext) _FamilyOutlook_familyId(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "ID")
+}
+
+func (ec *executionContext) _FamilyOutlook_verdict(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _FamilyOutlook_rescuers(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_rescuers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Rescuers, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_rescuers(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Int")
+}
+
+func (ec *executionContext) _FamilyOutlook_least(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_least(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Least, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_least(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Int")
+}
+
+func (ec *executionContext) _FamilyOutlook_belowTwo(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_belowTwo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.BelowTwo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_belowTwo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _FamilyOutlook_groundCover(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_groundCover(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GroundCover, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_groundCover(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _FamilyOutlook_mayGoAloft(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_mayGoAloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.FamilyOutlook().MayGoAloft(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_mayGoAloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_mustStayDown(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_mustStayDown(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MustStayDown, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []MustStayDown) graphql.Marshaler {
+			return ec.marshalNMustStayDown2ᚕgroundhandᚋgraphᚋgeneratedᚐMustStayDownᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_mustStayDown(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_MustStayDown(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_nMinus1(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_nMinus1(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NMinus1, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *NMinus1) graphql.Marshaler {
+			return ec.marshalNNMinus12ᚖgroundhandᚋgraphᚋgeneratedᚐNMinus1(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_nMinus1(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_NMinus1(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_findings(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_findings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Findings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Finding) graphql.Marshaler {
+			return ec.marshalNFinding2ᚕgroundhandᚋgraphᚋgeneratedᚐFindingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_findings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Finding(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_conditions(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_conditions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Conditions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Condition) graphql.Marshaler {
+			return ec.marshalNCondition2ᚕgroundhandᚋgraphᚋgeneratedᚐConditionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_conditions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Condition(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_swap(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_swap(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Swap, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_swap(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("FamilyOutlook", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _FamilyOutlook_leansOn(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_leansOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeansOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LeansOn) graphql.Marshaler {
+			return ec.marshalNLeansOn2ᚕgroundhandᚋgraphᚋgeneratedᚐLeansOnᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_leansOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeansOn(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _FamilyOutlook_firstBad(ctx context.Context, field graphql.CollectedField, obj *FamilyOutlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_FamilyOutlook_firstBad(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FirstBad, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *BadMoment) graphql.Marshaler {
+			return ec.marshalOBadMoment2ᚖgroundhandᚋgraphᚋgeneratedᚐBadMoment(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_FamilyOutlook_firstBad(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "FamilyOutlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_BadMoment(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Finding_code(ctx context.Context, field graphql.CollectedField, obj *Finding) (ret graphql.Marshaler) {
@@ -19019,6 +21371,446 @@ func (ec *executionContext) _Grading_year(ctx context.Context, field graphql.Col
 }
 func (ec *executionContext) fieldContext_Grading_year(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Grading", field, false, false, "Int")
+}
+
+func (ec *executionContext) _GridCell_deviceId(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "ID")
+}
+
+func (ec *executionContext) _GridCell_kind(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v rollcall.JobKind) graphql.Marshaler {
+			return ec.marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "JobKind")
+}
+
+func (ec *executionContext) _GridCell_verdict(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _GridCell_holdsUntil(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_holdsUntil(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HoldsUntil, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_holdsUntil(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _GridCell_then(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_then(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Then, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Verdict) graphql.Marshaler {
+			return ec.marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_then(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _GridCell_aloft(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_aloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.GridCell().Aloft(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_aloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridCell",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridCell_conditions(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_conditions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Conditions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Condition) graphql.Marshaler {
+			return ec.marshalNCondition2ᚕgroundhandᚋgraphᚋgeneratedᚐConditionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_conditions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridCell",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Condition(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridCell_looksToMake(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_looksToMake(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LooksToMake, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LookToMake) graphql.Marshaler {
+			return ec.marshalNLookToMake2ᚕgroundhandᚋgraphᚋgeneratedᚐLookToMakeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_looksToMake(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridCell",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LookToMake(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridCell_findings(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_findings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Findings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Finding) graphql.Marshaler {
+			return ec.marshalNFinding2ᚕgroundhandᚋgraphᚋgeneratedᚐFindingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_findings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridCell",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Finding(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridCell_why(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "String")
+}
+
+func (ec *executionContext) _GridCell_caution(ctx context.Context, field graphql.CollectedField, obj *GridCell) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridCell_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridCell_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridCell", field, false, false, "String")
+}
+
+func (ec *executionContext) _GridRow_crew(ctx context.Context, field graphql.CollectedField, obj *GridRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridRow_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridRow_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridRow",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridRow_relation(ctx context.Context, field graphql.CollectedField, obj *GridRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridRow_relation(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Relation, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Relation) graphql.Marshaler {
+			return ec.marshalORelation2ᚖgroundhandᚋinternalᚋgroundhandᚐRelation(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_GridRow_relation(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("GridRow", field, false, false, "Relation")
+}
+
+func (ec *executionContext) _GridRow_members(ctx context.Context, field graphql.CollectedField, obj *GridRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridRow_members(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.GridRow().Members(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridRow_members(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridRow",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridRow_booked(ctx context.Context, field graphql.CollectedField, obj *GridRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridRow_booked(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.GridRow().Booked(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Job) graphql.Marshaler {
+			return ec.marshalNJob2ᚕgroundhandᚋinternalᚋgroundhandᚐJobᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridRow_booked(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridRow",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Job(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _GridRow_cells(ctx context.Context, field graphql.CollectedField, obj *GridRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_GridRow_cells(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cells, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []GridCell) graphql.Marshaler {
+			return ec.marshalNGridCell2ᚕgroundhandᚋgraphᚋgeneratedᚐGridCellᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_GridRow_cells(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "GridRow",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_GridCell(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _GroundRole_role(ctx context.Context, field graphql.CollectedField, obj *GroundRole) (ret graphql.Marshaler) {
@@ -20247,6 +23039,350 @@ func (ec *executionContext) fieldContext_JobCover_why(_ context.Context, field g
 	return graphql.NewScalarFieldContext("JobCover", field, false, false, "String")
 }
 
+func (ec *executionContext) _JobEffect_job(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_job(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Job, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Job) graphql.Marshaler {
+			return ec.marshalNJob2ᚖgroundhandᚋinternalᚋgroundhandᚐJob(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_job(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "JobEffect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Job(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _JobEffect_before(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Cover) graphql.Marshaler {
+			return ec.marshalOCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "JobEffect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Cover(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _JobEffect_after(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Cover) graphql.Marshaler {
+			return ec.marshalOCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "JobEffect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Cover(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _JobEffect_why(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("JobEffect", field, false, false, "String")
+}
+
+func (ec *executionContext) _JobEffect_verdictChanges(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_verdictChanges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.VerdictChanges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_verdictChanges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("JobEffect", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _JobEffect_listsChange(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_listsChange(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ListsChange, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_listsChange(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("JobEffect", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _JobEffect_nMinus1Changes(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_nMinus1Changes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NMinus1Changes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_nMinus1Changes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("JobEffect", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _JobEffect_back(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_back(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Back, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LeastChange) graphql.Marshaler {
+			return ec.marshalOLeastChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLeastChangeᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_back(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "JobEffect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeastChange(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _JobEffect_kits(ctx context.Context, field graphql.CollectedField, obj *JobEffect) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_JobEffect_kits(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kits, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.NearKit) graphql.Marshaler {
+			return ec.marshalNNearKit2ᚕgroundhandᚋinternalᚋrollcallᚐNearKitᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_JobEffect_kits(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "JobEffect",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_NearKit(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _KindOfJob_kind(ctx context.Context, field graphql.CollectedField, obj *rollcall.KindOfJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KindOfJob_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v rollcall.JobKind) graphql.Marshaler {
+			return ec.marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KindOfJob_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("KindOfJob", field, false, false, "JobKind")
+}
+
+func (ec *executionContext) _KindOfJob_words(ctx context.Context, field graphql.CollectedField, obj *rollcall.KindOfJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KindOfJob_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KindOfJob_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("KindOfJob", field, false, false, "String")
+}
+
+func (ec *executionContext) _KindOfJob_aloft(ctx context.Context, field graphql.CollectedField, obj *rollcall.KindOfJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KindOfJob_aloft(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Aloft, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KindOfJob_aloft(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("KindOfJob", field, false, false, "Int")
+}
+
+func (ec *executionContext) _KindOfJob_methods(ctx context.Context, field graphql.CollectedField, obj *rollcall.KindOfJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KindOfJob_methods(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Methods, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Method) graphql.Marshaler {
+			return ec.marshalNMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KindOfJob_methods(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("KindOfJob", field, false, false, "Method")
+}
+
 func (ec *executionContext) _Kit_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Kit) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -20809,6 +23945,84 @@ func (ec *executionContext) _LapseCluster_of(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_LapseCluster_of(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("LapseCluster", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LeansOn_worker(ctx context.Context, field graphql.CollectedField, obj *LeansOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeansOn_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.LeansOn().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeansOn_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeansOn",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeansOn_state(ctx context.Context, field graphql.CollectedField, obj *LeansOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeansOn_state(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.State, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeansOn_state(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeansOn", field, false, false, "String")
+}
+
+func (ec *executionContext) _LeansOn_without(ctx context.Context, field graphql.CollectedField, obj *LeansOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeansOn_without(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Without, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeansOn_without(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeansOn", field, false, false, "Verdict")
 }
 
 func (ec *executionContext) _LeastChange_rung(ctx context.Context, field graphql.CollectedField, obj *LeastChange) (ret graphql.Marshaler) {
@@ -24464,6 +27678,176 @@ func (ec *executionContext) fieldContext_NMinus1_hangsOn(_ context.Context, fiel
 	return fc, nil
 }
 
+func (ec *executionContext) _NearKit_kitId(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "ID")
+}
+
+func (ec *executionContext) _NearKit_yard(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_yard(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.NearKit().Yard(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Yard) graphql.Marshaler {
+			return ec.marshalNYard2ᚖgroundhandᚋinternalᚋgroundhandᚐYard(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_yard(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "NearKit",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Yard(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _NearKit_travelMinutes(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_travelMinutes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.TravelMinutes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_travelMinutes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "Int")
+}
+
+func (ec *executionContext) _NearKit_readyAt(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_readyAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReadyAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_readyAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _NearKit_haveCm(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_haveCm(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HaveCM, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_haveCm(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "Int")
+}
+
+func (ec *executionContext) _NearKit_needCm(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_needCm(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NeedCM, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_needCm(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "Int")
+}
+
+func (ec *executionContext) _NearKit_ratedLoadKg(ctx context.Context, field graphql.CollectedField, obj *rollcall.NearKit) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NearKit_ratedLoadKg(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RatedLoadKG, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NearKit_ratedLoadKg(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NearKit", field, false, false, "Int")
+}
+
 func (ec *executionContext) _NewAccount_account(ctx context.Context, field graphql.CollectedField, obj *NewAccount) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -24517,6 +27901,107 @@ func (ec *executionContext) _NewAccount_token(ctx context.Context, field graphql
 }
 func (ec *executionContext) fieldContext_NewAccount_token(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("NewAccount", field, false, false, "String")
+}
+
+func (ec *executionContext) _Outlook_on(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Outlook_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Outlook_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Outlook", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Outlook_through(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Outlook_through(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Through, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Outlook_through(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Outlook", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Outlook_crews(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Outlook_crews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewOutlook) graphql.Marshaler {
+			return ec.marshalNCrewOutlook2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewOutlookᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Outlook_crews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Outlook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewOutlook(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Outlook_caution(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Outlook_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Outlook_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Outlook", field, false, false, "String")
 }
 
 func (ec *executionContext) _OutsideEvidence_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.OutsideEvidence) (ret graphql.Marshaler) {
@@ -26458,6 +29943,192 @@ func (ec *executionContext) fieldContext_Query_coverOn(ctx context.Context, fiel
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Query_coverOn_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_outlook(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_outlook(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Outlook(ctx, fc.Args["on"].(groundhand.Date), fc.Args["days"].(*int))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *Outlook
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *Outlook
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *Outlook) graphql.Marshaler {
+			return ec.marshalOOutlook2ᚖgroundhandᚋgraphᚋgeneratedᚐOutlook(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_outlook(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Outlook(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_outlook_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_stormGrid(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_stormGrid(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().StormGrid(ctx, fc.Args["ask"].(StormAsk))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *StormGrid
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *StormGrid
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *StormGrid) graphql.Marshaler {
+			return ec.marshalOStormGrid2ᚖgroundhandᚋgraphᚋgeneratedᚐStormGrid(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_stormGrid(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_StormGrid(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_stormGrid_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_effectOf(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_effectOf(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().EffectOf(ctx, fc.Args["event"].(EventAsk))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *Effect
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *Effect
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *Effect) graphql.Marshaler {
+			return ec.marshalOEffect2ᚖgroundhandᚋgraphᚋgeneratedᚐEffect(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_effectOf(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Effect(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_effectOf_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -29925,6 +33596,217 @@ func (ec *executionContext) fieldContext_StandingSpan_lastGoodDay(_ context.Cont
 	return graphql.NewScalarFieldContext("StandingSpan", field, false, false, "Date")
 }
 
+func (ec *executionContext) _StormGrid_from(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_from(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.From, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_from(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StormGrid", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _StormGrid_until(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_until(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Until, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_until(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StormGrid", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _StormGrid_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_ruleSetId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSetID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StormGrid", field, false, false, "ID")
+}
+
+func (ec *executionContext) _StormGrid_kinds(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_kinds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kinds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.KindOfJob) graphql.Marshaler {
+			return ec.marshalNKindOfJob2ᚕgroundhandᚋinternalᚋrollcallᚐKindOfJobᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_kinds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StormGrid",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_KindOfJob(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StormGrid_rows(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_rows(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Rows, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []GridRow) graphql.Marshaler {
+			return ec.marshalNGridRow2ᚕgroundhandᚋgraphᚋgeneratedᚐGridRowᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_rows(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StormGrid",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_GridRow(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StormGrid_unlocks(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_unlocks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Unlocks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []Unlock) graphql.Marshaler {
+			return ec.marshalOUnlock2ᚕgroundhandᚋgraphᚋgeneratedᚐUnlockᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_unlocks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StormGrid",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Unlock(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StormGrid_leftOut(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeftOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StormGrid", field, false, false, "Int")
+}
+
+func (ec *executionContext) _StormGrid_caution(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StormGrid_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StormGrid_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StormGrid", field, false, false, "String")
+}
+
 func (ec *executionContext) _Suspension_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Suspension) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -30575,6 +34457,437 @@ func (ec *executionContext) _UnavailabilityReason_reason(ctx context.Context, fi
 }
 func (ec *executionContext) fieldContext_UnavailabilityReason_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("UnavailabilityReason", field, false, false, "String")
+}
+
+func (ec *executionContext) _Unlock_do(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_do(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Do, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v readiness.Do) graphql.Marshaler {
+			return ec.marshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_do(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "ChangeKind")
+}
+
+func (ec *executionContext) _Unlock_words(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().Words(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, true, true, "String")
+}
+
+func (ec *executionContext) _Unlock_kitId(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Unlock_deviceId(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Unlock_worker(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_lender(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_lender(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().Lender(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_lender(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_crew(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().Crew(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_assessor(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_assessor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().Assessor(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_assessor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_method(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Method) graphql.Marshaler {
+			return ec.marshalOMethod2ᚖgroundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "Method")
+}
+
+func (ec *executionContext) _Unlock_familyId(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Unlock_people(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Unlock().People(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_startAt(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_startAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StartAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_startAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Unlock_from(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_from(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.From, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_from(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Unlock_ready(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_ready(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Ready, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.CellID) graphql.Marshaler {
+			return ec.marshalNCellName2ᚕgroundhandᚋinternalᚋrollcallᚐCellIDᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_ready(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CellName(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_conditional(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_conditional(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Conditional, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.CellID) graphql.Marshaler {
+			return ec.marshalNCellName2ᚕgroundhandᚋinternalᚋrollcallᚐCellIDᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_conditional(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unlock",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CellName(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unlock_caution(ctx context.Context, field graphql.CollectedField, obj *Unlock) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unlock_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unlock_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unlock", field, false, false, "String")
 }
 
 func (ec *executionContext) _Withdrawal_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Withdrawal) (ret graphql.Marshaler) {
@@ -33857,6 +38170,76 @@ func UnmarshalEmployForm(ctx context.Context, raw any) (training.EmployForm, err
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputEventAsk(ctx context.Context, obj any) (EventAsk, error) {
+	var it EventAsk
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"at", "kit", "device", "worker", "entry"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "at":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("at"))
+			data, err := ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.At = data
+		case "kit":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kit"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kit = data
+		case "device":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("device"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Device = data
+		case "worker":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("worker"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Worker = data
+		case "entry":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("entry"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Entry = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalEventAsk unmarshals raw into the EventAsk input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalEventAsk(ctx context.Context, raw any) (EventAsk, error) {
+	var out EventAsk
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "EventAsk", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputExtensionForm(ctx context.Context, obj any) (training.ExtensionForm, error) {
 	var it training.ExtensionForm
 	if obj == nil {
@@ -36641,6 +41024,101 @@ func UnmarshalStandingAsk(ctx context.Context, raw any) (StandingAsk, error) {
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputStormAsk(ctx context.Context, obj any) (StormAsk, error) {
+	var it StormAsk
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	if _, present := asMap["looks"]; !present {
+		asMap["looks"] = "SUPPOSED"
+	}
+
+	fieldsInOrder := [...]string{"from", "until", "yard", "crews", "devices", "kinds", "looks", "ruleSet"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "from":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("from"))
+			data, err := ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.From = data
+		case "until":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("until"))
+			data, err := ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Until = data
+		case "yard":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yard"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Yard = data
+		case "crews":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crews"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Crews = data
+		case "devices":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("devices"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Devices = data
+		case "kinds":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kinds"))
+			data, err := ec.unmarshalOJobKind2ᚕgroundhandᚋinternalᚋrollcallᚐJobKindᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kinds = data
+		case "looks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("looks"))
+			data, err := ec.unmarshalOLooksCounted2ᚖgroundhandᚋgraphᚋgeneratedᚐLooksCounted(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Looks = data
+		case "ruleSet":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleSet"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleSet = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalStormAsk unmarshals raw into the StormAsk input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalStormAsk(ctx context.Context, raw any) (StormAsk, error) {
+	var out StormAsk
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "StormAsk", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputSuspensionForm(ctx context.Context, obj any) (training.SuspensionForm, error) {
 	var it training.SuspensionForm
 	if obj == nil {
@@ -37668,6 +42146,54 @@ func (ec *executionContext) _Authority(ctx context.Context, sel ast.SelectionSet
 	return out
 }
 
+var badMomentImplementors = []string{"BadMoment"}
+
+func (ec *executionContext) _BadMoment(ctx context.Context, sel ast.SelectionSet, obj *BadMoment) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, badMomentImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("BadMoment")
+		case "at":
+			out.Values[i] = ec._BadMoment_at(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "day":
+			out.Values[i] = ec._BadMoment_day(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "verdict":
+			out.Values[i] = ec._BadMoment_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "changes":
+			out.Values[i] = ec._BadMoment_changes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var bookedSessionImplementors = []string{"BookedSession"}
 
 func (ec *executionContext) _BookedSession(ctx context.Context, sel ast.SelectionSet, obj *BookedSession) graphql.Marshaler {
@@ -37797,6 +42323,49 @@ func (ec *executionContext) _Briefing(ctx context.Context, sel ast.SelectionSet,
 			out.Values[i] = ec._Briefing_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var cellNameImplementors = []string{"CellName"}
+
+func (ec *executionContext) _CellName(ctx context.Context, sel ast.SelectionSet, obj *rollcall.CellID) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, cellNameImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CellName")
+		case "crewId":
+			out.Values[i] = ec._CellName_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "deviceId":
+			out.Values[i] = ec._CellName_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._CellName_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -38749,6 +43318,74 @@ func (ec *executionContext) _CrewEdge(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var crewOutlookImplementors = []string{"CrewOutlook"}
+
+func (ec *executionContext) _CrewOutlook(ctx context.Context, sel ast.SelectionSet, obj *CrewOutlook) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewOutlookImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewOutlook")
+		case "crew":
+			out.Values[i] = ec._CrewOutlook_crew(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "relation":
+			out.Values[i] = ec._CrewOutlook_relation(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "members":
+			out.Values[i] = ec._CrewOutlook_members(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "verdict":
+			out.Values[i] = ec._CrewOutlook_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._CrewOutlook_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "firstBad":
+			out.Values[i] = ec._CrewOutlook_firstBad(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "families":
+			out.Values[i] = ec._CrewOutlook_families(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._CrewOutlook_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var criticalStepImplementors = []string{"CriticalStep"}
 
 func (ec *executionContext) _CriticalStep(ctx context.Context, sel ast.SelectionSet, obj *groundhand.CriticalStep) graphql.Marshaler {
@@ -39102,6 +43739,54 @@ func (ec *executionContext) _Duty(ctx context.Context, sel ast.SelectionSet, obj
 	return out
 }
 
+var effectImplementors = []string{"Effect"}
+
+func (ec *executionContext) _Effect(ctx context.Context, sel ast.SelectionSet, obj *Effect) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, effectImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Effect")
+		case "at":
+			out.Values[i] = ec._Effect_at(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "jobs":
+			out.Values[i] = ec._Effect_jobs(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "leftOut":
+			out.Values[i] = ec._Effect_leftOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._Effect_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var employmentImplementors = []string{"Employment"}
 
 func (ec *executionContext) _Employment(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Employment) graphql.Marshaler {
@@ -39228,6 +43913,105 @@ func (ec *executionContext) _Family(ctx context.Context, sel ast.SelectionSet, o
 			out.Values[i] = ec._Family_name(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var familyOutlookImplementors = []string{"FamilyOutlook"}
+
+func (ec *executionContext) _FamilyOutlook(ctx context.Context, sel ast.SelectionSet, obj *FamilyOutlook) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, familyOutlookImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("FamilyOutlook")
+		case "familyId":
+			out.Values[i] = ec._FamilyOutlook_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "verdict":
+			out.Values[i] = ec._FamilyOutlook_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "rescuers":
+			out.Values[i] = ec._FamilyOutlook_rescuers(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "least":
+			out.Values[i] = ec._FamilyOutlook_least(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "belowTwo":
+			out.Values[i] = ec._FamilyOutlook_belowTwo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "groundCover":
+			out.Values[i] = ec._FamilyOutlook_groundCover(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "mayGoAloft":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._FamilyOutlook_mayGoAloft(ctx, field, obj)
+				})
+		case "mustStayDown":
+			out.Values[i] = ec._FamilyOutlook_mustStayDown(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "nMinus1":
+			out.Values[i] = ec._FamilyOutlook_nMinus1(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "findings":
+			out.Values[i] = ec._FamilyOutlook_findings(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "conditions":
+			out.Values[i] = ec._FamilyOutlook_conditions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "swap":
+			out.Values[i] = ec._FamilyOutlook_swap(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "leansOn":
+			out.Values[i] = ec._FamilyOutlook_leansOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "firstBad":
+			out.Values[i] = ec._FamilyOutlook_firstBad(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -39617,6 +44401,145 @@ func (ec *executionContext) _Grading(ctx context.Context, sel ast.SelectionSet, 
 			out.Values[i] = ec._Grading_year(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var gridCellImplementors = []string{"GridCell"}
+
+func (ec *executionContext) _GridCell(ctx context.Context, sel ast.SelectionSet, obj *GridCell) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, gridCellImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("GridCell")
+		case "deviceId":
+			out.Values[i] = ec._GridCell_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "kind":
+			out.Values[i] = ec._GridCell_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "verdict":
+			out.Values[i] = ec._GridCell_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "holdsUntil":
+			out.Values[i] = ec._GridCell_holdsUntil(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "then":
+			out.Values[i] = ec._GridCell_then(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "aloft":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._GridCell_aloft(ctx, field, obj)
+				})
+		case "conditions":
+			out.Values[i] = ec._GridCell_conditions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "looksToMake":
+			out.Values[i] = ec._GridCell_looksToMake(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "findings":
+			out.Values[i] = ec._GridCell_findings(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "why":
+			out.Values[i] = ec._GridCell_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "caution":
+			out.Values[i] = ec._GridCell_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var gridRowImplementors = []string{"GridRow"}
+
+func (ec *executionContext) _GridRow(ctx context.Context, sel ast.SelectionSet, obj *GridRow) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, gridRowImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("GridRow")
+		case "crew":
+			out.Values[i] = ec._GridRow_crew(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "relation":
+			out.Values[i] = ec._GridRow_relation(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "members":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._GridRow_members(ctx, field, obj)
+				})
+		case "booked":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._GridRow_booked(ctx, field, obj)
+				})
+		case "cells":
+			out.Values[i] = ec._GridRow_cells(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -40143,6 +45066,127 @@ func (ec *executionContext) _JobCover(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var jobEffectImplementors = []string{"JobEffect"}
+
+func (ec *executionContext) _JobEffect(ctx context.Context, sel ast.SelectionSet, obj *JobEffect) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, jobEffectImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("JobEffect")
+		case "job":
+			out.Values[i] = ec._JobEffect_job(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._JobEffect_before(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._JobEffect_after(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._JobEffect_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "verdictChanges":
+			out.Values[i] = ec._JobEffect_verdictChanges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "listsChange":
+			out.Values[i] = ec._JobEffect_listsChange(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "nMinus1Changes":
+			out.Values[i] = ec._JobEffect_nMinus1Changes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "back":
+			out.Values[i] = ec._JobEffect_back(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "kits":
+			out.Values[i] = ec._JobEffect_kits(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var kindOfJobImplementors = []string{"KindOfJob"}
+
+func (ec *executionContext) _KindOfJob(ctx context.Context, sel ast.SelectionSet, obj *rollcall.KindOfJob) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, kindOfJobImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("KindOfJob")
+		case "kind":
+			out.Values[i] = ec._KindOfJob_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._KindOfJob_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "aloft":
+			out.Values[i] = ec._KindOfJob_aloft(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "methods":
+			out.Values[i] = ec._KindOfJob_methods(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var kitImplementors = []string{"Kit"}
 
 func (ec *executionContext) _Kit(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Kit) graphql.Marshaler {
@@ -40373,6 +45417,50 @@ func (ec *executionContext) _LapseCluster(ctx context.Context, sel ast.Selection
 				})
 		case "of":
 			out.Values[i] = ec._LapseCluster_of(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var leansOnImplementors = []string{"LeansOn"}
+
+func (ec *executionContext) _LeansOn(ctx context.Context, sel ast.SelectionSet, obj *LeansOn) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, leansOnImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LeansOn")
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._LeansOn_worker(ctx, field, obj)
+				})
+		case "state":
+			out.Values[i] = ec._LeansOn_state(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "without":
+			out.Values[i] = ec._LeansOn_without(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -41182,6 +46270,70 @@ func (ec *executionContext) _NMinus1(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var nearKitImplementors = []string{"NearKit"}
+
+func (ec *executionContext) _NearKit(ctx context.Context, sel ast.SelectionSet, obj *rollcall.NearKit) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, nearKitImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("NearKit")
+		case "kitId":
+			out.Values[i] = ec._NearKit_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "yard":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._NearKit_yard(ctx, field, obj)
+				})
+		case "travelMinutes":
+			out.Values[i] = ec._NearKit_travelMinutes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "readyAt":
+			out.Values[i] = ec._NearKit_readyAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "haveCm":
+			out.Values[i] = ec._NearKit_haveCm(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "needCm":
+			out.Values[i] = ec._NearKit_needCm(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "ratedLoadKg":
+			out.Values[i] = ec._NearKit_ratedLoadKg(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var newAccountImplementors = []string{"NewAccount"}
 
 func (ec *executionContext) _NewAccount(ctx context.Context, sel ast.SelectionSet, obj *NewAccount) graphql.Marshaler {
@@ -41200,6 +46352,54 @@ func (ec *executionContext) _NewAccount(ctx context.Context, sel ast.SelectionSe
 			}
 		case "token":
 			out.Values[i] = ec._NewAccount_token(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var outlookImplementors = []string{"Outlook"}
+
+func (ec *executionContext) _Outlook(ctx context.Context, sel ast.SelectionSet, obj *Outlook) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, outlookImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Outlook")
+		case "on":
+			out.Values[i] = ec._Outlook_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "through":
+			out.Values[i] = ec._Outlook_through(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crews":
+			out.Values[i] = ec._Outlook_crews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._Outlook_caution(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -41707,6 +46907,24 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_coverOn(ctx, field)
+				})
+		case "outlook":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_outlook(ctx, field)
+				})
+		case "stormGrid":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_stormGrid(ctx, field)
+				})
+		case "effectOf":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_effectOf(ctx, field)
 				})
 		case "answerGiven":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -42795,6 +48013,74 @@ func (ec *executionContext) _StandingSpan(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var stormGridImplementors = []string{"StormGrid"}
+
+func (ec *executionContext) _StormGrid(ctx context.Context, sel ast.SelectionSet, obj *StormGrid) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, stormGridImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("StormGrid")
+		case "from":
+			out.Values[i] = ec._StormGrid_from(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "until":
+			out.Values[i] = ec._StormGrid_until(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "ruleSetId":
+			out.Values[i] = ec._StormGrid_ruleSetId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kinds":
+			out.Values[i] = ec._StormGrid_kinds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "rows":
+			out.Values[i] = ec._StormGrid_rows(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "unlocks":
+			out.Values[i] = ec._StormGrid_unlocks(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "leftOut":
+			out.Values[i] = ec._StormGrid_leftOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._StormGrid_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var suspensionImplementors = []string{"Suspension"}
 
 func (ec *executionContext) _Suspension(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Suspension) graphql.Marshaler {
@@ -43103,6 +48389,120 @@ func (ec *executionContext) _UnavailabilityReason(ctx context.Context, sel ast.S
 			out.Values[i] = ec._UnavailabilityReason_reason(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var unlockImplementors = []string{"Unlock"}
+
+func (ec *executionContext) _Unlock(ctx context.Context, sel ast.SelectionSet, obj *Unlock) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, unlockImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Unlock")
+		case "do":
+			out.Values[i] = ec._Unlock_do(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "words":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_words(ctx, field, obj)
+				})
+		case "kitId":
+			out.Values[i] = ec._Unlock_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "deviceId":
+			out.Values[i] = ec._Unlock_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_worker(ctx, field, obj)
+				})
+		case "lender":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_lender(ctx, field, obj)
+				})
+		case "crew":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_crew(ctx, field, obj)
+				})
+		case "assessor":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_assessor(ctx, field, obj)
+				})
+		case "method":
+			out.Values[i] = ec._Unlock_method(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "familyId":
+			out.Values[i] = ec._Unlock_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "people":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Unlock_people(ctx, field, obj)
+				})
+		case "startAt":
+			out.Values[i] = ec._Unlock_startAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "from":
+			out.Values[i] = ec._Unlock_from(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "ready":
+			out.Values[i] = ec._Unlock_ready(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "conditional":
+			out.Values[i] = ec._Unlock_conditional(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "caution":
+			out.Values[i] = ec._Unlock_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -44002,6 +49402,26 @@ func (ec *executionContext) marshalNCasualtyKind2groundhandᚋinternalᚋgroundh
 	return res
 }
 
+func (ec *executionContext) marshalNCellName2groundhandᚋinternalᚋrollcallᚐCellID(ctx context.Context, sel ast.SelectionSet, v rollcall.CellID) graphql.Marshaler {
+	return ec._CellName(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCellName2ᚕgroundhandᚋinternalᚋrollcallᚐCellIDᚄ(ctx context.Context, sel ast.SelectionSet, v []rollcall.CellID) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCellName2groundhandᚋinternalᚋrollcallᚐCellID(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Certificate!")
@@ -44247,6 +49667,26 @@ func (ec *executionContext) marshalNCrewKind2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) marshalNCrewOutlook2groundhandᚋgraphᚋgeneratedᚐCrewOutlook(ctx context.Context, sel ast.SelectionSet, v CrewOutlook) graphql.Marshaler {
+	return ec._CrewOutlook(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCrewOutlook2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewOutlookᚄ(ctx context.Context, sel ast.SelectionSet, v []CrewOutlook) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCrewOutlook2groundhandᚋgraphᚋgeneratedᚐCrewOutlook(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNCrewPart2groundhandᚋinternalᚋgroundhandᚐCrewPart(ctx context.Context, v any) (groundhand.CrewPart, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.CrewPart(tmp)
@@ -44478,6 +49918,11 @@ func (ec *executionContext) unmarshalNEmployForm2groundhandᚋinternalᚋtrainin
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) unmarshalNEventAsk2groundhandᚋgraphᚋgeneratedᚐEventAsk(ctx context.Context, v any) (EventAsk, error) {
+	res, err := ec.unmarshalInputEventAsk(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNEvidenceKind2groundhandᚋinternalᚋgroundhandᚐEvidenceKind(ctx context.Context, v any) (groundhand.EvidenceKind, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.EvidenceKind(tmp)
@@ -44520,6 +49965,26 @@ func (ec *executionContext) marshalNFamily2groundhandᚋinternalᚋgroundhandᚐ
 func (ec *executionContext) unmarshalNFamilyForm2groundhandᚋinternalᚋtrainingᚐFamilyForm(ctx context.Context, v any) (training.FamilyForm, error) {
 	res, err := ec.unmarshalInputFamilyForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNFamilyOutlook2groundhandᚋgraphᚋgeneratedᚐFamilyOutlook(ctx context.Context, sel ast.SelectionSet, v FamilyOutlook) graphql.Marshaler {
+	return ec._FamilyOutlook(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNFamilyOutlook2ᚕgroundhandᚋgraphᚋgeneratedᚐFamilyOutlookᚄ(ctx context.Context, sel ast.SelectionSet, v []FamilyOutlook) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNFamilyOutlook2groundhandᚋgraphᚋgeneratedᚐFamilyOutlook(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNFinding2groundhandᚋgraphᚋgeneratedᚐFinding(ctx context.Context, sel ast.SelectionSet, v Finding) graphql.Marshaler {
@@ -44713,6 +50178,46 @@ func (ec *executionContext) marshalNGrade2groundhandᚋinternalᚋgroundhandᚐG
 func (ec *executionContext) unmarshalNGradeForm2groundhandᚋinternalᚋtrainingᚐGradeForm(ctx context.Context, v any) (training.GradeForm, error) {
 	res, err := ec.unmarshalInputGradeForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNGridCell2groundhandᚋgraphᚋgeneratedᚐGridCell(ctx context.Context, sel ast.SelectionSet, v GridCell) graphql.Marshaler {
+	return ec._GridCell(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNGridCell2ᚕgroundhandᚋgraphᚋgeneratedᚐGridCellᚄ(ctx context.Context, sel ast.SelectionSet, v []GridCell) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNGridCell2groundhandᚋgraphᚋgeneratedᚐGridCell(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNGridRow2groundhandᚋgraphᚋgeneratedᚐGridRow(ctx context.Context, sel ast.SelectionSet, v GridRow) graphql.Marshaler {
+	return ec._GridRow(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNGridRow2ᚕgroundhandᚋgraphᚋgeneratedᚐGridRowᚄ(ctx context.Context, sel ast.SelectionSet, v []GridRow) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNGridRow2groundhandᚋgraphᚋgeneratedᚐGridRow(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNGroundRole2groundhandᚋgraphᚋgeneratedᚐGroundRole(ctx context.Context, sel ast.SelectionSet, v GroundRole) graphql.Marshaler {
@@ -45203,6 +50708,22 @@ func (ec *executionContext) marshalNJob2groundhandᚋinternalᚋgroundhandᚐJob
 	return ec._Job(ctx, sel, &v)
 }
 
+func (ec *executionContext) marshalNJob2ᚕgroundhandᚋinternalᚋgroundhandᚐJobᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Job) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNJob2groundhandᚋinternalᚋgroundhandᚐJob(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNJob2ᚖgroundhandᚋinternalᚋgroundhandᚐJob(ctx context.Context, sel ast.SelectionSet, v *groundhand.Job) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Job!")
@@ -45215,9 +50736,64 @@ func (ec *executionContext) marshalNJobCover2groundhandᚋgraphᚋgeneratedᚐJo
 	return ec._JobCover(ctx, sel, &v)
 }
 
+func (ec *executionContext) marshalNJobEffect2groundhandᚋgraphᚋgeneratedᚐJobEffect(ctx context.Context, sel ast.SelectionSet, v JobEffect) graphql.Marshaler {
+	return ec._JobEffect(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNJobEffect2ᚕgroundhandᚋgraphᚋgeneratedᚐJobEffectᚄ(ctx context.Context, sel ast.SelectionSet, v []JobEffect) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNJobEffect2groundhandᚋgraphᚋgeneratedᚐJobEffect(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNJobForm2groundhandᚋinternalᚋtrainingᚐJobForm(ctx context.Context, v any) (training.JobForm, error) {
 	res, err := ec.unmarshalInputJobForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx context.Context, v any) (rollcall.JobKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := rollcall.JobKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx context.Context, sel ast.SelectionSet, v rollcall.JobKind) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "JobKind!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNKindOfJob2groundhandᚋinternalᚋrollcallᚐKindOfJob(ctx context.Context, sel ast.SelectionSet, v rollcall.KindOfJob) graphql.Marshaler {
+	return ec._KindOfJob(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNKindOfJob2ᚕgroundhandᚋinternalᚋrollcallᚐKindOfJobᚄ(ctx context.Context, sel ast.SelectionSet, v []rollcall.KindOfJob) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNKindOfJob2groundhandᚋinternalᚋrollcallᚐKindOfJob(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNKit2ᚖgroundhandᚋinternalᚋgroundhandᚐKit(ctx context.Context, sel ast.SelectionSet, v *groundhand.Kit) graphql.Marshaler {
@@ -45277,6 +50853,26 @@ func (ec *executionContext) marshalNLapseCluster2ᚕgroundhandᚋgraphᚋgenerat
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNLapseCluster2groundhandᚋgraphᚋgeneratedᚐLapseCluster(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLeansOn2groundhandᚋgraphᚋgeneratedᚐLeansOn(ctx context.Context, sel ast.SelectionSet, v LeansOn) graphql.Marshaler {
+	return ec._LeansOn(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLeansOn2ᚕgroundhandᚋgraphᚋgeneratedᚐLeansOnᚄ(ctx context.Context, sel ast.SelectionSet, v []LeansOn) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLeansOn2groundhandᚋgraphᚋgeneratedᚐLeansOn(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -45488,6 +51084,26 @@ func (ec *executionContext) marshalNNMinus12ᚖgroundhandᚋgraphᚋgeneratedᚐ
 func (ec *executionContext) unmarshalNNameForm2groundhandᚋinternalᚋtrainingᚐNameForm(ctx context.Context, v any) (training.NameForm, error) {
 	res, err := ec.unmarshalInputNameForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNNearKit2groundhandᚋinternalᚋrollcallᚐNearKit(ctx context.Context, sel ast.SelectionSet, v rollcall.NearKit) graphql.Marshaler {
+	return ec._NearKit(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNNearKit2ᚕgroundhandᚋinternalᚋrollcallᚐNearKitᚄ(ctx context.Context, sel ast.SelectionSet, v []rollcall.NearKit) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNNearKit2groundhandᚋinternalᚋrollcallᚐNearKit(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (groundhand.Origin, error) {
@@ -45969,6 +51585,11 @@ func (ec *executionContext) marshalNStepAnswer2groundhandᚋinternalᚋgroundhan
 	return res
 }
 
+func (ec *executionContext) unmarshalNStormAsk2groundhandᚋgraphᚋgeneratedᚐStormAsk(ctx context.Context, v any) (StormAsk, error) {
+	res, err := ec.unmarshalInputStormAsk(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNString2string(ctx context.Context, v any) (string, error) {
 	res, err := graphql.UnmarshalString(v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -46067,6 +51688,10 @@ func (ec *executionContext) marshalNUnavailabilityReason2groundhandᚋinternal�
 func (ec *executionContext) unmarshalNUnavailableForm2groundhandᚋinternalᚋtrainingᚐUnavailableForm(ctx context.Context, v any) (training.UnavailableForm, error) {
 	res, err := ec.unmarshalInputUnavailableForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNUnlock2groundhandᚋgraphᚋgeneratedᚐUnlock(ctx context.Context, sel ast.SelectionSet, v Unlock) graphql.Marshaler {
+	return ec._Unlock(ctx, sel, &v)
 }
 
 func (ec *executionContext) unmarshalNUpload2githubᚗcomᚋ99designsᚋgqlgenᚋgraphqlᚐUpload(ctx context.Context, v any) (graphql.Upload, error) {
@@ -46389,6 +52014,13 @@ func (ec *executionContext) marshalOAuthority2ᚖgroundhandᚋinternalᚋgroundh
 		return graphql.Null
 	}
 	return ec._Authority(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOBadMoment2ᚖgroundhandᚋgraphᚋgeneratedᚐBadMoment(ctx context.Context, sel ast.SelectionSet, v *BadMoment) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._BadMoment(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOBookedSession2ᚖgroundhandᚋgraphᚋgeneratedᚐBookedSession(ctx context.Context, sel ast.SelectionSet, v *BookedSession) graphql.Marshaler {
@@ -46722,6 +52354,13 @@ func (ec *executionContext) unmarshalODutyForm2ᚕgroundhandᚋinternalᚋground
 		}
 	}
 	return res, nil
+}
+
+func (ec *executionContext) marshalOEffect2ᚖgroundhandᚋgraphᚋgeneratedᚐEffect(ctx context.Context, sel ast.SelectionSet, v *Effect) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Effect(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOEmployment2ᚖgroundhandᚋinternalᚋgroundhandᚐEmployment(ctx context.Context, sel ast.SelectionSet, v *groundhand.Employment) graphql.Marshaler {
@@ -47114,6 +52753,42 @@ func (ec *executionContext) marshalOJobCover2ᚕgroundhandᚋgraphᚋgenerated�
 	return ret
 }
 
+func (ec *executionContext) unmarshalOJobKind2ᚕgroundhandᚋinternalᚋrollcallᚐJobKindᚄ(ctx context.Context, v any) ([]rollcall.JobKind, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]rollcall.JobKind, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalOJobKind2ᚕgroundhandᚋinternalᚋrollcallᚐJobKindᚄ(ctx context.Context, sel ast.SelectionSet, v []rollcall.JobKind) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJobKind(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalOJobWish2ᚖgroundhandᚋgraphᚋgeneratedᚐJobWish(ctx context.Context, v any) (*JobWish, error) {
 	if v == nil {
 		return nil, nil
@@ -47154,6 +52829,25 @@ func (ec *executionContext) marshalOKitState2groundhandᚋinternalᚋgroundhand�
 	_ = ctx
 	res := graphql.MarshalString(string(v))
 	return res
+}
+
+func (ec *executionContext) marshalOLeastChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLeastChangeᚄ(ctx context.Context, sel ast.SelectionSet, v []LeastChange) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLeastChange2groundhandᚋgraphᚋgeneratedᚐLeastChange(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalOLifting2ᚖgroundhandᚋinternalᚋgroundhandᚐLifting(ctx context.Context, sel ast.SelectionSet, v *groundhand.Lifting) graphql.Marshaler {
@@ -47261,6 +52955,25 @@ func (ec *executionContext) marshalOMethod2ᚕgroundhandᚋinternalᚋgroundhand
 	return ret
 }
 
+func (ec *executionContext) unmarshalOMethod2ᚖgroundhandᚋinternalᚋgroundhandᚐMethod(ctx context.Context, v any) (*groundhand.Method, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.Method(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOMethod2ᚖgroundhandᚋinternalᚋgroundhandᚐMethod(ctx context.Context, sel ast.SelectionSet, v *groundhand.Method) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
+}
+
 func (ec *executionContext) marshalONewAccount2ᚖgroundhandᚋgraphᚋgeneratedᚐNewAccount(ctx context.Context, sel ast.SelectionSet, v *NewAccount) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -47298,6 +53011,13 @@ func (ec *executionContext) marshalOOrigin2ᚖgroundhandᚋinternalᚋgroundhand
 	_ = ctx
 	res := graphql.MarshalString(string(*v))
 	return res
+}
+
+func (ec *executionContext) marshalOOutlook2ᚖgroundhandᚋgraphᚋgeneratedᚐOutlook(ctx context.Context, sel ast.SelectionSet, v *Outlook) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Outlook(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOOutsideEvidence2ᚖgroundhandᚋinternalᚋgroundhandᚐOutsideEvidence(ctx context.Context, sel ast.SelectionSet, v *groundhand.OutsideEvidence) graphql.Marshaler {
@@ -47340,6 +53060,25 @@ func (ec *executionContext) marshalORecordedDrill2ᚖgroundhandᚋgraphᚋgenera
 		return graphql.Null
 	}
 	return ec._RecordedDrill(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalORelation2ᚖgroundhandᚋinternalᚋgroundhandᚐRelation(ctx context.Context, v any) (*groundhand.Relation, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.Relation(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalORelation2ᚖgroundhandᚋinternalᚋgroundhandᚐRelation(ctx context.Context, sel ast.SelectionSet, v *groundhand.Relation) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
 }
 
 func (ec *executionContext) marshalORoad2ᚖgroundhandᚋinternalᚋgroundhandᚐRoad(ctx context.Context, sel ast.SelectionSet, v *groundhand.Road) graphql.Marshaler {
@@ -47672,6 +53411,13 @@ func (ec *executionContext) marshalOStartConvention2groundhandᚋinternalᚋgrou
 	return res
 }
 
+func (ec *executionContext) marshalOStormGrid2ᚖgroundhandᚋgraphᚋgeneratedᚐStormGrid(ctx context.Context, sel ast.SelectionSet, v *StormGrid) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._StormGrid(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOString2string(ctx context.Context, v any) (string, error) {
 	res, err := graphql.UnmarshalString(v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -47738,6 +53484,25 @@ func (ec *executionContext) marshalOUnavailabilityReason2ᚕgroundhandᚋinterna
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNUnavailabilityReason2groundhandᚋinternalᚋgroundhandᚐUnavailabilityReason(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalOUnlock2ᚕgroundhandᚋgraphᚋgeneratedᚐUnlockᚄ(ctx context.Context, sel ast.SelectionSet, v []Unlock) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNUnlock2groundhandᚋgraphᚋgeneratedᚐUnlock(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {

@@ -92,6 +92,18 @@ type AnswerGivenEdge struct {
 	Node *groundhand.Reply `json:"node"`
 }
 
+// The first moment at which a crew is not ready or nobody can tell.
+type BadMoment struct {
+	// The moment.
+	At groundhand.Instant `json:"at"`
+	// Its local day.
+	Day groundhand.Date `json:"day"`
+	// The verdict from then on.
+	Verdict Verdict `json:"verdict"`
+	// What begins or ends then; nothing where the usual hours begin so.
+	Changes []CoverChange `json:"changes"`
+}
+
 // A session with the places promised when it was booked.
 type BookedSession struct {
 	// The session.
@@ -329,6 +341,26 @@ type CrewEdge struct {
 	Node *groundhand.Crew `json:"node"`
 }
 
+// One crew on its day, and until when it can be sent if nobody drills. People are asked about, with a good device and a good kit and one person aloft.
+type CrewOutlook struct {
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// What most of its people are to the company; none where it has no people.
+	Relation *groundhand.Relation `json:"relation,omitempty"`
+	// People in the crew that day, those away included.
+	Members int `json:"members"`
+	// The worst verdict over its control families on its day.
+	Verdict Verdict `json:"verdict"`
+	// Why it could not be judged; empty otherwise.
+	Why string `json:"why"`
+	// The earliest bad moment over its control families; none within the days looked ahead.
+	FirstBad *BadMoment `json:"firstBad,omitempty"`
+	// For each control family of its devices.
+	Families []FamilyOutlook `json:"families"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
 // A page of devices.
 type DeviceConnection struct {
 	// The devices of this page.
@@ -343,6 +375,65 @@ type DeviceEdge struct {
 	Cursor string `json:"cursor"`
 	// The device.
 	Node *groundhand.Device `json:"node"`
+}
+
+// What an event would do to the work booked in the 24 hours after it.
+type Effect struct {
+	// When it happens.
+	At groundhand.Instant `json:"at"`
+	// The jobs: those that change first.
+	Jobs []JobEffect `json:"jobs"`
+	// How many jobs become worse for which no change was searched.
+	LeftOut int `json:"leftOut"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// One thing that is supposed to happen. Name one kit, device, worker or entry.
+type EventAsk struct {
+	// When.
+	At groundhand.Instant `json:"at"`
+	// This kit goes out of service.
+	Kit *string `json:"kit,omitempty"`
+	// This device goes out of service.
+	Device *string `json:"device,omitempty"`
+	// This worker will not be there, until further notice.
+	Worker *string `json:"worker,omitempty"`
+	// This entry is withdrawn: a run, somebody's part in one, a pass, outside evidence, an extension, an acceptance on paper, a suspension, an authority.
+	Entry *string `json:"entry,omitempty"`
+}
+
+// One crew on the devices of one control family.
+type FamilyOutlook struct {
+	// The control family; empty where the crew has none.
+	FamilyID string `json:"familyId"`
+	// The verdict for its usual hours that day.
+	Verdict Verdict `json:"verdict"`
+	// People present who count as rescuers in some method, the smallest number over its usual hours.
+	Rescuers int `json:"rescuers"`
+	// How many the rule set asks for.
+	Least int `json:"least"`
+	// Fewer than two trained rescuers.
+	BelowTwo bool `json:"belowTwo"`
+	// Some permitted choice of who goes aloft leaves cover on the ground.
+	GroundCover bool `json:"groundCover"`
+	// Who may go aloft.
+	MayGoAloft []groundhand.Worker `json:"mayGoAloft"`
+	// Who must stay down, and why.
+	MustStayDown []MustStayDown `json:"mustStayDown"`
+	// Whether the verdict survives the absence of any one person.
+	NMinus1 *NMinus1 `json:"nMinus1"`
+	// Every reason, as data.
+	Findings []Finding `json:"findings"`
+	// What must be accepted or done.
+	Conditions []Condition `json:"conditions"`
+	// Somebody must come down on the way, so that somebody else goes up.
+	Swap bool `json:"swap"`
+	// People without whose extension or acceptance on paper the verdict would be worse.
+	LeansOn []LeansOn `json:"leansOn"`
+	// The first moment at which it is not ready or nobody can tell; none within the days looked ahead.
+	FirstBad *BadMoment            `json:"firstBad,omitempty"`
+	AloftIDs []groundhand.WorkerID `json:"-"`
 }
 
 // A reason, as data.
@@ -415,6 +506,48 @@ type GearLine struct {
 	InspectionID string `json:"inspectionId"`
 }
 
+// Whether a crew could do a kind of job on a device until the end of the window.
+type GridCell struct {
+	// The device.
+	DeviceID string `json:"deviceId"`
+	// The kind of job.
+	Kind rollcall.JobKind `json:"kind"`
+	// The verdict over the window.
+	Verdict Verdict `json:"verdict"`
+	// The verdict of the start holds until then.
+	HoldsUntil groundhand.Instant `json:"holdsUntil"`
+	// What it becomes then; none when it holds to the end.
+	Then *Verdict `json:"then,omitempty"`
+	// Who goes aloft in the first choice; nobody where no choice stands all through.
+	Aloft []groundhand.Worker `json:"aloft"`
+	// What must be accepted or done.
+	Conditions []Condition `json:"conditions"`
+	// Looks that the verdict supposes will be made before departure, and be good.
+	LooksToMake []LookToMake `json:"looksToMake"`
+	// Every reason, as data.
+	Findings []Finding `json:"findings"`
+	// Why it could not be judged; empty otherwise.
+	Why string `json:"why"`
+	// What to do besides reading this.
+	Caution  string                `json:"caution"`
+	AloftIDs []groundhand.WorkerID `json:"-"`
+}
+
+// One crew in a storm.
+type GridRow struct {
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// What most of its people are to the company; none where it has no people.
+	Relation *groundhand.Relation `json:"relation,omitempty"`
+	// Who is in it at some moment of the window.
+	Members []groundhand.Worker `json:"members"`
+	// Work booked for it in the window: the cells are about other work instead, not besides.
+	Booked []groundhand.Job `json:"booked"`
+	// By device and kind of job.
+	Cells []GridCell       `json:"cells"`
+	Row   rollcall.GridRow `json:"-"`
+}
+
 // Who has which role on the ground.
 type GroundRole struct {
 	// LEAD, SECOND or LONE.
@@ -476,6 +609,28 @@ type JobCover struct {
 	Why string `json:"why"`
 }
 
+// One job before and after an event.
+type JobEffect struct {
+	// The job.
+	Job *groundhand.Job `json:"job"`
+	// The answer as things stand; none when the job cannot be judged.
+	Before *Cover `json:"before,omitempty"`
+	// The answer after the event; none when the job cannot be judged.
+	After *Cover `json:"after,omitempty"`
+	// Why it could not be judged; empty otherwise.
+	Why string `json:"why"`
+	// The verdict differs.
+	VerdictChanges bool `json:"verdictChanges"`
+	// Who may go aloft differs.
+	ListsChange bool `json:"listsChange"`
+	// On whom it hangs differs.
+	NMinus1Changes bool `json:"nMinus1Changes"`
+	// The single changes that would bring the verdict back, what disturbs least first; looks of the day are supposed to be made again. For those who read the cover of all crews.
+	Back []LeastChange `json:"back,omitempty"`
+	// For a kit that goes out of service: the nearest others that suit the device, that are in date and that no booked work uses.
+	Kits []rollcall.NearKit `json:"kits"`
+}
+
 // What else is asked about a booked job, beside what the booking says.
 type JobWish struct {
 	// What counts of the looks of the day.
@@ -518,6 +673,17 @@ type LapseCluster struct {
 	Of        int                   `json:"of"`
 	CrewID    groundhand.CrewID     `json:"-"`
 	WorkerIDs []groundhand.WorkerID `json:"-"`
+}
+
+// Somebody on whose extension or acceptance on paper a verdict leans.
+type LeansOn struct {
+	// The worker.
+	Worker *groundhand.Worker `json:"worker"`
+	// ON_EXTENSION or PROVISIONAL.
+	State string `json:"state"`
+	// The verdict if it were not there.
+	Without  Verdict             `json:"without"`
+	WorkerID groundhand.WorkerID `json:"-"`
 }
 
 // A smallest set of changes that puts it right. It is offered, not made: a person decides.
@@ -620,6 +786,18 @@ type NewAccount struct {
 	Account *groundhand.Account `json:"account"`
 	// Send it as Authorization: Bearer TOKEN. Only a digest is kept.
 	Token string `json:"token"`
+}
+
+// Every crew that is sent out, on a day and after it.
+type Outlook struct {
+	// The day.
+	On groundhand.Date `json:"on"`
+	// The last day looked at.
+	Through groundhand.Date `json:"through"`
+	// The crews, those not ready first.
+	Crews []CrewOutlook `json:"crews"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
 }
 
 // Where a list goes on.
@@ -780,6 +958,46 @@ type StandingSpan struct {
 	LastGoodDay *groundhand.Date `json:"lastGoodDay,omitempty"`
 }
 
+// Which crews, on which devices, for which kinds of job, until when.
+type StormAsk struct {
+	// Start of the window.
+	From groundhand.Instant `json:"from"`
+	// End of the window.
+	Until groundhand.Instant `json:"until"`
+	// Only crews of this yard.
+	Yard *string `json:"yard,omitempty"`
+	// Only these crews; left out: all that are sent out.
+	Crews []string `json:"crews,omitempty"`
+	// Only these devices; left out: for each crew those of its yard that are in service.
+	Devices []string `json:"devices,omitempty"`
+	// Only these kinds of job; left out: all.
+	Kinds []rollcall.JobKind `json:"kinds,omitempty"`
+	// What counts of the looks of the day; they are supposed unless recorded ones are asked for, because nobody has been sent yet.
+	Looks *LooksCounted `json:"looks,omitempty"`
+	// A client's rules; our own of that day if left out.
+	RuleSet *string `json:"ruleSet,omitempty"`
+}
+
+// Crews by devices and kinds of job. Nobody is set above anybody: it is one answer after the other.
+type StormGrid struct {
+	// Start of the window.
+	From groundhand.Instant `json:"from"`
+	// End of the window.
+	Until groundhand.Instant `json:"until"`
+	// The rule set that judged.
+	RuleSetID string `json:"ruleSetId"`
+	// The kinds of job asked about.
+	Kinds []rollcall.KindOfJob `json:"kinds"`
+	// The crews, by short name.
+	Rows []GridRow `json:"rows"`
+	// The single changes that bring up most cells, at most five; for those who read the cover of all crews, because they lend people of other crews.
+	Unlocks []Unlock `json:"unlocks,omitempty"`
+	// How many changes were too many to be tried.
+	LeftOut int `json:"leftOut"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
 // A page of sweeps.
 type SweepConnection struct {
 	// The sweeps of this page.
@@ -804,6 +1022,43 @@ type SweepResult struct {
 	Raised []groundhand.Flag `json:"raised"`
 	// Flags cleared.
 	Cleared []groundhand.Flag `json:"cleared"`
+}
+
+// One change and the cells that it would bring up. It is offered, not made.
+type Unlock struct {
+	// Kit, person or drill.
+	Do readiness.Do `json:"do"`
+	// In plain words.
+	Words string `json:"words"`
+	// The kit; empty for none.
+	KitID string `json:"kitId"`
+	// The device on which it is put; empty for none.
+	DeviceID string `json:"deviceId"`
+	// Who joins.
+	Worker *groundhand.Worker `json:"worker,omitempty"`
+	// The relief pool or idle crew that lends; nothing of it becomes worse.
+	Lender *groundhand.Crew `json:"lender,omitempty"`
+	// The crew that is joined, or of which the people are who drill.
+	Crew *groundhand.Crew `json:"crew,omitempty"`
+	// Who watches the drill.
+	Assessor *groundhand.Worker `json:"assessor,omitempty"`
+	// The method drilled.
+	Method *groundhand.Method `json:"method,omitempty"`
+	// The control family drilled on; empty for none.
+	FamilyID string `json:"familyId"`
+	// Who is assessed.
+	People []groundhand.Worker `json:"people"`
+	// When the drill starts.
+	StartAt *groundhand.Instant `json:"startAt,omitempty"`
+	// The cells hold from then to the end of the window.
+	From groundhand.Instant `json:"from"`
+	// Cells that become ready.
+	Ready []rollcall.CellID `json:"ready"`
+	// Cells that become conditional, which were not ready or could not be told.
+	Conditional []rollcall.CellID `json:"conditional"`
+	// What to do besides reading this.
+	Caution string          `json:"caution"`
+	Change  rollcall.Unlock `json:"-"`
 }
 
 // A page of workers.

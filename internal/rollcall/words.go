@@ -96,7 +96,6 @@ func UnlockWords(u Unlock, name NameOf) string {
 	return fmt.Sprintf("drill %s on control family %s, watched by %s: %s", MethodWords(string(u.Method)), u.FamilyID, name(string(u.AssessorID)), named(people, name))
 }
 
-// named lists people by name.
 func forWhom(people []string, name NameOf) string {
 	if len(people) == 0 {
 		return ""
@@ -104,6 +103,7 @@ func forWhom(people []string, name NameOf) string {
 	return " for " + named(people, name)
 }
 
+// named lists people by name.
 func named(ids []string, name NameOf) string {
 	out := make([]string, len(ids))
 	for i, id := range ids {

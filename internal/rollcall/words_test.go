@@ -78,6 +78,10 @@ func TestWordsNameThePeopleTheySpeakOf(t *testing.T) {
 		"ends: first aid in date, <w1>":                 EdgeWords(readiness.Change{Edge: readiness.EdgeEnd, Of: readiness.OfFirstAid, ID: "w1"}, name),
 		"<w1> and <w2> aloft, and nobody else":          CoverAnswer{}.ChangeWords(readiness.FixChange{Do: readiness.DoAloft, People: []string{"w1", "w2"}}, name),
 		"<w1> joins":                                    CoverAnswer{}.ChangeWords(readiness.FixChange{Do: readiness.DoPerson, ID: "w1"}, name),
+		"put kit K29 on device A05":                     UnlockWords(Unlock{Do: readiness.DoKit, KitID: "K29", DeviceID: "A05"}, name),
+		"<w1> joins crew V2, lent by R":                 UnlockWords(Unlock{Do: readiness.DoPerson, WorkerID: "w1", CrewID: "V2", LenderID: "R"}, name),
+		"drill kit, two on the ground on control family F1, watched by <w3>: <w1> and <w2>": UnlockWords(Unlock{Do: readiness.DoDrill, Method: groundhand.PairKit, FamilyID: "F1",
+			AssessorID: "w3", People: []groundhand.WorkerID{"w1", "w2"}}, name),
 	} {
 		assert.Equal(t, want, got)
 	}
