@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"encoding/json"
 	"time"
 
 	"groundhand/internal/groundhand"
@@ -20,6 +21,17 @@ type Pool struct {
 	LaterWindows []LaterWindow `json:"later_windows"`
 	OtherWays    []OtherWay    `json:"other_ways"`
 }
+
+// MarshalJSON writes lists that are nil as empty ones.
+func (p Pool) MarshalJSON() ([]byte, error) {
+	type plain Pool
+	p.Neighbours, p.People, p.Crews = listed(p.Neighbours), listed(p.People), listed(p.Crews)
+	p.Kits, p.Devices, p.Drills = listed(p.Kits), listed(p.Devices), listed(p.Drills)
+	p.LaterWindows, p.OtherWays = listed(p.LaterWindows), listed(p.OtherWays)
+	return json.Marshal(plain(p))
+}
+
+func listed[T any](list []T) []T { return append([]T{}, list...) }
 
 // Place is where somebody or something is, and when it can be on the job.
 type Place struct {

@@ -123,7 +123,7 @@ func (w *strand) setting(st *stage, drills []int, people int) {
 		return
 	}
 	x.kinds = x.openKinds(st)
-	w.choose(x, nil, 0)
+	w.choose(x, make([]int, 0, maxChanges), 0)
 }
 
 // blocksOf lists what is known of the sets that are part of these moves, which add nobody.
@@ -180,7 +180,7 @@ func (w *strand) choose(x *setting, chosen []int, from int) {
 				w.choose(x, next, i)
 			}
 		case w.reaches(x, next):
-			w.expand(x, next, nil)
+			w.expand(x, next, make([]int, 0, maxChanges))
 		}
 	}
 }
@@ -259,9 +259,10 @@ func (x *setting) blocked(people []int) bool {
 	if len(x.blocks) == 0 || len(people) < 2 {
 		return false
 	}
+	var room [maxChanges]int
 	last, before := people[len(people)-1], people[:len(people)-1]
 	for part := 1; part < 1<<len(before); part++ {
-		set := []int{last}
+		set := append(room[:0], last)
 		for i, p := range before {
 			if part>>i&1 == 1 {
 				set = append(set, p)
@@ -281,7 +282,9 @@ func (w *strand) record(x *setting, people []int) {
 	if !w.s.unharmed(people) {
 		return
 	}
-	moves := slices.Sorted(slices.Values(append(slices.Clone(x.moves), people...)))
+	var room [maxChanges]int
+	moves := append(append(room[:0], x.moves...), people...)
+	slices.Sort(moves)
 	f := moveSet{key: keyOf(moves), size: int8(len(moves))}
 	assessing := false
 	for _, i := range moves {
