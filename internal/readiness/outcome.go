@@ -94,6 +94,7 @@ func (t *table) some(s spot) bool {
 
 // judge sets the bits of the choices that have what a view asks; with any only the first bit, if there is such a choice.
 func (t *table) judge(s spot, bits []uint64, any bool) {
+	t.tried += tableSpot
 	able := t.join(s)
 	v := t.st.columns[s.view].view
 	for i, aloft := range t.st.choices[s.size] {

@@ -18,8 +18,13 @@ type strand struct {
 	failed error
 }
 
-// maxWork bounds what one strand tries; some seconds.
-const maxWork = 100_000_000
+// What one strand may spend, in units of a set looked at at a moment: some seconds, and some hundred megabytes for what is kept. Two
+// hundred people of whom no two count alike take two or three million for three changes.
+const (
+	maxWork   = 20_000_000
+	keepWork  = 4 // of a fix that is kept
+	tableSpot = 8 // of an outcome that is kept
+)
 
 func newStrand(s *search, turn int) *strand {
 	return &strand{s: s, turn: turn, tables: map[*stage]*table{}, used: make([]bool, len(s.moves))}
@@ -279,7 +284,7 @@ func (x *setting) blocked(people []int) bool {
 
 // record notes a smallest fix, if the lending crews are not harmed.
 func (w *strand) record(x *setting, people []int) {
-	if !w.s.unharmed(people) {
+	if !w.s.unharmed(people) || !w.spend(keepWork) {
 		return
 	}
 	var room [maxChanges]int
