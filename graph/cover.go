@@ -94,7 +94,7 @@ func (q query) JobCover(ctx context.Context, id string, absent []string, wish *g
 	asked.Absent = named[groundhand.WorkerID](absent)
 	answer, err := q.Roll.JobCover(ctx, j.ID, asked)
 	if err != nil {
-		return nil, atField("wish", err)
+		return nil, atWish(err)
 	}
 	return coverOf(answer), nil
 }

@@ -1,6 +1,8 @@
 package graph
 
 import (
+	"strings"
+
 	"groundhand/graph/generated"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -37,6 +39,22 @@ func aloftOf(ask generated.CoverAsk) int {
 
 func wishOf(w generated.JobWish) rollcall.Wish {
 	return rollcall.Wish{Looks: looksOf(w.Looks), ControlsChecked: or(w.ControlsChecked), KitOnDevice: or(w.KitOnDevice), KitSuits: or(w.KitSuits), Changes: changesOf(w.Changes)}
+}
+
+// atWish puts a refusal of the search under the wish that asked for it. What is wrong with the booking itself is no field of the question.
+func atWish(err error) error {
+	var p groundhand.Problems
+	for _, e := range groundhand.Refusals(err) {
+		field := e.Field
+		if strings.HasPrefix(field, "changes") {
+			field = "wish." + field
+		}
+		p.Add(e.Code, field, "%s", e.Message)
+	}
+	if p.Any() {
+		return p.Err()
+	}
+	return err
 }
 
 func looksOf(l *generated.LooksCounted) rollcall.Looks {

@@ -249,7 +249,7 @@ func TestAHealthReasonReachesHRAlone(t *testing.T) {
 	for _, query := range []string{
 		`{ crewCover(ask: {crew: "V1", from: "2025-06-12T06:00:00+01:00", to: "2025-06-12T14:00:00+01:00", device: "A04"}) { verdict question findings { code things } mustStayDown { worker { id } because } } }`,
 		fmt.Sprintf(`{ standingFacts(ask: {worker: %q, method: PAIR_KIT, role: LEAD}) }`, s.id["Keahi"]),
-		`{ rollCall(on: "2025-06-11") { crews { findings { code things } } } }`,
+		`{ rollCall(on: "2025-06-11") { crews { findings { code things words } } } }`,
 	} {
 		bodies = append(bodies, s.ask(s.token[groundhand.Coordinator], query, nil).body)
 	}
