@@ -43,16 +43,16 @@ func swaps(list []rollcall.Swap) []generated.AloftSwap {
 func offered(a rollcall.CoverAnswer, fixes []readiness.Fix) []generated.LeastChange {
 	out := make([]generated.LeastChange, len(fixes))
 	for i, f := range fixes {
-		out[i] = generated.LeastChange{Rung: f.Rung, RungWords: rollcall.RungWords(f.Rung), Steps: steps(a, f.Changes), TravelMinutes: f.TravelMinutes,
+		out[i] = generated.LeastChange{Rung: f.Rung, RungWords: rollcall.RungWords(f.Rung), Steps: steps(a, f), TravelMinutes: f.TravelMinutes,
 			Verdict: verdictOrNil(f.Verdict), Lenders: lenders(f.Lenders), LooksAgain: looksToMake(a.LooksAgain(f)), Fix: f, Caution: rollcall.Caution}
 	}
 	return out
 }
 
-func steps(a rollcall.CoverAnswer, list []readiness.FixChange) []generated.ChangeStep {
-	out := make([]generated.ChangeStep, len(list))
-	for i, c := range list {
-		out[i] = generated.ChangeStep{Do: c.Do, ID: c.ID, Step: c, Given: a}
+func steps(a rollcall.CoverAnswer, f readiness.Fix) []generated.ChangeStep {
+	var out []generated.ChangeStep
+	for _, c := range rollcall.Steps(f) {
+		out = append(out, generated.ChangeStep{Do: c.Do, ID: c.ID, Step: c, Of: f, Given: a})
 	}
 	return out
 }
@@ -122,7 +122,7 @@ func (changeStep) People(ctx context.Context, s *generated.ChangeStep) ([]ground
 }
 
 func (c changeStep) Words(ctx context.Context, s *generated.ChangeStep) (string, error) {
-	return c.said(ctx, func(name rollcall.NameOf) string { return s.Given.ChangeWords(s.Step, name) })
+	return c.said(ctx, func(name rollcall.NameOf) string { return s.Given.StepWords(s.Of, s.Step, name) })
 }
 
 func (lender) Crew(ctx context.Context, l *generated.Lender) (*groundhand.Crew, error) {

@@ -249,7 +249,11 @@ func label(first bool, words string) string {
 }
 
 func (p coverPage) changeWords(a rollcall.CoverAnswer, f readiness.Fix) string {
-	words := strings.Join(a.StepWords(f, p.name), ", and ")
+	var steps []string
+	for _, c := range rollcall.Steps(f) {
+		steps = append(steps, a.StepWords(f, c, p.name))
+	}
+	words := strings.Join(steps, ", and ")
 	if f.Verdict == nil {
 		return words
 	}

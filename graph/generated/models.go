@@ -140,7 +140,9 @@ type ChangeStep struct {
 	Words string `json:"words"`
 	// the answer that offers it
 	Given rollcall.CoverAnswer `json:"-"`
-	Step  readiness.FixChange  `json:"-"`
+	// the change that it is a part of
+	Of   readiness.Fix       `json:"-"`
+	Step readiness.FixChange `json:"-"`
 }
 
 // How far to search for the least change. People, kits and devices that are really there are weighed, and nobody's crew is left worse off.

@@ -1,6 +1,7 @@
 package rollcall
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -31,21 +32,28 @@ func RungWords(rung int) string {
 	}[rung]
 }
 
-// StepWords says what is done in a fix, change by change: a device first, because a kit is then put on it.
-func (a CoverAnswer) StepWords(f readiness.Fix, name NameOf) []string {
-	kit := slices.ContainsFunc(f.Changes, func(c readiness.FixChange) bool { return c.Do == readiness.DoKit })
-	var out []string
-	for _, c := range f.Changes {
-		switch {
-		case c.Do == readiness.DoDevice && kit:
-			out = slices.Insert(out, 0, "take device "+c.ID)
-		case c.Do == readiness.DoDevice:
-			out = slices.Insert(out, 0, a.ChangeWords(c, name))
-		default:
-			out = append(out, a.ChangeWords(c, name))
-		}
-	}
+// Steps lists the changes of a fix as they are made: a device first, because a kit is then put on it.
+func Steps(f readiness.Fix) []readiness.FixChange {
+	out := slices.Clone(f.Changes)
+	slices.SortStableFunc(out, func(x, y readiness.FixChange) int {
+		return cmp.Compare(later(x.Do == readiness.DoDevice), later(y.Do == readiness.DoDevice))
+	})
 	return out
+}
+
+func later(first bool) int {
+	if first {
+		return 0
+	}
+	return 1
+}
+
+// StepWords says what is done in one change of a fix: a device does not keep its kit where the fix brings another.
+func (a CoverAnswer) StepWords(f readiness.Fix, c readiness.FixChange, name NameOf) string {
+	if c.Do == readiness.DoDevice && slices.ContainsFunc(f.Changes, func(o readiness.FixChange) bool { return o.Do == readiness.DoKit }) {
+		return "take device " + c.ID
+	}
+	return a.ChangeWords(c, name)
 }
 
 // ChangeWords says what is done in one change of a fix.
