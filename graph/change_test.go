@@ -47,7 +47,7 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			"checklist": "device-daily-1", "lines": sheet("device-daily-1")},
 			`{"kind":"DAILY_LOWER_CONTROLS","checklist":"device-daily-1","result":"IN_SERVICE"}`,
 			`{ devices { edges { node { id inspections { result } } } } }`, `"inspections":[{"result":"IN_SERVICE"}]`},
-		{"raiseDefect", "deviceId kitId cause separated remarks", form{"at": "2025-06-10T14:20:00+01:00", "kitId": "K05", "cause": "SHOCK_LOAD", "separated": true, "remarks": "a pull while closed"},
+		{"raiseDefect", "deviceId kitId cause separated remarks", form{"on": nil, "at": "2025-06-10T14:20:00+01:00", "kitId": "K05", "cause": "SHOCK_LOAD", "separated": true, "remarks": "a pull while closed"},
 			`{"deviceId":"","kitId":"K05","cause":"SHOCK_LOAD","separated":true,"remarks":"a pull while closed"}`,
 			`{ kits { edges { node { id defects { cause recorded { happenedAt } } } } } }`, `{"id":"K05","defects":[{"cause":"SHOCK_LOAD","recorded":{"happenedAt":"2025-06-10T13:20:00Z"}}]}`},
 		{"addWorker", "number name grading { grade year } employment { employer relation fromOn } yard { id }", with(workerForm("Petra", "1200"), form{"grade": "APPRENTICE", "year": 2}),

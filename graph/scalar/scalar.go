@@ -13,8 +13,12 @@ import (
 // MarshalDate writes YYYY-MM-DD, or null for no day.
 func MarshalDate(d groundhand.Date) graphql.Marshaler { return text(d.String()) }
 
-// UnmarshalDate reads YYYY-MM-DD and refuses anything else with a coded error that says how to write it.
+// UnmarshalDate reads YYYY-MM-DD and refuses anything else with a coded error that says how to write it. Null is no day; where a day is
+// needed, GraphQL itself refuses null.
 func UnmarshalDate(v any) (groundhand.Date, error) {
+	if v == nil {
+		return 0, nil
+	}
 	s, ok := v.(string)
 	if !ok {
 		return 0, groundhand.Invalid("", "A day is text like \"2025-06-12\".")
@@ -25,9 +29,12 @@ func UnmarshalDate(v any) (groundhand.Date, error) {
 // MarshalDateTime writes RFC 3339 in UTC, or null for no moment.
 func MarshalDateTime(i groundhand.Instant) graphql.Marshaler { return text(i.String()) }
 
-// UnmarshalDateTime reads RFC 3339 with an offset.
+// UnmarshalDateTime reads RFC 3339 with an offset. Null is no moment; where one is needed, GraphQL itself refuses null.
 func UnmarshalDateTime(v any) (groundhand.Instant, error) {
 	var i groundhand.Instant
+	if v == nil {
+		return i, nil
+	}
 	s, ok := v.(string)
 	if !ok || s == "" {
 		return 0, groundhand.Invalid("", "A moment is text like \"2025-06-12T06:00:00+01:00\".")

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"groundhand/internal/groundhand"
@@ -198,7 +199,7 @@ func (s *storm) load(ctx context.Context, r *Roll) error {
 	if f.gear, err = r.allPlaces(ctx); err != nil {
 		return err
 	}
-	if err := s.chooseRows(); err != nil {
+	if err := s.chooseRows(ctx); err != nil {
 		return err
 	}
 	devices, kits := s.gearInSight()
@@ -243,8 +244,9 @@ func (s *storm) window() CoverQuestion {
 	return CoverQuestion{FromAt: s.ask.FromAt, ToAt: s.ask.UntilAt}
 }
 
-// chooseRows lists the crews asked about and who is in each.
-func (s *storm) chooseRows() error {
+// chooseRows lists the crews asked about and who is in each. Unless it is asked about by name, a crew that was made for a time and that
+// nobody is in is left out.
+func (s *storm) chooseRows(ctx context.Context) error {
 	s.members = map[groundhand.CrewID][]groundhand.WorkerID{}
 	for who := range s.muster.of {
 		for _, stay := range s.muster.stays(who, s.ask.FromAt, s.ask.UntilAt) {
@@ -257,7 +259,13 @@ func (s *storm) chooseRows() error {
 			p.Add(groundhand.CodeNotFound, fmt.Sprintf("crews[%d]", i), "There is no crew %q.", string(id))
 		}
 	}
-	for _, c := range (lineUp{crews: s.muster.crews}).sentOut() {
+	l := lineUp{crews: maps.Clone(s.muster.crews), members: s.members}
+	if len(s.ask.Crews) == 0 {
+		if err := s.roll.dissolve(ctx, l); err != nil {
+			return err
+		}
+	}
+	for _, c := range l.sentOut() {
 		named := len(s.ask.Crews) == 0 || slices.Contains(s.ask.Crews, c.ID)
 		if named && (s.ask.YardID == "" || c.YardID == s.ask.YardID) {
 			people := s.members[c.ID]

@@ -380,3 +380,22 @@ func TestTooManyChangesAreCounted(t *testing.T) {
 		assert.Equal(t, []int{c.kept, c.leftOut}, []int{kept, leftOut}, c.likeness)
 	}
 }
+
+// A crew that was made for one night is gone when the night is over, unless somebody asks about it by name.
+func TestACrewMadeForAStormIsGoneAfterIt(t *testing.T) {
+	w := stormNight(t)
+	add(w, groundhand.Crew{ID: "M9", Recorded: w.told("2025-01-20"), Name: "M9", YardID: "Y1", Kind: groundhand.LineCrew, NormalSize: 2, Families: groundhand.List{"F1"}})
+	w.join("cal", "M9", groundhand.Storm, "2025-01-20", "2025-01-26")
+	rows := func(q rollcall.GridQuestion) []groundhand.CrewID {
+		var out []groundhand.CrewID
+		for _, row := range w.grid(q).Rows {
+			out = append(out, row.Crew.ID)
+		}
+		return out
+	}
+	assert.NotContains(t, rows(w.night()), groundhand.CrewID("M9"))
+	assert.Contains(t, rows(rollcall.GridQuestion{FromAt: w.at("2025-01-21 07:00"), UntilAt: w.at("2025-01-21 15:00")}), groundhand.CrewID("M9"))
+	asked := w.night()
+	asked.Crews = []groundhand.CrewID{"M9"}
+	assert.Equal(t, []groundhand.CrewID{"M9"}, rows(asked))
+}
