@@ -134,7 +134,7 @@ func (s *scene) search(fields string) string {
 func (s *scene) answered(crews ...string) {
 	for _, crew := range crews {
 		id := s.make("giveAnswer", form{"ask": form{"crew": crew, "device": "A04", "from": "2025-06-12T06:00:00+01:00", "to": "2025-06-12T14:00:00+01:00"}})
-		s.make("decide", form{"replyId": id, "decided": "NOT_SENT", "remarks": "wind"})
+		s.make("decide", form{"answerId": id, "decided": "NOT_SENT", "remarks": "wind"})
 	}
 }
 

@@ -66,9 +66,9 @@ func TestADecisionUponAnAnswer(t *testing.T) {
 	s, v1, _ := shortHanded(t)
 	id := s.make("giveAnswer", form{"jobId": v1})
 	dispatcher := s.token[groundhand.Dispatcher]
-	r := s.change(dispatcher, "decide", s.key(), form{"replyId": id, "decided": "SENT"}, "id")
+	r := s.change(dispatcher, "decide", s.key(), form{"answerId": id, "decided": "SENT"}, "id")
 	assert.Equal(t, []string{"CONFLICT decided"}, r.problems(), r.body)
-	s.make("decide", form{"replyId": id, "decided": "SENT_CHANGED", "remarks": "Gideon joins"})
+	s.make("decide", form{"answerId": id, "decided": "SENT_CHANGED", "remarks": "Gideon joins"})
 	got := s.get(groundhand.Auditor, fmt.Sprintf(`{ answerGiven(id: %q) { verdict decisions { decided remarks recorded { capacity } } } }`, id)).(map[string]any)
 	assert.Equal(t, []any{map[string]any{"decided": "SENT_CHANGED", "remarks": "Gideon joins", "recorded": map[string]any{"capacity": "DISPATCHER"}}}, got["decisions"])
 }
@@ -122,7 +122,7 @@ func TestAForemanAndTheAnswersOfTheOwnCrew(t *testing.T) {
 		"an answer for another crew":  {"giveAnswer", form{"jobId": v2}},
 		"a search for the own crew":   {"giveAnswer", form{"jobId": v1, "changes": form{}}},
 		"an answer about strangers":   {"giveAnswer", form{"ask": form{"people": []string{s.id["Linh"]}, "from": "2025-06-12T06:00:00Z", "to": "2025-06-12T14:00:00Z"}}},
-		"a decision for another crew": {"decide", form{"replyId": other, "decided": "SENT"}},
+		"a decision for another crew": {"decide", form{"answerId": other, "decided": "SENT"}},
 		"a briefing of another crew":  {"brief", form{"jobId": v2, "kitSuits": "YES"}},
 		"a shift":                     {"planShift", form{"workerId": s.id["Keahi"], "yardId": "VARROW", "fromAt": "2025-06-12T05:00:00Z", "toAt": "2025-06-12T09:00:00Z"}},
 		"the class of a device":       {"classDevice", form{"on": "2025-06-10", "deviceId": "A04", "familyId": "F3"}},
@@ -142,7 +142,7 @@ func TestAForemanAndTheAnswersOfTheOwnCrew(t *testing.T) {
 	r = s.ask(foreman, fmt.Sprintf(`{ answerGiven(id: %q) { verdict question answer decisions { id } caution } }`, own), nil)
 	require.Empty(t, r.Errors, r.body)
 	assert.Contains(t, r.body, "cover-question/1")
-	for field, f := range map[string]form{"brief": {"jobId": v1, "kitSuits": "YES"}, "giveAnswer": {"jobId": v1}, "decide": {"replyId": own, "decided": "NOT_SENT", "remarks": "short"},
+	for field, f := range map[string]form{"brief": {"jobId": v1, "kitSuits": "YES"}, "giveAnswer": {"jobId": v1}, "decide": {"answerId": own, "decided": "NOT_SENT", "remarks": "short"},
 		"raiseDefect": {"at": "2025-06-11T19:00:00+01:00", "deviceId": "A06", "cause": "DEFECT_FOUND"}} {
 		assert.Empty(t, s.change(foreman, field, s.key(), f, "id").Errors, field)
 	}

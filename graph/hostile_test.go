@@ -39,7 +39,7 @@ func TestARefusedFormSaysEverythingAndLeavesNothing(t *testing.T) {
 		{"a defect of both and without a moment", "raiseDefect", form{"deviceId": "A04", "kitId": "K99", "cause": "WORKSHOP"}, []string{"INVALID at", "INVALID deviceId", "NOT_FOUND kitId"}},
 		{"a shift of two days", "planShift", form{"workerId": id["Gideon"], "yardId": "NOWHERE", "fromAt": "2025-06-12T05:00:00Z", "toAt": "2025-06-14T05:00:00Z"}, []string{"INVALID toAt", "NOT_FOUND yardId"}},
 		{"a briefing of no job", "brief", form{"jobId": "x", "aloft": []string{"y"}}, []string{"NOT_FOUND jobId", "NOT_FOUND aloft[0]"}},
-		{"a decision upon nothing", "decide", form{"replyId": "x", "decided": "NOT_SENT"}, []string{"INVALID remarks", "NOT_FOUND replyId"}},
+		{"a decision upon nothing", "decide", form{"answerId": "x", "decided": "NOT_SENT"}, []string{"INVALID remarks", "NOT_FOUND answerId"}},
 		{"an answer about neither job nor crew", "giveAnswer", form{}, []string{"INVALID jobId"}},
 		{"an answer about no job, without somebody unknown", "giveAnswer", form{"jobId": "x", "absent": []string{"y"}}, []string{"NOT_FOUND jobId", "NOT_FOUND absent[0]"}},
 		{"an answer about both", "giveAnswer", form{"jobId": "x", "absent": []string{"y"}, "ask": form{"crew": "V1", "from": "2025-06-12T06:00:00Z", "to": "2025-06-12T14:00:00Z", "changes": form{}}},

@@ -2676,7 +2676,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Decision.Remarks(childComplexity), true
-	case "Decision.replyId":
+	case "Decision.answerId":
 		if e.ComplexityRoot.Decision.ReplyID == nil {
 			break
 		}
@@ -7926,7 +7926,7 @@ input DecisionForm {
   "Why the correction is made; needed with replaces."
   because: String
   "The answer given."
-  replyId: ID!
+  answerId: ID!
   "What was decided."
   decided: DecisionKind!
   "Which change was made, which conditions were accepted, why nobody was sent, or who accepted what the answer did not call ready."
@@ -10163,7 +10163,7 @@ type Decision {
   "The entry's id."
   id: ID!
   "The answer given."
-  replyId: ID!
+  answerId: ID!
   "What was decided."
   decided: DecisionKind!
   "Which change was made, which conditions were accepted, why nobody was sent, or who accepted what."
@@ -11029,8 +11029,8 @@ func (ec *executionContext) childFields_Decision(ctx context.Context, field grap
 	switch field.Name {
 	case "id":
 		return ec.fieldContext_Decision_id(ctx, field)
-	case "replyId":
-		return ec.fieldContext_Decision_replyId(ctx, field)
+	case "answerId":
+		return ec.fieldContext_Decision_answerId(ctx, field)
 	case "decided":
 		return ec.fieldContext_Decision_decided(ctx, field)
 	case "remarks":
@@ -19101,13 +19101,13 @@ func (ec *executionContext) fieldContext_Decision_id(_ context.Context, field gr
 	return graphql.NewScalarFieldContext("Decision", field, false, false, "ID")
 }
 
-func (ec *executionContext) _Decision_replyId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
+func (ec *executionContext) _Decision_answerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Decision) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
 		field,
 		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.fieldContext_Decision_replyId(ctx, field)
+			return ec.fieldContext_Decision_answerId(ctx, field)
 		},
 		func(ctx context.Context) (any, error) {
 			return obj.ReplyID, nil
@@ -19120,7 +19120,7 @@ func (ec *executionContext) _Decision_replyId(ctx context.Context, field graphql
 		true,
 	)
 }
-func (ec *executionContext) fieldContext_Decision_replyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+func (ec *executionContext) fieldContext_Decision_answerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Decision", field, false, false, "ID")
 }
 
@@ -37691,7 +37691,7 @@ func (ec *executionContext) unmarshalInputDecisionForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "replyId", "decided", "remarks"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "answerId", "decided", "remarks"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37719,8 +37719,8 @@ func (ec *executionContext) unmarshalInputDecisionForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.Because = data
-		case "replyId":
-			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replyId"))
+		case "answerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("answerId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx, v)
 			if err != nil {
 				return it, err
@@ -43440,8 +43440,8 @@ func (ec *executionContext) _Decision(ctx context.Context, sel ast.SelectionSet,
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
-		case "replyId":
-			out.Values[i] = ec._Decision_replyId(ctx, field, obj)
+		case "answerId":
+			out.Values[i] = ec._Decision_answerId(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}

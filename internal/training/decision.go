@@ -24,7 +24,7 @@ func (d *Desk) Decide(ctx context.Context, by groundhand.Account, key string, f 
 
 func (f DecisionForm) check(c *fields) {
 	f.Entry.check(c)
-	c.id("replyId", string(f.ReplyID))
+	c.id("answerId", string(f.ReplyID))
 	oneOf(c, "decided", f.Decided, groundhand.Sent, groundhand.SentChanged, groundhand.SentConditions, groundhand.NotSent)
 	c.remark("remarks", f.Remarks)
 	if f.Remarks != "" {
@@ -44,8 +44,8 @@ func (f DecisionForm) enter(in *entering) groundhand.Decision {
 	if old, corrects := correct[groundhand.Decision](in, "decision", f.Entry); corrects && old.ReplyID != f.ReplyID {
 		in.Add(groundhand.CodeConflict, "replaces", "That decision was upon another answer.")
 	}
-	if reply, ok := fetch[groundhand.Reply](in, "answer", at("replyId", f.ReplyID)); ok {
-		in.mayCrew(access.Decide, "replyId", reply.CrewID, in.dayOfReply(reply))
+	if reply, ok := fetch[groundhand.Reply](in, "answer", at("answerId", f.ReplyID)); ok {
+		in.mayCrew(access.Decide, "answerId", reply.CrewID, in.dayOfReply(reply))
 		f.accepts(in, reply)
 	}
 	made := groundhand.Decision{ID: entryID(in), Recorded: in.told(f.Entry, When{At: in.now}), ReplyID: f.ReplyID, Decided: f.Decided, Remarks: f.Remarks}

@@ -68,8 +68,8 @@ func TestWhatIsDecidedUponAnAnswer(t *testing.T) {
 
 func TestDecisionsAreRefused(t *testing.T) {
 	sc := newScene(t)
-	sc.refused(func() error { return try(sc, sc.desk.Decide, DecisionForm{ReplyID: "r9", Decided: groundhand.Sent}) }, "NOT_FOUND replyId")
-	sc.refused(func() error { return try(sc, sc.desk.Decide, DecisionForm{ReplyID: "r 9", Remarks: "\x00"}) }, "INVALID replyId", "INVALID decided", "INVALID remarks")
+	sc.refused(func() error { return try(sc, sc.desk.Decide, DecisionForm{ReplyID: "r9", Decided: groundhand.Sent}) }, "NOT_FOUND answerId")
+	sc.refused(func() error { return try(sc, sc.desk.Decide, DecisionForm{ReplyID: "r 9", Remarks: "\x00"}) }, "INVALID answerId", "INVALID decided", "INVALID remarks")
 	reply := sc.reply("READY", "V1", "")
 	first := must(sc, sc.desk.Decide, DecisionForm{ReplyID: reply, Decided: groundhand.Sent})
 	other := DecisionForm{Entry: Entry{Replaces: first.ID, Because: "typing"}, ReplyID: sc.reply("READY", "V1", ""), Decided: groundhand.Sent}
@@ -98,9 +98,9 @@ func TestAForemanDecidesForTheOwnCrewOfTheDay(t *testing.T) {
 	require.NoError(t, decide(own, sc.reply("READY", "V1", ""))())
 	of := sc.reply("READY", "V2", tomorrow.ID)
 	require.NoError(t, decide(deputy, of)(), "foreman on the day of the job")
-	sc.refused(decide(own, of), "FORBIDDEN replyId")
-	sc.refused(decide(deputy, sc.reply("READY", "V2", "")), "FORBIDDEN replyId")
-	sc.refused(decide(own, sc.reply("READY", "", "")), "FORBIDDEN replyId")
+	sc.refused(decide(own, of), "FORBIDDEN answerId")
+	sc.refused(decide(deputy, sc.reply("READY", "V2", "")), "FORBIDDEN answerId")
+	sc.refused(decide(own, sc.reply("READY", "", "")), "FORBIDDEN answerId")
 
 	moved := sc.job(func(f *JobForm) {
 		f.CrewID, f.Place, f.Replaces, f.Because = "V2", "Bog Lane", groundhand.EntryID(tomorrow.ID), "moved"
