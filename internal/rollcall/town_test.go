@@ -2,6 +2,9 @@ package rollcall_test
 
 import (
 	"context"
+	"os"
+	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -26,14 +29,40 @@ type town struct {
 }
 
 // newTown has a yard, two control families with a device each, the shipped rules, and Gideon: a qualified assessor at a desk, current in
-// everything by runs of his own, with authority over everything.
+// everything by runs of his own, with authority over everything. It is built once; each town begins as a copy.
 func newTown(t *testing.T) *town {
+	t.Helper()
+	founded.Do(func() { found(t) })
+	path := filepath.Join(t.TempDir(), "town.db")
+	require.NoError(t, os.WriteFile(path, foundation.file, 0o600))
+	w := townAt(t, path)
+	t.Cleanup(func() { require.NoError(t, w.store.Close()) })
+	for w.store.NewID() != foundation.lastID { // go on counting where the foundation stopped
+	}
+	return w
+}
+
+var (
+	founded    sync.Once
+	foundation struct {
+		file   []byte
+		lastID string
+	}
+)
+
+func townAt(t *testing.T, path string) *town {
 	t.Helper()
 	zone, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(t, err)
 	clock := storetest.NewClock("2025-06-11T19:20:00+01:00")
-	s := storetest.New(t, clock)
-	w := &town{t: t, ctx: context.Background(), clock: clock, store: s, roll: rollcall.New(s, zone), zone: zone}
+	s, err := store.Open(path, storetest.Options(clock))
+	require.NoError(t, err)
+	return &town{t: t, ctx: context.Background(), clock: clock, store: s, roll: rollcall.New(s, zone), zone: zone}
+}
+
+func found(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "foundation.db")
+	w := townAt(t, path)
 	w.worker("henrike", "")
 	for _, set := range rulebook.Shipped() {
 		set.Recorded = w.told("2024-01-01")
@@ -49,7 +78,11 @@ func newTown(t *testing.T) *town {
 	w.worker("gideon", groundhand.Qualified)
 	add(w, groundhand.Authority{ID: w.id(), Recorded: w.told("2024-01-02"), AssessorID: "gideon", Methods: groundhand.List{"PAIR_KIT", "LONE_KIT", "MANUAL_LOWERING"},
 		FromOn: day("2024-01-02")})
-	return w
+	foundation.lastID = w.store.NewID()
+	require.NoError(t, w.store.Close()) // writes everything back into the one file
+	var err error
+	foundation.file, err = os.ReadFile(path)
+	require.NoError(t, err)
 }
 
 func day(s string) groundhand.Date { return groundhand.MustDate(s) }
