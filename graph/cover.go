@@ -1,7 +1,6 @@
 package graph
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -112,6 +111,7 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 	if err != nil {
 		return nil, err
 	}
+	slices.SortStableFunc(answers, rollcall.ByUrgency)
 	out := []generated.JobCover{}
 	for _, a := range answers {
 		if !seen(a.Job.CrewID) || yard != nil && groundhand.YardID(*yard) != a.Job.YardID {
@@ -119,7 +119,6 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 		}
 		out = append(out, jobCover(a))
 	}
-	slices.SortStableFunc(out, func(a, b generated.JobCover) int { return cmp.Compare(urgency(a), urgency(b)) })
 	return out, nil
 }
 
@@ -129,12 +128,4 @@ func jobCover(a rollcall.JobAnswer) generated.JobCover {
 		return generated.JobCover{Job: &a.Job, Why: a.Refused.Error()}
 	}
 	return generated.JobCover{Job: &a.Job, Cover: coverOf(a.CoverAnswer)}
-}
-
-// urgency orders a list of jobs: what must be looked at first stands first, and that is what nobody could judge.
-func urgency(j generated.JobCover) int {
-	if j.Cover == nil {
-		return 0
-	}
-	return 1 + slices.Index([]generated.Verdict{generated.VerdictNotReady, generated.VerdictCannotTell, generated.VerdictConditional, generated.VerdictReady}, j.Cover.Verdict)
 }

@@ -213,7 +213,7 @@ func TestTheQuestionHoldsWhatWasAsked(t *testing.T) {
 }
 
 // One comes at noon, when another leaves: somebody comes down and somebody goes up. Nothing is wrong with that.
-func TestASwapIsSomethingToDo(t *testing.T) {
+func TestASwapIsNothingWrong(t *testing.T) {
 	s := newScene(t)
 	away := func(name, from, to string) {
 		s.make("setUnavailable", form{"workerId": s.id[name], "kind": "COURSE", "fromAt": from, "toAt": to})

@@ -46,7 +46,7 @@ func (h *house) yardSheet(ctx context.Context, yard groundhand.Yard, day groundh
 		return "", err
 	}
 	jobs = slices.DeleteFunc(jobs, func(j rollcall.JobAnswer) bool { return j.Job.YardID != yard.ID })
-	slices.SortStableFunc(jobs, func(a, b rollcall.JobAnswer) int { return urgency(a) - urgency(b) })
+	slices.SortStableFunc(jobs, rollcall.ByUrgency)
 	names, err := h.records.NamesOn(ctx, nil, day)
 	if err != nil {
 		return "", err
@@ -66,14 +66,6 @@ func (h *house) yardSheet(ctx context.Context, yard groundhand.Yard, day groundh
 	s.line()
 	s.text(0, "Ask again whenever people or trucks change. "+caution)
 	return s.String(), nil
-}
-
-// urgency puts first what nobody could judge, then what is not ready.
-func urgency(j rollcall.JobAnswer) int {
-	if j.Refused != nil {
-		return 0
-	}
-	return 1 + int(j.Answer.Verdict)
 }
 
 // yardNamed finds a yard by its name or its short name, in whatever case.

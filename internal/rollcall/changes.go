@@ -116,17 +116,23 @@ func (f *coverFacts) yardOf(q CoverQuestion) groundhand.YardID {
 }
 
 func (f *coverFacts) loadRoads(ctx context.Context) error {
-	f.around.minutes = map[groundhand.YardID]int{f.around.yard: 0}
 	roads, err := store.Standing[groundhand.Road](ctx, f.roll.store)
+	f.around.minutes = minutesTo(f.around.yard, roads)
+	return err
+}
+
+// minutesTo is the travel to a yard from each that has a road to it, and from itself.
+func minutesTo(yard groundhand.YardID, roads []groundhand.Road) map[groundhand.YardID]int {
+	out := map[groundhand.YardID]int{yard: 0}
 	for _, r := range roads {
-		switch f.around.yard {
+		switch yard {
 		case r.FromYardID:
-			f.around.minutes[r.ToYardID] = r.Minutes
+			out[r.ToYardID] = r.Minutes
 		case r.ToYardID:
-			f.around.minutes[r.FromYardID] = r.Minutes
+			out[r.FromYardID] = r.Minutes
 		}
 	}
-	return err
+	return out
 }
 
 // loadWork loads booked work, its briefings, and who could assess.
@@ -264,7 +270,7 @@ func (f *coverFacts) place(yard groundhand.YardID, q CoverQuestion) readiness.Pl
 		p.TravelMinutes = 0 // not reached at all, which its yard says
 	}
 	if p.TravelMinutes > 0 && f.now < q.FromAt {
-		p.ReadyAt = f.now + groundhand.Instant(p.TravelMinutes)*groundhand.Instant(time.Minute/time.Millisecond)
+		p.ReadyAt = f.now + minutes(p.TravelMinutes)
 	}
 	return p
 }

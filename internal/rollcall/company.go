@@ -5,8 +5,6 @@ import (
 	"context"
 	"slices"
 
-	"golang.org/x/sync/errgroup"
-
 	"groundhand/internal/competence"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -149,18 +147,13 @@ func (r *Roll) companyDay(ctx context.Context, on groundhand.Date) (*companyDay,
 
 // each loads chunks and does something with each, a few at the same time; i counts the chunks.
 func (d *companyDay) each(ctx context.Context, chunks [][]groundhand.Crew, do func(i int, c loadedChunk) error) error {
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(atOnce)
-	for i, crews := range chunks {
-		group.Go(func() error {
-			chunk, err := d.load(ctx, crews)
-			if err != nil {
-				return err
-			}
-			return do(i, chunk)
-		})
-	}
-	return group.Wait()
+	return sideBySide(ctx, len(chunks), func(ctx context.Context, i int) error {
+		chunk, err := d.load(ctx, chunks[i])
+		if err != nil {
+			return err
+		}
+		return do(i, chunk)
+	})
 }
 
 // loadedChunk is some crews with everything recorded about their members.

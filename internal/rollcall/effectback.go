@@ -107,15 +107,7 @@ func (w *wide) of(q CoverQuestion) *coverFacts {
 	a.to = f.roll.start(f.roll.lastDay(q.ToAt) + daysAhead)
 	a.jobs = slices.DeleteFunc(slices.Clone(a.jobs), func(j groundhand.Job) bool { return j.ID == q.JobID })
 	a.yard = f.yardOf(q)
-	a.minutes = map[groundhand.YardID]int{a.yard: 0}
-	for _, road := range w.roads {
-		switch a.yard {
-		case road.FromYardID:
-			a.minutes[road.ToYardID] = road.Minutes
-		case road.ToYardID:
-			a.minutes[road.FromYardID] = road.Minutes
-		}
-	}
+	a.minutes = minutesTo(a.yard, w.roads)
 	return &f
 }
 

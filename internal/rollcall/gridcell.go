@@ -3,8 +3,6 @@ package rollcall
 import (
 	"context"
 
-	"golang.org/x/sync/errgroup"
-
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
 )
@@ -46,7 +44,7 @@ func (c *GridCell) read(a readiness.Answer) {
 
 // eachCell does something with every cell, on as many processors as chunks are looked at.
 func (s *storm) eachCell(ctx context.Context, do func(row *stormRow, c int) error) error {
-	return sideBySide(ctx, len(s.rows), func(i int) error {
+	return sideBySide(ctx, len(s.rows), func(_ context.Context, i int) error {
 		for c := range s.rows[i].Cells {
 			if err := do(&s.rows[i], c); err != nil {
 				return err
@@ -56,26 +54,11 @@ func (s *storm) eachCell(ctx context.Context, do func(row *stormRow, c int) erro
 	})
 }
 
-// sideBySide does n things, a few at a time, and stops early when the context ends or one fails.
-func sideBySide(ctx context.Context, n int, do func(i int) error) error {
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(atOnce)
-	for i := range n {
-		group.Go(func() error {
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			return do(i)
-		})
-	}
-	return group.Wait()
-}
-
 // askRow writes the questions of one crew. People are the same for all devices of a family, device and kit for all kinds of job.
 func (s *storm) askRow(row *stormRow) error {
-	facts, ofFamily := s.only(row.Members), map[groundhand.FamilyID]CoverAnswer{}
+	ofFamily := map[groundhand.FamilyID]CoverAnswer{}
 	for _, device := range row.devices {
-		q, err := s.askDevice(facts, row, device, ofFamily)
+		q, err := s.askDevice(row, device, ofFamily)
 		if err != nil && len(groundhand.Refusals(err)) == 0 {
 			return err
 		}
@@ -92,26 +75,16 @@ func (s *storm) askRow(row *stormRow) error {
 	return nil
 }
 
-func (s *storm) askDevice(facts *coverFacts, row *stormRow, device groundhand.DeviceID, ofFamily map[groundhand.FamilyID]CoverAnswer) (CoverAnswer, error) {
+func (s *storm) askDevice(row *stormRow, device groundhand.DeviceID, ofFamily map[groundhand.FamilyID]CoverAnswer) (CoverAnswer, error) {
 	ask := s.ask.Ask(CellID{row.Crew.ID, device, s.kinds[0].Kind})
 	known, _ := s.gear.known(device, s.ask.FromAt)
 	q, seen := ofFamily[known.FamilyID]
 	if seen {
-		return q, facts.addGear(&q, ask, s.rules.Inspections)
+		return q, s.addGear(&q, ask, s.rules.Inspections)
 	}
-	q, err := facts.question(ask)
+	q, err := s.question(ask)
 	if err == nil {
 		ofFamily[known.FamilyID] = q
 	}
 	return q, err
-}
-
-// only narrows the facts to some people, so that finding out who is in a crew does not take the whole company each time.
-func (s *storm) only(people []groundhand.WorkerID) *coverFacts {
-	f := *s.coverFacts
-	f.muster.of = map[groundhand.WorkerID][]groundhand.Membership{}
-	for _, who := range people {
-		f.muster.of[who] = s.muster.of[who]
-	}
-	return &f
 }

@@ -1,6 +1,7 @@
 package rollcall
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -129,6 +130,16 @@ type Wish struct {
 	Looks                                  Looks
 	ControlsChecked, KitOnDevice, KitSuits groundhand.Answer // what the foreman says on the spot; empty: as recorded
 	Changes                                *Changes
+}
+
+// ByUrgency orders answers: what must be looked at first stands first, and that is what nobody could judge, then what is not ready.
+func ByUrgency(a, b JobAnswer) int { return cmp.Compare(a.urgency(), b.urgency()) }
+
+func (j JobAnswer) urgency() int {
+	if j.Refused != nil {
+		return -1
+	}
+	return int(j.Answer.Verdict)
 }
 
 // JobCover answers for a booked job.

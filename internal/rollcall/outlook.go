@@ -6,8 +6,6 @@ import (
 	"errors"
 	"slices"
 
-	"golang.org/x/sync/errgroup"
-
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
 )
@@ -82,19 +80,15 @@ func (r *Roll) Outlook(ctx context.Context, on groundhand.Date, days int) ([]Cre
 	}
 	chunks := o.day.chunks()
 	parts := make([][]CrewOutlook, len(chunks))
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(atOnce)
-	for i, crews := range chunks {
-		group.Go(func() error {
-			loaded, err := o.load(ctx, crews)
-			if err != nil {
-				return err
-			}
-			parts[i], err = loaded.answer()
+	err = sideBySide(ctx, len(chunks), func(ctx context.Context, i int) error {
+		loaded, err := o.load(ctx, chunks[i])
+		if err != nil {
 			return err
-		})
-	}
-	if err := group.Wait(); err != nil {
+		}
+		parts[i], err = loaded.answer()
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
 	out := slices.Concat(parts...)

@@ -262,7 +262,7 @@ func (b *pooling) addLaterWindows() {
 		}
 	}
 	starts = append(starts, b.q.Changes.Later...)
-	next := b.q.FromAt.In(b.roll.zone).Add(0)
+	next := b.q.FromAt.In(b.roll.zone)
 	y, mo, day := next.Date()
 	starts = append(starts, groundhand.InstantOf(time.Date(y, mo, day+1, next.Hour(), next.Minute(), 0, 0, b.roll.zone)))
 	slices.Sort(starts)

@@ -60,7 +60,7 @@ func (s *storm) unlocks(ctx context.Context) (best []Unlock, leftOut int, err er
 	}
 	first := firstAlike(trials)
 	trials, leftOut = affordable(trials, first)
-	if err := sideBySide(ctx, len(trials), func(i int) error {
+	if err := sideBySide(ctx, len(trials), func(_ context.Context, i int) error {
 		if first[i] != i {
 			return nil
 		}
