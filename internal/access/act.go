@@ -23,6 +23,9 @@ const (
 	ReadPlans        Act = "read rotation plans"
 	ReadAccounts     Act = "read accounts"
 	ReadEntries      Act = "read the entries" // who told what when, corrections and withdrawals included
+	ReadViewings     Act = "read who looked"  // at whose record
+	ReadHolds        Act = "read holds"       // and what may be erased when
+	Audit            Act = "audit"            // samples, screens, packs
 )
 
 // Acts of changing.
@@ -58,6 +61,17 @@ const (
 	ManageAccounts       Act = "manage accounts"
 	Correct              Act = "correct an entry"  // besides the act that records such an entry, see MayUndo
 	Withdraw             Act = "withdraw an entry" // the same
+	Dispute              Act = "dispute an entry"  // about oneself
+	RuleOnDispute        Act = "rule on a dispute"
+	ReviewEntries        Act = "review entries" // find an assessor invalid, close a review
+	ProposeRules         Act = "propose rules"
+	ApproveRules         Act = "approve rules" // never the own proposal
+	MergeWorkers         Act = "merge workers"
+	PlaceHold            Act = "place a hold" // and release it
+	SetRetention         Act = "set the retention"
+	Erase                Act = "erase names"
+	ReportEvent          Act = "report a real event"
+	SaveMapping          Act = "save a mapping of columns"
 )
 
 // Reach is whose records an act reaches.
@@ -111,6 +125,10 @@ var table = map[Act]reaches{
 	ReadAccounts:     everybody(coordinator, auditor),
 	ReadEntries:      everybody(coordinator, auditor),
 
+	ReadViewings: everybody(auditor, hr),
+	ReadHolds:    everybody(coordinator, hr, auditor),
+	Audit:        everybody(coordinator, auditor),
+
 	RecordDrill:          everybody(coordinator, assessor).and(foreman, OwnCrew),
 	Assess:               everybody(assessor),
 	RecordEvidence:       everybody(coordinator, hr),
@@ -142,6 +160,17 @@ var table = map[Act]reaches{
 	ManageAccounts:       everybody(coordinator, hr, program), // see MayAddAccount
 	Correct:              everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
 	Withdraw:             everybody(coordinator, dispatcher, hr, assessor, inspector).and(foreman, OwnCrew),
+	Dispute:              reaches{coordinator: Self, dispatcher: Self, hr: Self, assessor: Self, inspector: Self, foreman: Self, worker: Self},
+	RuleOnDispute:        everybody(coordinator, hr),
+	ReviewEntries:        everybody(coordinator),
+	ProposeRules:         everybody(coordinator),
+	ApproveRules:         everybody(coordinator),
+	MergeWorkers:         everybody(hr),
+	PlaceHold:            everybody(coordinator, hr),
+	SetRetention:         everybody(hr),
+	Erase:                everybody(hr),
+	ReportEvent:          everybody(coordinator, dispatcher, assessor).and(foreman, Everybody),
+	SaveMapping:          everybody(coordinator, hr),
 }
 
 // Table gives who may do what at all, each list in the order in which capacities are shown, the program last.
@@ -201,6 +230,9 @@ var recording = map[string]Act{
 	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
 	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
 	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift, "decisions": Decide,
+	"disputes": Dispute, "rulings": RuleOnDispute, "assessor_findings": ReviewEntries, "reviews": ReviewEntries, "review_closings": ReviewEntries,
+	"rule_proposals": ProposeRules, "worker_numbers": ManageWorkers, "aliases": ManageWorkers, "merges": MergeWorkers, "holds": PlaceHold,
+	"retentions": SetRetention, "real_events": ReportEvent, "column_mappings": SaveMapping,
 }
 
 // MayUndo is nil when the account may correct or withdraw an entry of a kind, as store.KindOf names it. Who records such entries may;

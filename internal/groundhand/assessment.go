@@ -151,19 +151,23 @@ type Extension struct {
 	ToOn       Date
 	ApproverID WorkerID
 	Basis      string
+	Conditions string // limits beside it, as "not above the second span"
 }
 
 // Provisional is acceptance on paper until somebody has been watched here: a distinct, weaker state with an end.
 type Provisional struct {
 	ID EntryID
 	Recorded
-	WorkerID WorkerID
-	Method   Method
-	Role     Role
-	FamilyID FamilyID
-	FromOn   Date
-	ToOn     Date
-	Basis    string
+	WorkerID   WorkerID
+	Method     Method
+	Role       Role
+	FamilyID   FamilyID
+	FromOn     Date
+	ToOn       Date
+	Basis      string
+	ApproverID WorkerID // who accepted it; never the worker
+	EvidenceID EntryID  // the outside evidence that it rests on; empty: none
+	Conditions string
 }
 
 func indexField(field string, i int) string { return field + "[" + strconv.Itoa(i) + "]" }

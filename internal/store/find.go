@@ -44,6 +44,16 @@ const (
 	ByRuleSet        Field = "rule_set_id"
 	ByJob            Field = "job_id"
 	ByReply          Field = "reply_id"
+	ByEntry          Field = "entry_id"
+	ByCause          Field = "cause_id"
+	ByReview         Field = "review_id"
+	ByDispute        Field = "dispute_id"
+	ByProposal       Field = "proposal_id"
+	ByHold           Field = "hold_id"
+	ByCorrected      Field = "replaced_id"
+	ByCorrection     Field = "by_id"
+	ByKept           Field = "kept_id"
+	ByGone           Field = "gone_id"
 )
 
 // Get gives the row with an id. An id that nobody has is NotFound.

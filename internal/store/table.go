@@ -18,7 +18,7 @@ type table struct {
 }
 
 // toldBy are the moments that every row must have, by preference.
-var toldBy = []string{"recorded_at", "made_at", "done_at", "raised_at", "cleared_at", "finished_at"}
+var toldBy = []string{"recorded_at", "made_at", "done_at", "raised_at", "cleared_at", "finished_at", "viewed_at"}
 
 var (
 	schemas sync.Map // of gorm's naming conventions: ID, snake case, plural
