@@ -17,11 +17,11 @@ type CorrectionKind string
 
 // The kinds.
 const (
-	Clerical                       CorrectionKind = "CLERICAL"   // a typing error
-	IdentityMistaken               CorrectionKind = "IDENTITY"   // the wrong person
-	Factual                        CorrectionKind = "FACTUAL"    // the wrong time, device or the like
-	ValidityMistakenCorrectionKind                = "VALIDITY"   // the one who signed could not sign
-	TakenBack                      CorrectionKind = "WITHDRAWAL" // it never was
+	Clerical         CorrectionKind = "CLERICAL"   // a typing error
+	IdentityMistaken CorrectionKind = "IDENTITY"   // the wrong person
+	Factual          CorrectionKind = "FACTUAL"    // the wrong time, device or the like
+	ValidityMistaken CorrectionKind = "VALIDITY"   // the one who signed could not sign
+	TakenBack        CorrectionKind = "WITHDRAWAL" // it never was
 )
 
 // Dispute is somebody's word that an entry about them is wrong. It is open until a Ruling names it.

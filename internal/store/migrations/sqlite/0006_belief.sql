@@ -20,7 +20,7 @@ CREATE TABLE corrections (
   CHECK (coalesce(happened_on, happened_at) IS NOT NULL),
   CHECK (replaced_id <> by_id)
 ) STRICT;
-CREATE INDEX corrections_by_replaced ON corrections (replaced_id);
+CREATE INDEX corrections_by_corrected ON corrections (replaced_id);
 CREATE INDEX corrections_by_by ON corrections (by_id);
 CREATE INDEX corrections_by_replaced ON corrections (replaces_id, id) WHERE replaces_id IS NOT NULL;
 
