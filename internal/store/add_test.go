@@ -68,7 +68,7 @@ func TestWhatAddRefuses(t *testing.T) {
 		})
 	}
 	for _, k := range kinds { // nothing came in
-		if k.table != "yards" {
+		if k.table != "yards" && k.table != "workers" {
 			assert.Len(t, column(t, raw(t, path), "SELECT 1 FROM "+k.table), 1, k.table)
 		}
 	}

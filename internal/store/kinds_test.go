@@ -44,6 +44,11 @@ var kinds = []kind{
 	of[gh.RuleSet]("rule_sets"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Classing]("classings"), of[gh.Defect]("defects"),
 	of[gh.Briefing]("briefings"), of[gh.Shift]("shifts"), of[gh.Reply]("replies"), of[gh.Decision]("decisions"), of[gh.Withdrawal]("withdrawals"),
 	of[gh.Account]("accounts"), of[gh.Token]("tokens"), of[gh.Act]("acts"), of[gh.Flag]("flags"), of[gh.Clearing]("clearings"), of[gh.Sweep]("sweeps"),
+	of[gh.Correction]("corrections"), of[gh.Dispute]("disputes"), of[gh.Ruling]("rulings"), of[gh.RefusedAttempt]("refused_attempts"),
+	of[gh.AssessorFinding]("assessor_findings"), of[gh.Review]("reviews"), of[gh.ReviewClosing]("review_closings"),
+	of[gh.RuleProposal]("rule_proposals"), of[gh.RuleApproval]("rule_approvals"), of[gh.WorkerNumber]("worker_numbers"), of[gh.Alias]("aliases"),
+	of[gh.Merge]("merges"), of[gh.Hold]("holds"), of[gh.Release]("releases"), of[gh.Retention]("retentions"), of[gh.Erasure]("erasures"),
+	of[gh.RealEvent]("real_events"), of[gh.ColumnMapping]("column_mappings"), of[gh.ImportRow]("import_rows"), of[gh.Viewing]("viewings"),
 }
 
 func of[T any](table string) kind {
@@ -120,6 +125,13 @@ var words = map[string][]string{
 	"KitState": {"", "AS_FOUND", "LAID_OUT", "NO_KIT"}, "CasualtyKind": {"", "MANNEQUIN", "PERSON", "NONE"},
 	"LoweringMeans":   {"", "POWERED_LOWER_CONTROLS", "AUXILIARY_POWER", "HAND_PUMP", "GRAVITY_BLEED_DOWN", "SECOND_DEVICE", "NOT_RECORDED"},
 	"StartConvention": {"", "ALARM", "FIRST_MOVE", "UNKNOWN"}, "StepAnswer": {"YES", "NO", "NOT_APPLICABLE"},
+	"CorrectionKind": {"CLERICAL", "IDENTITY", "FACTUAL", "VALIDITY", "WITHDRAWAL"}, "RulingOutcome": {"UPHELD", "NOT_UPHELD"},
+	"SigningRule": {"SELF_ASSESSMENT", "OWN_EXTENSION", "OWN_AUTHORITY", "OWN_SUSPENSION", "OWN_EVIDENCE", "OWN_DISPUTE", "OWN_PROPOSAL", "OWN_FINDING",
+		"OWN_RETURN", "OTHER_NAME", "NO_AUTHORITY", "NOT_CURRENT", "NOT_ASSESSOR", "RECIPROCAL"},
+	"ReviewCause":   {"ASSESSOR_FOUND_INVALID", "RESTED_ON_CORRECTED", "ANSWER_RESTED_ON_CORRECTED", "DISPUTED", "IMPLAUSIBLE"},
+	"ReviewOutcome": {"STANDS", "RUN_AGAIN", "WITHDRAWN", "REPLACED"}, "ApprovalDecision": {"APPROVED", "NOT_APPROVED"},
+	"RetentionClass": {"TRAINING", "INSPECTIONS", "ANSWERS", "NOTICES"}, "RetentionStart": {"EMPLOYMENT_ENDED", "ITEM_RETIRED", "RECORDED"},
+	"RealEventKind": {"REAL_RESCUE", "NEAR_MISS", "HURT_IN_DRILL"}, "ImportOutcome": {"TAKEN", "REFUSED", "DUPLICATE", "LEFT_OUT"},
 }
 
 // rowOf gives the id under which the first row of a table is found in the tests.
@@ -128,7 +140,8 @@ func rowOf(table string) string { return table + "-1" }
 // refersTo gives the table that a reference leads to, by its field or its type.
 var refersTo = map[string]string{
 	"UnavailabilityID": "unavailabilities", "RunPartID": "run_parts", "SuspensionID": "suspensions", "PassID": "assessments",
-	"WithdrawsID": "runs", "EvidenceID": "assessments",
+	"WithdrawsID": "runs", "EvidenceID": "assessments", "DisputeID": "disputes", "ReviewID": "reviews", "ProposalID": "rule_proposals", "HoldID": "holds",
+	"ReplacedID": "runs", "ByID": "run_parts", "EntryID": "runs", "CauseID": "disputes", "PutRightByID": "corrections", "NewEntryID": "assessments",
 	"WorkerID": "workers", "YardID": "yards", "CrewID": "crews", "FamilyID": "families", "DeviceID": "devices", "KitID": "kits",
 	"SessionID": "sessions", "RunID": "runs", "JobID": "jobs", "RuleSetID": "rule_sets", "FlagID": "flags", "PlanID": "plans",
 	"AccountID": "accounts", "ReplyID": "replies",
@@ -208,9 +221,6 @@ func tidy(row any, id string) any {
 	case gh.Extension:
 		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
 		return r
-	case gh.Provisional:
-		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
-		return r
 	case gh.RuleSet:
 		r.EffectiveFrom, r.EffectiveThrough = sorted(r.EffectiveFrom, r.EffectiveThrough)
 		return r
@@ -257,14 +267,69 @@ func tidy(row any, id string) any {
 		r.Key = id
 		return r
 	case gh.Clearing:
-		r.FlagID = gh.FlagID(flagFor(id))
+		r.FlagID = gh.FlagID(firstOf(id, "flags"))
+		return r
+	}
+	return tidyBelief(row, id)
+}
+
+// tidyBelief is tidy for the records that say what became of other records.
+func tidyBelief(row any, id string) any {
+	switch r := row.(type) {
+	case gh.Provisional:
+		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
+		r.EvidenceID = gh.EntryID(rowOf("outside_evidences"))
+		return r
+	case gh.AssessorFinding:
+		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
+		return r
+	case gh.WorkerNumber:
+		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
+		r.Number = id
+		return r
+	case gh.Alias:
+		r.FromOn, r.ToOn = sorted(r.FromOn, r.ToOn)
+		return r
+	case gh.RuleProposal:
+		r.EffectiveFrom, r.EffectiveThrough = sorted(r.EffectiveFrom, r.EffectiveThrough)
+		r.RuleSetID, r.Body = id, "{}"
+		return r
+	case gh.RuleApproval:
+		r.ProposalID = gh.EntryID(firstOf(id, "rule_proposals"))
+		if r.Decision == gh.NotApproved {
+			r.RuleSetID = ""
+		}
+		return r
+	case gh.Ruling:
+		r.DisputeID = gh.EntryID(firstOf(id, "disputes"))
+		return r
+	case gh.ReviewClosing:
+		r.ReviewID = gh.EntryID(firstOf(id, "reviews"))
+		return r
+	case gh.Merge:
+		r.GoneID = "workers-2"
+		return r
+	case gh.Hold:
+		r.CrewID, r.DeviceID, r.KitID = "", "", ""
+		return r
+	case gh.Release:
+		r.HoldID = gh.EntryID(firstOf(id, "holds"))
+		return r
+	case gh.Erasure:
+		r.Code = id
 		return r
 	}
 	return row
 }
 
-// flagFor gives each clearing a flag of its own, as a flag is cleared once.
-func flagFor(clearing string) string { return strings.Replace(clearing, "clearings", "flags", 1) }
+// firstOf gives each row that ends another one, which it may do once, a row of its own to end.
+func firstOf(id, table string) string {
+	i := strings.LastIndexAny(id, "-") // workers-1, workersid-000001
+	if at := strings.Index(id, "id-"); at >= 0 {
+		i = at
+	}
+	return table + id[i:]
+}
 
 func sorted(a, b gh.Date) (gh.Date, gh.Date) { return min(a, b), max(a, b) }
 
@@ -273,8 +338,8 @@ func oneOfEach(t testing.TB, s *store.Store) {
 	t.Helper()
 	for _, k := range kinds {
 		k.addOne(t, s, rowOf(k.table))
-		if k.table == "yards" {
-			k.addOne(t, s, "yards-2")
+		if k.table == "yards" || k.table == "workers" {
+			k.addOne(t, s, k.table+"-2")
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -27,9 +28,9 @@ func oldRecords(t *testing.T) string {
 		_, err := db.Exec(pragma)
 		require.NoError(t, err)
 	}
-	steps, err := goose.NewProvider(goose.DialectSQLite3, db, os.DirFS("migrations/sqlite"))
+	provider, err := goose.NewProvider(goose.DialectSQLite3, db, os.DirFS("migrations/sqlite"))
 	require.NoError(t, err)
-	_, err = steps.UpTo(ctx, 4)
+	_, err = provider.UpTo(ctx, 4)
 	require.NoError(t, err)
 	fillOld(t, db)
 	require.NoError(t, db.Close())
@@ -109,7 +110,7 @@ func TestOlderRecordsKeepEverythingWhenTablesAreWrittenAnew(t *testing.T) {
 
 	s := storetest.At(t, path)
 	db = raw(t, path)
-	assert.Equal(t, []string{"5"}, column(t, db, "SELECT max(version_id) FROM goose_db_version"))
+	assert.Equal(t, []string{strconv.Itoa(steps(t))}, column(t, db, "SELECT max(version_id) FROM goose_db_version"))
 	for table, rows := range before {
 		assert.Equal(t, rows, rowsNow(t, db, table, columns[table]), table)
 	}
