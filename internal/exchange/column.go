@@ -83,8 +83,14 @@ func stageColumn(s groundhand.Stage) string { return fmt.Sprintf("s%d", s) }
 
 // A heading is the heading row of a file, matched with the table.
 type heading struct {
-	at    map[string]int // column name -> place
-	names map[int]string // place -> column name
+	at     map[string]int   // column name -> place
+	names  map[int]string   // place -> column name
+	out    map[int]bool     // places that a mapping leaves out
+	orders map[string]Order // column name -> how its days are written, where a mapping says so
+}
+
+func newHeading() *heading {
+	return &heading{map[string]int{}, map[int]string{}, map[int]bool{}, map[string]Order{}}
 }
 
 func (h *heading) index(column string) (int, bool) {
@@ -97,7 +103,7 @@ func (h *heading) index(column string) (int, bool) {
 
 // readHeading matches a heading row with the columns of a kind and refuses what is unknown, doubled or missing.
 func readHeading(kind Kind, rec record) (*heading, []Refusal) {
-	h := &heading{at: map[string]int{}, names: map[int]string{}}
+	h := newHeading()
 	var refused []Refusal
 	known := columnsByName(kind)
 	for i, c := range rec.cells {

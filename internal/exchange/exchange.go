@@ -39,27 +39,6 @@ type Limit struct {
 // Usual is the limit for a file that a person sends.
 var Usual = Limit{Bytes: 16 << 20, Unzipped: 128 << 20, Rows: 100_000, Cell: 2_000, Refusals: 10_000}
 
-// Read reads a CSV or XLSX file, told apart by their content; name is only repeated in the Sheet. An error means that no table could
-// be had from the file: INVALID with the reason, TOO_LARGE beyond a limit, or what r returned. Refused headings, rows and cells are no
-// error; they are in the Sheet.
-func Read(r io.Reader, name string, kind Kind, limit Limit) (Sheet, error) {
-	if columns[kind] == nil {
-		return Sheet{}, groundhand.Invalid("kind", "A table is about people, crews, drills or assessments, not about %q.", kind)
-	}
-	body, err := io.ReadAll(io.LimitReader(r, limit.Bytes+1))
-	if err != nil {
-		return Sheet{}, err
-	}
-	if int64(len(body)) > limit.Bytes {
-		return Sheet{}, tooLarge("The file is larger than %d bytes. Split it.", limit.Bytes)
-	}
-	src, err := open(body, kind, limit)
-	if err != nil {
-		return Sheet{}, err
-	}
-	return gather(src, name, kind, limit)
-}
-
 // A source gives the records of a table in order and io.EOF at its end.
 type source interface{ next() (record, error) }
 
@@ -72,6 +51,8 @@ type record struct {
 // A cell is one field. Text is what the person sees there.
 type cell struct {
 	text    string
+	raw     string // to the letter, spaces and all; of a date or another cell that shows its number otherwise: text
+	short   bool   // the row ends here, before its last heading
 	day     bool   // a real date of the spreadsheet program, text being YYYY-MM-DD
 	formula bool   // the text is the last result of a formula, which is never run here
 	fault   string // why the cell cannot be taken, a whole sentence; empty if it can
@@ -91,17 +72,18 @@ var (
 	oleStart = []byte{0xD0, 0xCF, 0x11, 0xE0}
 )
 
-// open tells the form of the file by its first bytes: a name can lie.
-func open(body []byte, kind Kind, limit Limit) (source, error) {
+// open tells the form of the file by its first bytes: a name can lie. It gives the name of the sheet too, where the form has sheets.
+func open(body []byte, kind Kind, limit Limit) (source, string, error) {
 	switch {
 	case len(bytes.TrimSpace(body)) == 0:
-		return nil, groundhand.Invalid("file", "The file is empty.")
+		return nil, "", groundhand.Invalid("file", "The file is empty.")
 	case bytes.HasPrefix(body, zipStart):
 		return openWorkbook(body, kind, limit)
 	case bytes.HasPrefix(body, oleStart):
-		return nil, groundhand.Invalid("file", "The file is a workbook of the old form, or one with a password. Save it as XLSX without a password, or as CSV.")
+		return nil, "", groundhand.Invalid("file", "The file is a workbook of the old form, or one with a password. Save it as XLSX without a password, or as CSV.")
 	}
-	return openText(body)
+	src, err := openText(body)
+	return src, "", err
 }
 
 func tooLarge(format string, args ...any) error {

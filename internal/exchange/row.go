@@ -17,23 +17,8 @@ import (
 // shownText is how many bytes of a refused cell are repeated to the person.
 const shownText = 200
 
-// gather reads all records of a source into a sheet.
-func gather(src source, name string, kind Kind, limit Limit) (Sheet, error) {
-	sheet := Sheet{Name: name, Kind: kind}
-	first, err := nextFilled(src)
-	if ended(err) {
-		return sheet, groundhand.Invalid("file", "The table is empty: it has not even headings.")
-	}
-	if err != nil {
-		return sheet, err
-	}
-	head, refused := readHeading(kind, first)
-	if len(refused) > 0 {
-		sheet.Refusals = refused
-		return sheet, nil
-	}
-	return sheet, sheet.readRows(src, head, limit)
-}
+// keptPerByte bounds the text that is kept of a file by the size a file may have: a workbook is packed and repeats its texts by number.
+const keptPerByte = 4
 
 func (s *Sheet) readRows(src source, head *heading, limit Limit) error {
 	seen := map[string]int{}
@@ -49,12 +34,33 @@ func (s *Sheet) readRows(src source, head *heading, limit Limit) error {
 			return tooLarge("The table has more than %d rows. Split it.", limit.Rows)
 		}
 		t := &taker{kind: s.Kind, head: head, rec: rec, cellLimit: limit.Cell, seen: seen}
+		if err := s.keep(rec, t.staffNumber(), limit); err != nil {
+			return err
+		}
 		t.read(s)
 		s.Refusals = append(s.Refusals, t.refused...)
 		if len(s.Refusals) > limit.Refusals {
 			return tooLarge("More than %d cells are refused, up to row %d. Is this the right file? The first reason: %s", limit.Refusals, rec.row, s.Refusals[0].Message)
 		}
 	}
+}
+
+// keep notes a row to the letter.
+func (s *Sheet) keep(rec record, number string, limit Limit) error {
+	o := Original{Row: rec.row, Number: number}
+	for _, c := range rec.cells {
+		text := cutTo(c.raw, limit.Cell)
+		o.Cells = append(o.Cells, text)
+		s.kept += int64(len(text))
+	}
+	for len(o.Cells) > 0 && o.Cells[len(o.Cells)-1] == "" {
+		o.Cells = o.Cells[:len(o.Cells)-1]
+	}
+	s.Originals = append(s.Originals, o)
+	if s.kept > keptPerByte*limit.Bytes {
+		return tooLarge("The table holds more than %d bytes of text. Split it.", keptPerByte*limit.Bytes)
+	}
+	return nil
 }
 
 func nextFilled(src source) (record, error) {
@@ -119,7 +125,7 @@ func (t *taker) line() Line {
 // underHeadings refuses a row with content under no heading: its cells have slipped, or a heading is missing.
 func (t *taker) underHeadings() bool {
 	for i, c := range t.rec.cells {
-		if c.text == "" && c.fault == "" || t.head.names[i] != "" {
+		if c.text == "" && c.fault == "" || t.head.names[i] != "" || t.head.out[i] && !c.short {
 			continue
 		}
 		why := c.fault
@@ -255,6 +261,18 @@ func (t *taker) keep(column, canonical string) {
 	t.content.WriteString(column + "\x1f" + canonical + "\x1e")
 }
 
+// staffNumber reads whose row it is without refusing anything.
+func (t *taker) staffNumber() string {
+	i, ok := t.head.index("number")
+	if !ok || i >= len(t.rec.cells) || t.rec.cells[i].day || t.cannotTake("number", t.rec.cells[i]) != "" {
+		return ""
+	}
+	return plainText(t.rec.cells[i].text)
+}
+
+// plainText has single spaces and composed characters, so that what looks the same is the same.
+func plainText(s string) string { return norm.NFC.String(strings.Join(strings.Fields(s), " ")) }
+
 func (t *taker) text(column string) string {
 	c := t.cell(column)
 	if c.text == "" {
@@ -264,12 +282,12 @@ func (t *taker) text(column string) string {
 		t.refuse(column, "The spreadsheet program has made a date of this. Format the cell as text and type it anew.")
 		return ""
 	}
-	words := norm.NFC.String(strings.Join(strings.Fields(c.text), " "))
+	words := plainText(c.text)
 	t.keep(column, words)
 	return words
 }
 
-// day takes YYYY-MM-DD or a real date cell. Every other writing is refused, even one that could only be read in one way: a reader who
+// day takes YYYY-MM-DD or a real date cell, and the writing that a person has stated for this column, never one found out here. Every other writing is refused, even one that could only be read in one way: a reader who
 // learns that 25/12/2024 is taken will trust it with 03/04/2024 too.
 func (t *taker) day(column string) groundhand.Date {
 	c := t.cell(column)
@@ -281,6 +299,12 @@ func (t *taker) day(column string) groundhand.Date {
 		return 0
 	}
 	d, err := groundhand.ParseDate(c.text)
+	if order, said := t.head.orders[column]; err != nil && said {
+		if d, err = order.read(c.text); err != nil {
+			t.refuse(column, "This is no day written as %s. Write year-month-day, like 2024-04-03, or make it a date cell.", order.Name)
+			return 0
+		}
+	}
 	if err != nil {
 		t.refuse(column, "This is no day that can be read in only one way. Write year-month-day, like 2024-04-03, or make it a date cell.")
 		return 0
@@ -374,12 +398,15 @@ func (t *taker) seconds(column string) (int, bool) {
 	return n, true
 }
 
-// shown cuts a text to what is repeated to a person, at a whole character.
-func shown(s string) string {
-	if len(s) <= shownText {
+// shown cuts a text to what is repeated to a person.
+func shown(s string) string { return cutTo(s, shownText) }
+
+// cutTo cuts a text to so many bytes, at a whole character.
+func cutTo(s string, most int) string {
+	if len(s) <= most {
 		return s
 	}
-	cut := shownText
+	cut := most
 	for cut > 0 && !utf8.RuneStart(s[cut]) {
 		cut--
 	}

@@ -8,13 +8,17 @@ import (
 // rows. When a heading is refused there are no rows at all.
 type Sheet struct {
 	Name        string // as the caller called the file
+	Tab         string // name of the sheet within a workbook; empty: the file has no sheets
 	Kind        Kind
-	Rows        int // rows below the headings that hold anything
+	Headings    []string   // as they stand in the file, in order
+	Rows        int        // rows below the headings that hold anything
+	Originals   []Original // all these rows to the letter, refused ones too, in the order of the table
 	People      []Person
 	Crews       []CrewPlace
 	Drills      []Drill
 	Assessments []Assessment
 	Refusals    []Refusal // in the order of the table
+	kept        int64     // bytes of text in Originals
 }
 
 // Refusal says why a cell, or a whole row, is not taken.
@@ -25,6 +29,14 @@ type Refusal struct {
 	Cell    string // text of the cell as it stands there, cut to shownText bytes
 	Code    groundhand.Code
 	Message string // whole sentence: what is wrong and what to do
+}
+
+// Original is a row as it stands in the file. Of a date cell it has the day, of a formula the last result, of other cells the text to the
+// letter; a text longer than the limit of a cell is cut there and ends in an ellipsis. Empty cells at the end are left out.
+type Original struct {
+	Row    int
+	Number string // the staff number in it, where the cell can be taken
+	Cells  []string
 }
 
 // Line is the place and identity of a row; every typed row has one.

@@ -39,8 +39,8 @@ type mark struct {
 
 // An area is a merged range.
 type area struct {
-	ref               string
-	top, bottom, left int
+	ref                      string
+	top, bottom, left, right int
 }
 
 // A looker reads one worksheet part and refuses what would make the stream of texts and the survey disagree.
@@ -185,7 +185,7 @@ func (l *looker) merge(ref string) error {
 	if left > mostColumns {
 		return nil
 	}
-	l.survey.merged = append(l.survey.merged, area{ref, top, bottom, left})
+	l.survey.merged = append(l.survey.merged, area{ref, top, bottom, left, min(right, mostColumns)})
 	if len(l.survey.merged) > mostMerged {
 		return tooLarge("The sheet has more than %d merged ranges. Undo the merging and write the value in every cell.", mostMerged)
 	}

@@ -77,10 +77,16 @@ func (s *textSource) next() (record, error) {
 	if err != nil {
 		return record{}, badQuotes(err)
 	}
+	for len(fields) > mostColumns && strings.TrimSpace(fields[len(fields)-1]) == "" {
+		fields = fields[:len(fields)-1]
+	}
+	if len(fields) > mostColumns {
+		return record{}, tooWide()
+	}
 	line, _ := s.r.FieldPos(0)
 	rec := record{row: line}
 	for _, f := range fields {
-		rec.cells = append(rec.cells, cell{text: strings.TrimSpace(f)})
+		rec.cells = append(rec.cells, cell{text: strings.TrimSpace(f), raw: f})
 	}
 	s.checkWidth(&rec)
 	return rec, nil
@@ -94,6 +100,7 @@ func (s *textSource) checkWidth(rec *record) {
 	case s.width == 0:
 		s.width = n
 	case n < s.width:
+		rec.cells[n-1].short = true
 		rec.cells[n-1].fault = "The row ends here, before the last heading. Fields that are left empty still need their separators."
 	}
 }

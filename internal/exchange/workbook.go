@@ -40,33 +40,33 @@ type workbookSource struct {
 }
 
 // openWorkbook makes ready an XLSX file. Nothing of it is evaluated.
-func openWorkbook(body []byte, kind Kind, limit Limit) (src source, err error) {
+func openWorkbook(body []byte, kind Kind, limit Limit) (src source, name string, err error) {
 	defer notReadable(&err)
 	if err := checkParts(body, limit); err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	// Both limits alike: everything stays in memory and no temporary file is left behind.
 	f, err := excelize.OpenReader(bytes.NewReader(body), excelize.Options{RawCellValue: true, UnzipSizeLimit: limit.Unzipped, UnzipXMLSizeLimit: limit.Unzipped})
 	if err != nil {
-		return nil, unreadable()
+		return nil, "", unreadable()
 	}
-	name, err := chooseSheet(f.GetSheetList(), kind)
+	name, err = chooseSheet(f.GetSheetList(), kind)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	part, err := sheetPart(f, name)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	found, err := look(bytes.NewReader(part), dateStyles(f), limit)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	rows, err := f.Rows(name)
 	if err != nil {
-		return nil, unreadable()
+		return nil, "", unreadable()
 	}
-	return &workbookSource{file: f, rows: rows, survey: found, limit: limit, first: epoch(f)}, nil
+	return &workbookSource{file: f, rows: rows, survey: found, limit: limit, first: epoch(f)}, name, nil
 }
 
 // notReadable turns a panic over a malformed workbook into a refusal: the library was written for honest files.
@@ -265,6 +265,10 @@ func (s *workbookSource) cell(at place, raw string) cell {
 	case m.zeros > len(c.text) && whole(c.text):
 		c.text = strings.Repeat("0", m.zeros-len(c.text)) + c.text
 	}
+	c.raw = c.text
+	if c.text == strings.TrimSpace(raw) {
+		c.raw = raw
+	}
 	return c
 }
 
@@ -283,7 +287,16 @@ func (s *workbookSource) addFaults(rec *record) {
 	}
 	for _, m := range s.survey.merged {
 		if m.top <= rec.row && rec.row <= m.bottom {
-			rec.reach(m.left).fault = fmt.Sprintf("The cells %s are merged. Undo the merging and write the value in every cell.", m.ref)
+			rec.addMerged(m)
+		}
+	}
+}
+
+// addMerged marks every cell of a merged range: only its first holds the text, and whether that holds for the others cannot be known.
+func (r *record) addMerged(m area) {
+	for col := m.left; col <= m.right; col++ {
+		if c := r.reach(col); c.fault == "" {
+			c.fault = fmt.Sprintf("The cells %s are merged. Undo the merging and write the value in every cell.", m.ref)
 		}
 	}
 }
