@@ -67,7 +67,15 @@ func (s *Store) connect(path string, readOnly bool) error {
 		return err
 	}
 	s.pools = append(s.pools, reader)
-	s.read, err = s.gorm(reader)
+	if s.read, err = s.gorm(reader); err != nil {
+		return err
+	}
+	past, err := pastPool(path)
+	if err != nil {
+		return err
+	}
+	s.pools = append(s.pools, past)
+	s.past, err = s.gorm(past)
 	return err
 }
 
@@ -106,12 +114,12 @@ func readerDSN(path string) string {
 	return dsn(path, url.Values{"mode": {"ro"}, "_query_only": {"1"}})
 }
 
-func dsn(path string, q url.Values) string {
+func dsn(path string, q url.Values, more ...string) string {
 	q.Set("_busy_timeout", "5000")
 	q.Set("_foreign_keys", "on")
 	q.Set("_dqs", "0")
 	q.Set("_defensive", "1")
-	q["_pragma"] = []string{"cache_size(-16000)", "trusted_schema(0)", "recursive_triggers(1)"}
+	q["_pragma"] = append([]string{"cache_size(-16000)", "trusted_schema(0)", "recursive_triggers(1)"}, more...)
 	return "file:" + (&url.URL{Path: path}).EscapedPath() + "?" + q.Encode()
 }
 

@@ -17,6 +17,7 @@ type Store struct {
 	*shared
 	write, read *gorm.DB           // the same inside a transaction; write is nil when opened for reading only
 	frozen      groundhand.Instant // the moment of this transaction; zero outside
+	looksBack   bool               // sees only what was told by the frozen moment
 }
 
 type shared struct {
@@ -24,6 +25,7 @@ type shared struct {
 	newID      func() string
 	statements atomic.Uint64
 	pools      []*sql.DB
+	past       *gorm.DB // its connections look back
 
 	mu    sync.Mutex
 	clock groundhand.Instant // what the clock last showed
