@@ -2,8 +2,6 @@ package training
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -21,6 +19,9 @@ type ImportFile struct {
 	Name string // as the sender calls it
 	Kind exchange.Kind
 	Body io.Reader // read to its end, or to the limit of an import
+	// Mapping says for each heading which column it is, as exchange.CheckMeanings wants it; empty: what was saved for these headings, else
+	// the headings are the kind's own.
+	Mapping []string
 }
 
 // ImportPreview says of every row what an import would do with it. Each row of the file is in exactly one of the lists.
@@ -31,6 +32,13 @@ type ImportPreview struct {
 	New      []int              // rows that would be written
 	Known    []KnownRow         // rows that change nothing
 	Refusals []exchange.Refusal // in the order of the file; a row may have several
+	Columns  Columns            // what the headings are taken for
+
+	// Only a preview has these.
+	Earlier   groundhand.Instant // when this very file was imported before; zero: never
+	Judged    groundhand.Date    // the day of the standings
+	Unjudged  string             // why there are no standings, or not all; a whole sentence
+	Standings []StandingChange   // of the people in the file, were all rows written that are not refused
 }
 
 // KnownRow is a row that says what is there already.
@@ -39,10 +47,11 @@ type KnownRow struct {
 	SameAs int // the earlier row of the file that says the same; 0: it is in the records
 }
 
-// Accept names the rows that are to be written: all of them, or those listed.
+// Accept names the rows that are to be written: all of them, all that are not refused, or those listed.
 type Accept struct {
-	All  bool
-	Rows []int
+	All   bool // and nothing when one of them is refused
+	Clean bool // all that are not refused
+	Rows  []int
 }
 
 // Imported is what an import did. When it was refused nothing was written and the preview says why.
@@ -66,16 +75,19 @@ const mostShown = 50
 var errDry = errors.New("a preview keeps nothing")
 
 // Preview tries an import and keeps nothing of it. The rows go through the same forms, in the same order and over the same records as
-// in the import itself, so that what it says is what an import of all rows would meet.
+// in the import itself, so that what it says is what an import of all rows would meet; and the standings are asked of the records as they
+// would be.
 func (d *Desk) Preview(ctx context.Context, by groundhand.Account, f ImportFile) (ImportPreview, error) {
-	sheet, _, err := readImport(by, f)
+	sheet, columns, err := d.readImport(ctx, by, f)
 	if err != nil {
 		return ImportPreview{}, err
 	}
 	var im *importing
 	err = d.store.InTx(ctx, func(tx *store.Store) error {
-		im = d.importing(ctx, tx, by, sheet, Accept{All: true})
-		im.enterRows()
+		im = d.importing(ctx, tx, by, sheet, Accept{Clean: true})
+		im.seen.Columns = columns
+		im.seen.Earlier = im.earlier(columns.Digest)
+		im.tryRows()
 		return errors.Join(im.err, errDry)
 	})
 	if im == nil || im.err != nil {
@@ -84,18 +96,19 @@ func (d *Desk) Preview(ctx context.Context, by groundhand.Account, f ImportFile)
 	return im.seen, nil
 }
 
-// Import writes the accepted rows of a file: all of them in one transaction, or, when any of them is refused, none. Rows that are
-// in the records already change nothing, so that the same file may come twice. The rules are those of the forms; how an entry came in
-// is noted as IMPORTED. The preview comes back with a refusal too.
+// Import writes the accepted rows of a file in one transaction, or nothing: when all rows are accepted, or those listed, one that is
+// refused refuses the whole. Rows that are in the records already change nothing, so that the same file may come twice. The rules are
+// those of the forms; how an entry came in is noted as IMPORTED. Of every row of the file its original text is kept with what became of
+// it, refused rows and copies too. The preview comes back with a refusal too.
 func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f ImportFile, accept Accept) (Imported, error) {
-	sheet, digest, err := readImport(by, f)
+	sheet, columns, err := d.readImport(ctx, by, f)
 	if err != nil {
 		return Imported{}, err
 	}
 	if err := accept.check(key, sheet); err != nil {
 		return Imported{}, err
 	}
-	act := groundhand.Act{Key: key, AccountID: by.ID, Name: "import", Digest: digestOf(importOf{digest, f.Kind, accept})}
+	act := groundhand.Act{Key: key, AccountID: by.ID, Name: "import", Digest: digestOf(importOf{columns.Digest, f.Kind, f.Mapping, accept})}
 	var out Imported
 	err = d.store.InTx(ctx, func(tx *store.Store) error {
 		done, found, err := tx.ActDone(ctx, by.ID, key)
@@ -107,6 +120,7 @@ func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f 
 			return err
 		}
 		im := d.importing(ctx, tx, by, sheet, accept)
+		im.seen.Columns = columns
 		im.enterRows()
 		out = Imported{len(im.seen.New), len(im.seen.Known), im.seen}
 		return im.finish(act)
@@ -119,9 +133,10 @@ func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f 
 
 // importOf is what makes one import the same as another.
 type importOf struct {
-	file   string // SHA-256 of the file
-	kind   exchange.Kind
-	accept Accept
+	file    string // SHA-256 of the file
+	kind    exchange.Kind
+	mapping []string
+	accept  Accept
 }
 
 func importAgain(_ context.Context, _ *store.Store, result []string) (Imported, error) {
@@ -130,13 +145,20 @@ func importAgain(_ context.Context, _ *store.Store, result []string) (Imported, 
 	return out, err
 }
 
-func readImport(by groundhand.Account, f ImportFile) (exchange.Sheet, string, error) {
+func (d *Desk) readImport(ctx context.Context, by groundhand.Account, f ImportFile) (exchange.Sheet, Columns, error) {
 	if err := access.May(by, access.Import); err != nil {
-		return exchange.Sheet{}, "", err
+		return exchange.Sheet{}, Columns{}, err
 	}
-	sum := sha256.New()
-	sheet, err := exchange.Read(io.TeeReader(f.Body, sum), f.Name, f.Kind, importLimit)
-	return sheet, hex.EncodeToString(sum.Sum(nil)), err
+	table, err := exchange.Open(f.Body, f.Name, f.Kind, importLimit)
+	if err != nil {
+		return exchange.Sheet{}, Columns{}, err
+	}
+	columns, err := d.columns(ctx, table, f.Mapping)
+	if err != nil {
+		return exchange.Sheet{}, Columns{}, err
+	}
+	sheet, err := table.Read(columns.Meanings)
+	return sheet, columns, err
 }
 
 // check refuses a key that is none and rows that the file does not have.
@@ -144,9 +166,9 @@ func (a Accept) check(key string, sheet exchange.Sheet) error {
 	var c fields
 	c.checkKey(key)
 	switch {
-	case a.All == (len(a.Rows) > 0):
-		c.wrong("accept", "Accept all rows, or list those to be written.")
-	case !a.All && len(headingsRefused(sheet)) == 0:
+	case a.ways() != 1:
+		c.wrong("accept", "Accept all rows, or all that are not refused, or list those to be written.")
+	case len(a.Rows) > 0 && len(headingsRefused(sheet)) == 0:
 		there := rowsOf(sheet)
 		for i, row := range a.Rows {
 			if !there[row] {
@@ -155,6 +177,16 @@ func (a Accept) check(key string, sheet exchange.Sheet) error {
 		}
 	}
 	return c.Err()
+}
+
+func (a Accept) ways() int {
+	n := 0
+	for _, said := range []bool{a.All, a.Clean, len(a.Rows) > 0} {
+		if said {
+			n++
+		}
+	}
+	return n
 }
 
 func rowsOf(sheet exchange.Sheet) map[int]bool {
@@ -178,21 +210,23 @@ func headingsRefused(sheet exchange.Sheet) []exchange.Refusal {
 
 // importing is one file on its way into the records. It lives for one call, which is why it may carry the context.
 type importing struct {
-	desk   *Desk
-	ctx    context.Context
-	tx     *store.Store
-	by     groundhand.Account
-	sheet  exchange.Sheet
-	all    bool
-	rows   map[int]bool // accepted, unless all are
-	people directory
-	known  map[string]int // digest of a form -> how many records before this import say the same
-	seen   ImportPreview
-	err    error // the first failure that is no refusal
+	desk    *Desk
+	ctx     context.Context
+	tx      *store.Store
+	by      groundhand.Account
+	sheet   exchange.Sheet
+	accept  Accept
+	rows    map[int]bool // accepted, where they are listed
+	people  directory
+	known   map[string][]groundhand.EntryID // digest of a form -> the records from before this import that say the same
+	entries map[int]groundhand.EntryID      // row -> the first record that it made, or that says the same
+	seen    ImportPreview
+	err     error // the first failure that is no refusal
 }
 
 func (d *Desk) importing(ctx context.Context, tx *store.Store, by groundhand.Account, sheet exchange.Sheet, accept Accept) *importing {
-	im := &importing{desk: d, ctx: ctx, tx: tx, by: by, sheet: sheet, all: accept.All, rows: map[int]bool{}, known: map[string]int{}}
+	im := &importing{desk: d, ctx: ctx, tx: tx, by: by, sheet: sheet, accept: accept,
+		rows: map[int]bool{}, known: map[string][]groundhand.EntryID{}, entries: map[int]groundhand.EntryID{}}
 	for _, row := range accept.Rows {
 		im.rows[row] = true
 	}
@@ -200,7 +234,7 @@ func (d *Desk) importing(ctx context.Context, tx *store.Store, by groundhand.Acc
 	return im
 }
 
-func (im *importing) accepts(row int) bool { return im.all || im.rows[row] }
+func (im *importing) accepts(row int) bool { return len(im.accept.Rows) == 0 || im.rows[row] }
 
 func (im *importing) enterRows() {
 	if len(im.seen.Refusals) > 0 {
@@ -226,10 +260,25 @@ func (im *importing) enterRows() {
 	slices.SortFunc(im.seen.Known, func(a, b KnownRow) int { return a.Row - b.Row })
 }
 
-// finish writes the act, or refuses the whole for its refused rows.
+// finish keeps the rows as they stood and writes the act, or refuses the whole for its refused rows.
 func (im *importing) finish(act groundhand.Act) error {
 	if im.err != nil {
 		return im.err
+	}
+	if err := im.refusal(); err != nil {
+		return err
+	}
+	if im.keepRows(); im.err != nil {
+		return im.err
+	}
+	act.Result, act.DoneAt = strconv.Itoa(len(im.seen.New))+" "+strconv.Itoa(len(im.seen.Known)), im.tx.Now()
+	return store.Add(im.ctx, im.tx, act)
+}
+
+// refusal is why nothing is written: refused headings or rows, unless only the rows that are not refused are wanted and there are some.
+func (im *importing) refusal() error {
+	if im.accept.Clean && len(im.seen.New)+len(im.seen.Known) > 0 {
+		return nil
 	}
 	var p groundhand.Problems
 	for _, r := range im.seen.Refusals[:min(mostShown, len(im.seen.Refusals))] {
@@ -239,11 +288,7 @@ func (im *importing) finish(act groundhand.Act) error {
 		}
 		p.Add(r.Code, field, "%s", r.Message)
 	}
-	if p.Any() {
-		return p.Err()
-	}
-	act.Result, act.DoneAt = strconv.Itoa(len(im.seen.New))+" "+strconv.Itoa(len(im.seen.Known)), im.tx.Now()
-	return store.Add(im.ctx, im.tx, act)
+	return p.Err()
 }
 
 func (im *importing) failed(err error) bool {
@@ -265,29 +310,42 @@ func (im *importing) skips(l exchange.Line) bool {
 	return false
 }
 
-// isKnown says whether a record from before this import says what a form says. Each record stands for one row only.
-func (im *importing) isKnown(f any) bool {
+// isKnown says whether a record from before this import says what a form says, and notes the row as known. Each record stands for one
+// row only.
+func (im *importing) isKnown(l exchange.Line, f any) bool {
 	d := digestOf(f)
-	if im.known[d] == 0 {
+	ids := im.known[d]
+	if len(ids) == 0 {
 		return false
 	}
-	im.known[d]--
+	im.known[d], im.entries[l.Row] = ids[1:], ids[0]
+	im.seen.Known = append(im.seen.Known, KnownRow{Row: l.Row})
 	return true
 }
 
+// isNew notes a row that was written, with the record it made.
+func (im *importing) isNew(l exchange.Line, made string) {
+	im.seen.New = append(im.seen.New, l.Row)
+	im.entries[l.Row] = groundhand.EntryID(made)
+}
+
 // remember notes what a record says, as the form that would make it.
-func (im *importing) remember(f any) { im.known[digestOf(f)]++ }
+func (im *importing) remember(id groundhand.EntryID, f any) {
+	d := digestOf(f)
+	im.known[d] = append(im.known[d], id)
+}
 
 // attempt does something to the records for one row, or for the rows of one run. What it did is undone when it refuses.
 type attempt struct {
 	im      *importing
 	refused []exchange.Refusal
+	made    []string // ids of what the last form made
 }
 
 // errRefused undoes an attempt.
 var errRefused = errors.New("a row is refused")
 
-func (im *importing) attempt(do func(a *attempt)) bool {
+func (im *importing) attempt(do func(a *attempt)) (*attempt, bool) {
 	outer, a := im.tx, &attempt{im: im}
 	err := outer.InTx(im.ctx, func(tx *store.Store) error {
 		im.tx = tx
@@ -302,7 +360,7 @@ func (im *importing) attempt(do func(a *attempt)) bool {
 		im.failed(err)
 	}
 	im.seen.Refusals = append(im.seen.Refusals, a.refused...)
-	return err == nil
+	return a, err == nil
 }
 
 // refuse notes why a row is not taken, once for each cell: what follows from a wrong cell is not said again.
@@ -336,4 +394,5 @@ func submit[T any](a *attempt, f form[T], where func(field string) (exchange.Lin
 			return
 		}
 	}
+	a.made = in.made
 }

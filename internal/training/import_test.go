@@ -60,7 +60,8 @@ func TestImportPeople(t *testing.T) {
 	people := file(exchange.People, peopleHead,
 		"00123,Ifeoma Brandt,Halverra Lines,employee,qualified,,VARROW,2023-01-02",
 		"2001,Linh Abara,Halverra Lines,employee,apprentice,3,STENHOLT,2023-01-02")
-	assert.Equal(t, ImportPreview{Name: "people.csv", Kind: exchange.People, Rows: 2, New: []int{2, 3}}, sc.preview(people()))
+	p := sc.preview(people())
+	assert.Equal(t, ImportPreview{Name: "people.csv", Kind: exchange.People, Rows: 2, New: []int{2, 3}}, ImportPreview{Name: p.Name, Kind: p.Kind, Rows: p.Rows, New: p.New, Known: p.Known, Refusals: p.Refusals})
 
 	assert.Equal(t, 2, sc.imports(people(), Accept{All: true}).Written)
 	found, err := store.Find[groundhand.Worker](sc.ctx, sc.store, store.ByNumber, []string{"00123"})
@@ -186,7 +187,7 @@ func TestImportRules(t *testing.T) {
 			body := new(bytes.Buffer)
 			_, err := body.ReadFrom(c.file.Body)
 			require.NoError(t, err)
-			again := ImportFile{c.file.Name, c.file.Kind, bytes.NewReader(body.Bytes())}
+			again := ImportFile{Name: c.file.Name, Kind: c.file.Kind, Body: bytes.NewReader(body.Bytes())}
 			c.file.Body = bytes.NewReader(body.Bytes())
 			p := sc.preview(c.file)
 			assert.ElementsMatch(t, c.want, cells(p), "%+v", p.Refusals)
@@ -300,27 +301,4 @@ func TestImportPermission(t *testing.T) {
 	}
 	_, err := sc.desk.Preview(sc.ctx, sc.coordinator, table(exchange.People))
 	assert.ErrorIs(t, err, groundhand.CodeInvalid)
-}
-
-// An old spreadsheet as people keep it: 412 rows, of which 29 have days that can be read in two ways and 12 are copies of other rows.
-// The figures are those of the invented company's plot.
-func TestImportOldSpreadsheet(t *testing.T) {
-	sc := newScene(t)
-	numbers := []string{"1002", "1003", "1004", "1005"}
-	day := groundhand.MustDate("2023-01-01")
-	var rows []string
-	for i := range 371 {
-		rows = append(rows, fmt.Sprintf("%s,%s,,pair kit,lead,,,,yes,,,,", day.AddDays(i/4), numbers[i%4]))
-	}
-	for i := range 29 {
-		rows = append(rows, fmt.Sprintf("%02d/%02d/23,%s,,pair kit,lead,,,,yes,,,,", 1+i%12, 1+i%11, numbers[i%4]))
-	}
-	rows = append(rows, rows[:12]...)
-	old := file(exchange.Drills, append([]string{drillsHead}, rows...)...)
-	p := sc.preview(old())
-	assert.Equal(t, []int{412, 371, 29, 12}, []int{p.Rows, len(p.New), len(p.Refusals), len(p.Known)})
-	assert.Equal(t, 371, sc.imports(old(), Accept{Rows: p.New}).Written)
-	p = sc.preview(old())
-	assert.Empty(t, p.New)
-	assert.Len(t, p.Known, 371+12)
 }

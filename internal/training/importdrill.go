@@ -33,12 +33,13 @@ func (im *importing) enterDrills() {
 	}
 	var runs [][]exchange.Drill
 	at := map[runRef]int{}
-	for _, row := range im.sheet.Drills {
-		if im.skips(row.Line) {
-			continue
-		}
+	for i, row := range im.sheet.Drills {
 		if row.Family == "" {
 			row.Family = families(row.Device, row.On)
+			im.sheet.Drills[i].Family = row.Family
+		}
+		if im.skips(row.Line) {
+			continue
 		}
 		ref := runRef{row.On, row.Run}
 		if i, ok := at[ref]; ok && row.Run != "" {
@@ -89,7 +90,7 @@ func (im *importing) rememberDrills() {
 	}
 	for _, p := range parts {
 		if r := runs[p.RunID]; !r.Theory && !r.Stopped && !p.CriticalFail {
-			im.remember(drillForm(r.SessionID, RunForm{When: When{On: r.HappenedOn}, Method: r.Method, FamilyID: r.FamilyID, DeviceID: r.DeviceID,
+			im.remember(p.ID, drillForm(r.SessionID, RunForm{When: When{On: r.HappenedOn}, Method: r.Method, FamilyID: r.FamilyID, DeviceID: r.DeviceID,
 				Complete: r.Complete, WatchedBy: r.WatchedBy, Marks: r.Marks}, PartForm{WorkerID: p.WorkerID, Role: p.Role}))
 		}
 	}
@@ -116,8 +117,7 @@ func (im *importing) part(row exchange.Drill) PartForm {
 func (im *importing) enterRun(rows []exchange.Drill) {
 	var known, fresh []exchange.Drill
 	for _, row := range rows {
-		if im.isKnown(drillForm(row.Session, im.runForm(row), im.part(row))) {
-			im.seen.Known = append(im.seen.Known, KnownRow{Row: row.Row})
+		if im.isKnown(row.Line, drillForm(row.Session, im.runForm(row), im.part(row))) {
 			known = append(known, row)
 		} else {
 			fresh = append(fresh, row)
@@ -126,20 +126,19 @@ func (im *importing) enterRun(rows []exchange.Drill) {
 	if len(fresh) == 0 {
 		return
 	}
-	entered := im.attempt(func(a *attempt) {
+	a, entered := im.attempt(func(a *attempt) {
 		if len(known) > 0 {
 			a.lateToRun(fresh, known[0])
 			return
 		}
 		a.run(fresh)
 	})
-	for _, row := range fresh {
-		if entered {
-			im.seen.New = append(im.seen.New, row.Row)
-		}
-	}
 	if !entered {
 		im.refuseWith(fresh)
+		return
+	}
+	for i, row := range fresh {
+		im.isNew(row.Line, a.made[1+i]) // the run comes first, then the parts
 	}
 }
 

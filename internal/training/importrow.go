@@ -20,12 +20,11 @@ func inRow(l exchange.Line, columns map[string]string) func(string) (exchange.Li
 
 // enterRow enters what one row says, unless it is known.
 func (im *importing) enterRow(l exchange.Line, same any, do func(a *attempt)) {
-	if im.isKnown(same) {
-		im.seen.Known = append(im.seen.Known, KnownRow{Row: l.Row})
+	if im.isKnown(l, same) {
 		return
 	}
-	if im.attempt(do) {
-		im.seen.New = append(im.seen.New, l.Row)
+	if a, ok := im.attempt(do); ok {
+		im.isNew(l, a.made[0])
 	}
 }
 
@@ -117,7 +116,7 @@ func (im *importing) rememberPeople() {
 	yards := firstOf(im, ids, func(p groundhand.Posting) groundhand.WorkerID { return p.WorkerID })
 	for _, w := range workers {
 		job, grade := jobs[w.ID], grades[w.ID]
-		im.remember(WorkerForm{imported, w.HappenedOn, names[w.ID].Name, w.Number, job.Employer, job.Relation, grade.Grade, grade.Year, yards[w.ID].YardID})
+		im.remember(groundhand.EntryID(w.ID), WorkerForm{imported, w.HappenedOn, names[w.ID].Name, w.Number, job.Employer, job.Relation, grade.Grade, grade.Year, yards[w.ID].YardID})
 	}
 }
 
@@ -146,7 +145,7 @@ func (im *importing) enterPlaces() {
 		return
 	}
 	for _, m := range memberships {
-		im.remember(MembershipForm{imported, m.CrewID, m.WorkerID, m.Part, m.Reason, m.FromOn, m.ToOn, m.FromAt, m.ToAt})
+		im.remember(m.ID, MembershipForm{imported, m.CrewID, m.WorkerID, m.Part, m.Reason, m.FromOn, m.ToOn, m.FromAt, m.ToAt})
 	}
 	for _, row := range im.sheet.Crews {
 		if !im.skips(row.Line) {
@@ -224,7 +223,7 @@ func (im *importing) enterAssessments() {
 	}
 	for _, a := range before {
 		if !a.Theory {
-			im.remember(assessmentForm(a.HappenedOn, a.WorkerID, a.Method, a.Role, a.FamilyID, a.Result, a.AssessorID, a.Steps.Failed()))
+			im.remember(a.ID, assessmentForm(a.HappenedOn, a.WorkerID, a.Method, a.Role, a.FamilyID, a.Result, a.AssessorID, a.Steps.Failed()))
 		}
 	}
 	for _, row := range im.sheet.Assessments {
