@@ -48,7 +48,7 @@ const (
 	ManageCrews          Act = "manage crews"
 	ManageUnavailability Act = "manage unavailability"
 	ManageDevices        Act = "manage devices" // and kits, control families
-	ManageRules          Act = "manage rules"
+	ManageRules          Act = "manage rules"   // adopt at once, on the machine itself; others propose and approve
 	GrantAuthority       Act = "grant an assessor's authority"
 	Suspend              Act = "suspend"
 	Lift                 Act = "lift a suspension"
@@ -147,7 +147,7 @@ var table = map[Act]reaches{
 	ManageCrews:          everybody(coordinator),
 	ManageUnavailability: everybody(hr, dispatcher), // somebody rings in sick at 05:20, and the dispatcher is who is there
 	ManageDevices:        everybody(coordinator, inspector),
-	ManageRules:          everybody(coordinator),
+	ManageRules:          everybody(program),
 	GrantAuthority:       everybody(coordinator),
 	Suspend:              everybody(coordinator),
 	Lift:                 everybody(coordinator),
@@ -228,7 +228,7 @@ var recording = map[string]Act{
 	"sessions": BookSession, "bookings": BookSession, "plans": PlanRotation, "adoptions": AdoptPlan,
 	"runs": RecordDrill, "run_parts": RecordDrill, "assessments": Assess, "outside_evidences": RecordEvidence,
 	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
-	"rule_sets": ManageRules, "certificates": IssueCertificate, "jobs": BookJob,
+	"rule_sets": ApproveRules, "certificates": IssueCertificate, "jobs": BookJob,
 	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift, "decisions": Decide,
 	"disputes": Dispute, "rulings": RuleOnDispute, "assessor_findings": ReviewEntries, "reviews": ReviewEntries, "review_closings": ReviewEntries,
 	"rule_proposals": ProposeRules, "worker_numbers": ManageWorkers, "aliases": ManageWorkers, "merges": MergeWorkers, "holds": PlaceHold,
@@ -250,6 +250,15 @@ func MayUndo(by groundhand.Account, act Act, kind string) error {
 		return groundhand.Forbidden("The capacity %s may not %s of this kind.", by.Capacity, act)
 	}
 	return May(by, records)
+}
+
+// MayIdentify is nil when the account may correct whom an entry of a kind is about. Besides those who may correct it anyhow that is HR for
+// an assessment and a part in a run: HR says who somebody is, never how somebody did.
+func MayIdentify(by groundhand.Account, kind string) error {
+	if by.Capacity == hr && (kind == "assessments" || kind == "run_parts") {
+		return May(by, Correct)
+	}
+	return MayUndo(by, Correct, kind)
 }
 
 func unauthenticated() error {

@@ -59,7 +59,7 @@ func TestADesksWork(t *testing.T) {
 	assert.NotEqual(t, out.AuthorID, back.AuthorID)
 
 	for _, r := range rulebook.Shipped() {
-		goesThrough(t, sc, sc.desk.AddRuleSet, ShippedRules(r, "Alasdair Nwosu-Kerr"))
+		must(sc, sc.desk.AddRuleSet, ShippedRules(r, "Alasdair Nwosu-Kerr"))
 	}
 	goesThrough(t, sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
 	booked := goesThrough(t, sc, sc.desk.BookSession, sc.session())

@@ -176,6 +176,8 @@ func (sc *scene) who(form any) groundhand.Account {
 		return sc.inspector
 	case JobForm, DecisionForm:
 		return sc.dispatcher
+	case RuleSetForm:
+		return groundhand.Account{Capacity: groundhand.Program}
 	}
 	return sc.coordinator
 }
