@@ -23,5 +23,10 @@ func (c *headingsCmd) Run() error {
 		}
 		fmt.Fprintf(out, "%s\t%s\t%s\n", column.Name, needed, column.Holds)
 	}
-	return out.Flush()
+	if err := out.Flush(); err != nil {
+		return err
+	}
+	_, err := fmt.Println("Other headings can be mapped to these; import --dry-run proposes how. A day such as 03/04/24 is refused, unless whoever maps its " +
+		"column states the order, as \"date DD/MM/YY\".")
+	return err
 }

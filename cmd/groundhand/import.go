@@ -6,12 +6,10 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
+	"path/filepath"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 	"time"
-	"unicode"
 
 	"groundhand/internal/exchange"
 	"groundhand/internal/groundhand"
@@ -22,13 +20,16 @@ import (
 
 // importCmd reads a table of people, crews, drills or assessments into the records.
 type importCmd struct {
-	DB     string `name:"db" default:"groundhand.db" env:"GROUNDHAND_DB" type:"existingfile" help:"File of the records."`
-	As     string `required:"" help:"Name of the account that imports; a coordinator's."`
-	Kind   string `required:"" enum:"people,crews,drills,assessments" help:"What the rows are about: people, crews, drills or assessments."`
-	DryRun bool   `help:"Only say what an import would do with each row."`
-	Accept string `default:"all" help:"Rows to write: all, clean (those that are not refused), or numbers such as 2,5-9. When one of them is refused, nothing is written."`
-	Zone   string `default:"Local" env:"GROUNDHAND_ZONE" help:"Time zone of the local day, such as Europe/Dublin."`
-	File   string `arg:"" type:"existingfile" help:"CSV file in UTF-8, or XLSX workbook. The sheet named as the kind is read, else the only one."`
+	DB          string   `name:"db" default:"groundhand.db" env:"GROUNDHAND_DB" type:"existingfile" help:"File of the records."`
+	As          string   `required:"" help:"Name of the account that imports; a coordinator's."`
+	Kind        string   `required:"" enum:"people,crews,drills,assessments" help:"What the rows are about: people, crews, drills or assessments."`
+	DryRun      bool     `help:"Only say what an import would do with each row."`
+	Preview     bool     `help:"The same, with what everybody's standing is before and would be after."`
+	Mapping     []string `sep:"none" placeholder:"COLUMN=MEANING" help:"What a heading that is not ours means, as 'Staff No=number' or 'B=number'; once for each. Or the name of a file with such lines, or the word proposed. Headings that are not named are left out. Without it: what was saved for these headings."`
+	SaveMapping string   `placeholder:"TITLE" help:"Save the mapping under a title: the next file with the same headings needs none."`
+	Accept      string   `default:"all" help:"Rows to write: all, clean (those that are not refused), or numbers such as 2,5-9. When one of them is refused, nothing is written."`
+	Zone        string   `default:"Local" env:"GROUNDHAND_ZONE" help:"Time zone of the local day, such as Europe/Dublin."`
+	File        string   `arg:"" type:"existingfile" help:"CSV file in UTF-8, or XLSX workbook. The sheet named as the kind is read, else the only one."`
 }
 
 // Run ends with status 2 when a row to be written is refused; nothing is written then.
@@ -49,67 +50,79 @@ func (c *importCmd) run(ctx context.Context, out io.Writer, now func() time.Time
 		return err
 	}
 	desk := training.New(records, rollcall.New(records, zone))
-	if c.DryRun {
-		seen, err := c.preview(ctx, desk, by)
-		if err != nil {
-			return faulty(err)
-		}
-		return printPreview(out, seen)
-	}
-	accept, err := c.accepted(ctx, desk, by)
+	meanings, err := c.meanings(ctx, desk, by)
 	if err != nil {
 		return faulty(err)
 	}
-	return c.write(ctx, out, desk, by, records.NewID(), accept)
+	if c.DryRun || c.Preview {
+		return c.look(ctx, out, desk, by, meanings)
+	}
+	accept, err := accepted(c.Accept)
+	if err != nil {
+		return faulty(err)
+	}
+	if err := c.saveMapping(ctx, out, desk, by, records.NewID(), meanings); err != nil {
+		return faulty(err)
+	}
+	return c.write(ctx, out, desk, by, records.NewID(), meanings, accept)
 }
 
-func (c *importCmd) write(ctx context.Context, out io.Writer, desk *training.Desk, by groundhand.Account, key string, accept training.Accept) error {
+func (c *importCmd) write(ctx context.Context, out io.Writer, desk *training.Desk, by groundhand.Account, key string, meanings []string, accept training.Accept) error {
 	file, err := os.Open(c.File)
 	if err != nil {
 		return err
 	}
 	defer file.Close()
-	done, err := desk.Import(ctx, by, key, c.table(file), accept)
-	if len(done.Preview.Refusals) > 0 {
+	done, err := desk.Import(ctx, by, key, c.table(file, meanings), accept)
+	if err != nil && len(done.Preview.Refusals) > 0 {
+		printColumns(out, done.Preview)
 		return errors.Join(printRefusals(out, done.Preview.Refusals), &exitError{exitFaulty, errors.New("rows are refused; nothing was written")})
 	}
 	if err != nil {
 		return faulty(err)
 	}
-	_, err = fmt.Fprintf(out, "Rows written: %d. Rows that were in the records already or stand twice: %d.\n", done.Written, done.Known)
-	return err
+	fmt.Fprintf(out, "Rows written: %d. Rows that were in the records already or stand twice: %d.\n", done.Written, done.Known)
+	if len(done.Preview.Refusals) == 0 {
+		return nil
+	}
+	fmt.Fprintln(out, "Refused, and kept as they stand with the reason:")
+	return printRefusals(out, done.Preview.Refusals)
 }
 
-func (c *importCmd) preview(ctx context.Context, desk *training.Desk, by groundhand.Account) (training.ImportPreview, error) {
+// look tries the import and writes nothing.
+func (c *importCmd) look(ctx context.Context, out io.Writer, desk *training.Desk, by groundhand.Account, meanings []string) error {
+	if c.SaveMapping != "" {
+		return faulty(groundhand.Invalid("saveMapping", "A preview writes nothing; save the mapping with the import."))
+	}
 	file, err := os.Open(c.File)
 	if err != nil {
-		return training.ImportPreview{}, err
+		return err
 	}
 	defer file.Close()
-	return desk.Preview(ctx, by, c.table(file))
+	seen, err := desk.Preview(ctx, by, c.table(file, meanings))
+	if err != nil {
+		return faulty(err)
+	}
+	printColumns(out, seen)
+	if c.Preview {
+		printStandings(out, seen)
+	}
+	return printPreview(out, seen)
 }
 
-func (c *importCmd) table(body io.Reader) training.ImportFile {
-	return training.ImportFile{Name: c.File, Kind: exchange.Kind(c.Kind), Body: body}
+func (c *importCmd) table(body io.Reader, meanings []string) training.ImportFile {
+	return training.ImportFile{Name: filepath.Base(c.File), Kind: exchange.Kind(c.Kind), Body: body, Mapping: meanings}
 }
 
-// accepted reads which rows are to be written. Clean rows are found by a preview: what the person then gets is that list, nothing looser.
-func (c *importCmd) accepted(ctx context.Context, desk *training.Desk, by groundhand.Account) (training.Accept, error) {
-	switch c.Accept {
+// accepted reads which rows are to be written.
+func accepted(words string) (training.Accept, error) {
+	switch words {
 	case "all":
 		return training.Accept{All: true}, nil
 	case "clean":
-		seen, err := c.preview(ctx, desk, by)
-		rows := slices.Clone(seen.New)
-		for _, k := range seen.Known {
-			rows = append(rows, k.Row)
-		}
-		if err == nil && len(rows) == 0 {
-			err = groundhand.Invalid("accept", "No row of the file can be taken. Look at it with --dry-run.")
-		}
-		return training.Accept{Rows: rows}, err
+		return training.Accept{Clean: true}, nil
 	}
-	rows, err := rowNumbers(c.Accept)
+	rows, err := rowNumbers(words)
 	return training.Accept{Rows: rows}, err
 }
 
@@ -134,42 +147,4 @@ func rowNumbers(list string) ([]int, error) {
 		}
 	}
 	return out, nil
-}
-
-func printPreview(out io.Writer, p training.ImportPreview) error {
-	fmt.Fprintf(out, "Rows: %d. New: %d. In the records already or twice in the file: %d. Refused cells: %d. Nothing was written.\n",
-		p.Rows, len(p.New), len(p.Known), len(p.Refusals))
-	for _, k := range p.Known {
-		if k.SameAs > 0 {
-			fmt.Fprintf(out, "Row %d says the same as row %d.\n", k.Row, k.SameAs)
-		} else {
-			fmt.Fprintf(out, "Row %d is in the records already.\n", k.Row)
-		}
-	}
-	if len(p.Refusals) == 0 {
-		return nil
-	}
-	if err := printRefusals(out, p.Refusals); err != nil {
-		return err
-	}
-	return &exitError{exitFaulty, errors.New("rows are refused")}
-}
-
-// printRefusals prints one line a refusal. Texts of the file are hostile until seen: nothing that a terminal would obey is printed.
-func printRefusals(out io.Writer, refusals []exchange.Refusal) error {
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "row\tcolumn\tcell\twhy")
-	for _, r := range refusals {
-		fmt.Fprintf(w, "%d\t%s\t%s\t%s\n", r.Row, visible(strings.TrimSpace(r.Letter+" "+r.Column)), visible(r.Cell), visible(r.Message))
-	}
-	return w.Flush()
-}
-
-func visible(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '\ufffd'
-	}, s)
 }

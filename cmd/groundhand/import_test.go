@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"groundhand/internal/access"
+	"groundhand/internal/competence"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
@@ -115,4 +116,85 @@ func TestRowNumbers(t *testing.T) {
 		_, err := rowNumbers(list)
 		assert.True(t, errors.Is(err, groundhand.CodeInvalid), list)
 	}
+}
+
+const foreignPeople = "Staff No.,Employee,Company,Employment,Trade,Depot,Joined,Signed\n" +
+	"00123,Ifeoma Brandt,Halverra Lines,employee,qualified,VARROW,2023-01-02,Y\n" +
+	"124,Linh Abara,Halverra Lines,employee,ground,VARROW,03/04/24,\x1b[2J\n"
+
+// A file with other headings: the proposal is shown, nothing is read by it until it is taken, and once saved it is used by itself.
+func TestImportForeignHeadings(t *testing.T) {
+	cmd := importCmd{DB: recordsWithYard(t), As: "henrike", Kind: "people", Accept: "clean", Zone: "Europe/Dublin", File: filepath.Join(t.TempDir(), "people.csv")}
+	require.NoError(t, os.WriteFile(cmd.File, []byte(foreignPeople), 0o600))
+	say := func(change func(c *importCmd)) (string, int) {
+		t.Helper()
+		var out, errs bytes.Buffer
+		c := cmd
+		change(&c)
+		status := exitStatus(&errs, c.run(t.Context(), &out, importClock))
+		assert.NotContains(t, out.String(), "\x1b")
+		return out.String() + errs.String(), status
+	}
+	text, status := say(func(c *importCmd) {})
+	assert.Equal(t, exitFaulty, status)
+	assert.Contains(t, text, "A  Staff No.   number      certain")
+	assert.Contains(t, text, "H  Signed      (left out)  cannot tell")
+	assert.Contains(t, text, "can be read in two ways")
+	assert.Contains(t, text, "nothing was written")
+
+	text, status = say(func(c *importCmd) { c.Preview, c.Mapping = true, []string{proposed} })
+	assert.Equal(t, exitFaulty, status, "a row is refused")
+	assert.Contains(t, text, "Rows: 2. New: 1.")
+	assert.Contains(t, text, "B  Employee    name")
+
+	text, status = say(func(c *importCmd) {
+		c.Preview, c.Mapping = true, []string{proposed, "G=from DD/MM/YY", "signed="}
+	})
+	assert.Zero(t, status, text)
+	assert.Contains(t, text, "Rows: 2. New: 2.")
+
+	text, status = say(func(c *importCmd) { c.Mapping, c.SaveMapping = []string{proposed}, "Depot list" })
+	assert.Zero(t, status, text)
+	assert.Contains(t, text, `The mapping "Depot list" is saved`)
+	assert.Contains(t, text, "Rows written: 1.")
+	assert.Contains(t, text, "Refused, and kept")
+
+	text, _ = say(func(c *importCmd) { c.DryRun = true })
+	assert.Contains(t, text, `saved mapping "Depot list"`)
+	assert.Contains(t, text, "This very file was imported before, on 11 June 2025 at 19:20 UTC.")
+	assert.Contains(t, text, "Row 2 is in the records already.")
+
+	list := filepath.Join(t.TempDir(), "mapping.txt")
+	require.NoError(t, os.WriteFile(list, []byte("Staff No.=number\n\nEmployee = name\nC=employer\nD=relation\nE=grade\nF=yard\nG=from DD/MM/YY\n"), 0o600))
+	text, status = say(func(c *importCmd) { c.Mapping = []string{list} })
+	assert.Zero(t, status, text)
+	assert.Contains(t, text, "Rows written: 1. Rows that were in the records already or stand twice: 1.", "a person stated the order of days")
+
+	for name, change := range map[string]func(c *importCmd){
+		"a column that the file has not":    func(c *importCmd) { c.Mapping = []string{"Shoe=number"} },
+		"a meaning that there is not":       func(c *importCmd) { c.Mapping = []string{"A=shoe size"} },
+		"one meaning twice":                 func(c *importCmd) { c.Mapping = []string{"A=number", "B=number"} },
+		"a mapping saved that is not given": func(c *importCmd) { c.SaveMapping = "x" },
+		"a mapping saved by a preview":      func(c *importCmd) { c.SaveMapping, c.Mapping, c.Preview = "x", []string{proposed}, true },
+	} {
+		t.Run(name, func(t *testing.T) {
+			text, status := say(change)
+			assert.Equal(t, exitFaulty, status, text)
+		})
+	}
+}
+
+// The standings of a preview stand in plain words, with the caution beside them.
+func TestPrintStandings(t *testing.T) {
+	last := groundhand.MustDate("2026-06-05")
+	change := training.StandingChange{WorkerID: "w", Number: "1002", Name: "Maren \x1bOduya", Method: groundhand.PairKit, Role: groundhand.Lead, FamilyID: "F1",
+		Before: training.Stand{Standing: competence.Never}, After: training.Stand{Standing: competence.Current, LastGoodDay: last}}
+	stays := change
+	stays.After = stays.Before
+	var out bytes.Buffer
+	printStandings(&out, training.ImportPreview{Judged: last, Standings: []training.StandingChange{change, stays}})
+	text := strings.Join(strings.Fields(out.String()), " ")
+	assert.Contains(t, text, "Maren \ufffdOduya (1002), kit, two on the ground as lead, F1: never practised; then last good day "+last.Words())
+	assert.Contains(t, text, "Standings that stay as they are: 1.")
+	assert.Contains(t, text, strings.Join(strings.Fields(caution), " "))
 }
