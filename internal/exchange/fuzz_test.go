@@ -21,6 +21,7 @@ func holds(t *testing.T, body []byte, kind Kind) {
 		require.NotEmpty(t, groundhand.Refusals(err), "%v", err)
 		return
 	}
+	holdsMapped(t, body, kind)
 	refused := map[int]bool{}
 	for _, r := range sheet.Refusals {
 		refused[r.Row] = true
@@ -36,6 +37,29 @@ func holds(t *testing.T, body []byte, kind Kind) {
 	}
 }
 
+// holdsMapped checks what is true of every proposal: it fits its own headings, and every row read by it is kept once and in order.
+func holdsMapped(t *testing.T, body []byte, kind Kind) {
+	table, err := Open(bytes.NewReader(body), "f", kind, small)
+	require.NoError(t, err)
+	p := table.Propose()
+	require.NoError(t, CheckMeanings(kind, p.Headings, p.Meanings()))
+	for _, g := range p.Guesses {
+		assert.Equal(t, g.Column == "", g.Sure == CannotTell)
+		assert.NotEmpty(t, g.Why)
+	}
+	sheet, err := table.Read(p.Meanings())
+	if err != nil {
+		require.NotEmpty(t, groundhand.Refusals(err), "%v", err)
+		return
+	}
+	last := 0
+	assert.Len(t, sheet.Originals, sheet.Rows)
+	for _, o := range sheet.Originals {
+		assert.Greater(t, o.Row, last)
+		last = o.Row
+	}
+}
+
 func FuzzCSV(f *testing.F) {
 	for i, kind := range Kinds {
 		f.Add(strings.Join(names(kind), ",")+"\n1,2,3\n", i)
@@ -43,6 +67,7 @@ func FuzzCSV(f *testing.F) {
 	f.Add(peopleHeadings+"\n00123,A,B,employee,ground,,Varrow,2023-01-02\n00123,A,B,employee,ground,,Varrow,03/04/24\n", 0)
 	f.Add("\xEF\xBB\xBFdate;number;method;role;complete;s0;s1\n2023-01-02;1;pair kit;lead;yes;0;9\n", 2)
 	f.Add("\"a\nb\",\"c", 1)
+	f.Add("Date of drill,Staff #,Technique,Part,Finished,Signed\n03/04/24,1002,pair kit,lead,yes,Y\n", 2)
 	f.Fuzz(func(t *testing.T, body string, kind int) {
 		holds(t, []byte(body), Kinds[uint(kind)%uint(len(Kinds))])
 	})
