@@ -25,10 +25,15 @@ type AssessmentForm struct {
 	NextStep   string
 }
 
-// Assess enters an assessment. Nobody assesses self, and an assessor needs authority for the method and the control family on that day.
-// Whether the assessor's own practice was good that day is derived with the standing: it may be learned later.
+// Assess enters an assessment. Nobody assesses self, and an assessor needs authority for the method and the control family on that day;
+// nobody passes others whose own practice is known not to have been good that day. What is learned later is derived with the standing.
+// HR may correct whom an assessment is about, and nothing else of it.
 func (d *Desk) Assess(ctx context.Context, by groundhand.Account, key string, f AssessmentForm) (groundhand.Assessment, error) {
-	return once(ctx, d, by, key, act{name: "assess", may: access.Assess}, f, one[groundhand.Assessment])
+	a := act{name: "assess", may: access.Assess}
+	if f.identifies(by) {
+		a.may = access.Correct
+	}
+	return once(ctx, d, by, key, a, f, one[groundhand.Assessment])
 }
 
 func (f AssessmentForm) check(c *fields) {
@@ -40,7 +45,7 @@ func (f AssessmentForm) check(c *fields) {
 	oneOf(c, "result", f.Result, groundhand.Pass, groundhand.Fail, groundhand.NotCompleted)
 	c.id("assessorId", string(f.AssessorID))
 	if f.AssessorID == f.WorkerID && f.AssessorID != "" {
-		c.wrong("assessorId", "Nobody assesses self; another assessor has to sign.")
+		c.breaks(groundhand.SelfAssessment, f.WorkerID, groundhand.CodeInvalid, "assessorId", "Nobody assesses self; another assessor has to sign.")
 	}
 	c.maybeID("runPartId", string(f.RunPartID))
 	c.steps("steps", f.Steps)
@@ -59,7 +64,7 @@ func (c *fields) skill(m groundhand.Method, r groundhand.Role, family groundhand
 }
 
 func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
-	correct[groundhand.Assessment](in, "assessment", f.Entry)
+	old, corrects := correct[groundhand.Assessment](in, "assessment", f.Entry)
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID), at("assessorId", f.AssessorID))
 	known[groundhand.Family](in, "control family", at("familyId", f.FamilyID))
 	a := groundhand.Assessment{
@@ -67,8 +72,13 @@ func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
 		Result: f.Result, AssessorID: f.AssessorID, RunPartID: f.RunPartID, Theory: f.Theory, Steps: f.Steps,
 		Coaching: f.Coaching, NextStep: f.NextStep,
 	}
-	in.ownName(a)
-	in.authorised(a)
+	if f.identifies(in.by) {
+		in.onlyWho(!corrects || sameButWho(old, a))
+	} else {
+		in.ownName(a)
+		in.authorised(a)
+		in.practised(a)
+	}
 	in.ofRun(a)
 	add(in, a)
 	result(in, a.ID)
@@ -78,7 +88,7 @@ func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
 // ownName keeps an assessor from signing for another one: a signature is a person's own act.
 func (in *entering) ownName(a groundhand.Assessment) {
 	if in.by.Capacity == groundhand.Assessor && a.AssessorID != in.by.WorkerID && a.AssessorID != "" {
-		in.Add(groundhand.CodeForbidden, "assessorId", "An assessor signs in the own name only; ask that assessor to sign.")
+		in.breaks(groundhand.OtherName, a.WorkerID, groundhand.CodeForbidden, "assessorId", "An assessor signs in the own name only; ask that assessor to sign.")
 	}
 }
 
@@ -93,7 +103,7 @@ func (in *entering) authorised(a groundhand.Assessment) {
 			return
 		}
 	}
-	in.Add(groundhand.CodeConflict, "assessorId", "No authority of this assessor covers %s on family %s on %s.", a.Method, orAny(a.FamilyID), a.HappenedOn)
+	in.breaks(groundhand.NoAuthority, a.WorkerID, groundhand.CodeConflict, "assessorId", "No authority of this assessor covers %s on family %s on %s.", a.Method, orAny(a.FamilyID), a.HappenedOn)
 }
 
 // covers says whether an authority lets its holder judge: given by another, not after the day, for the method and the family. An
@@ -163,7 +173,7 @@ func (f AuthorityForm) enter(in *entering) groundhand.Authority {
 	correct[groundhand.Authority](in, "authority", f.Entry)
 	known[groundhand.Worker](in, "worker", at("assessorId", f.AssessorID))
 	known[groundhand.Family](in, "control family", refs("families", f.Families)...)
-	in.notForSelf("assessorId", f.AssessorID, "Nobody grants authority to self; somebody else has to.")
+	in.notForSelf(groundhand.OwnAuthority, "assessorId", f.AssessorID, "Nobody grants authority to self; somebody else has to.")
 	a := groundhand.Authority{
 		ID: entryID(in), Recorded: in.told(f.Entry, f.When), AssessorID: f.AssessorID, Methods: f.Methods, Families: f.Families,
 		FromOn: f.FromOn, ToOn: f.ToOn, Basis: f.Basis,
@@ -171,11 +181,4 @@ func (f AuthorityForm) enter(in *entering) groundhand.Authority {
 	add(in, a)
 	result(in, a.ID)
 	return a
-}
-
-// notForSelf refuses an act in the author's own favour.
-func (in *entering) notForSelf(field string, w groundhand.WorkerID, why string) {
-	if w != "" && w == in.by.WorkerID {
-		in.Add(groundhand.CodeForbidden, field, "%s", why)
-	}
 }

@@ -42,6 +42,7 @@ type fields struct {
 	zone    *time.Location
 	prefix  string // path of the part of the form that is looked at, as "runs[2]."
 	tooMany bool   // a list is over its limit, so nothing in it was looked at
+	broken  []breach
 }
 
 // Add notes a refusal of a field of the part that is looked at.

@@ -148,6 +148,6 @@ func unsettled(out, back []groundhand.Recorded) []groundhand.Recorded {
 func (in *entering) mayTakeBack(field string, finder groundhand.WorkerID) {
 	in.refuseOr(field, access.May(in.by, access.ManageDevices))
 	if finder != "" && finder == in.by.WorkerID {
-		in.Add(groundhand.CodeConflict, field, "Whoever found the defect does not alone take it back; somebody else has to look.")
+		in.breaks(groundhand.OwnReturn, finder, groundhand.CodeConflict, field, "Whoever found the defect does not alone take it back; somebody else has to look.")
 	}
 }

@@ -66,12 +66,13 @@ func TestADesksWork(t *testing.T) {
 	goesThrough(t, sc, sc.desk.BookSeat, BookingForm{SessionID: booked.Session.ID, WorkerID: w.ID, Renews: groundhand.List{"PAIR_KIT"}})
 	assert.Equal(t, groundhand.FamilyID("F1"), booked.Session.FamilyID)
 
+	sc.practise(sc.gideon, "2025-03-11")
 	drill := goesThrough(t, sc, sc.desk.RecordDrill, sc.drill())
 	f := sc.pass(sc.maren)
 	f.RunPartID = drill.Parts[0].ID
 	f.Steps = groundhand.CriticalSteps{{Step: "hazard check", Done: groundhand.StepYes}}
 	pass := goesThrough(t, sc, sc.desk.Assess, f)
-	goesThrough(t, sc, sc.desk.RecordOutside, OutsideForm{
+	shown := goesThrough(t, sc, sc.desk.RecordOutside, OutsideForm{
 		Entry: Entry{CameBy: groundhand.Elsewhere}, When: When{On: day}, WorkerID: sc.maren, Method: groundhand.FirstAid, Role: groundhand.Lead,
 		Issuer: "first-aid school", Level: groundhand.CopySeen, CheckerID: sc.henrike,
 	})
@@ -82,7 +83,8 @@ func TestADesksWork(t *testing.T) {
 		When: When{On: today}, WorkerID: sc.tomasz, Method: groundhand.PairKit, FromOn: today, ToOn: today + 21, ApproverID: sc.henrike, Basis: "snow",
 	})
 	goesThrough(t, sc, sc.desk.AcceptProvisionally, ProvisionalForm{
-		When: When{On: today}, WorkerID: w.ID, Method: groundhand.PairKit, Role: groundhand.Second, FamilyID: "F1", FromOn: today, ToOn: today + 5, Basis: "storm",
+		When: When{On: today}, WorkerID: sc.maren, Method: groundhand.PairKit, Role: groundhand.Second, FamilyID: "F1", FromOn: today, ToOn: today + 5, Basis: "storm",
+		ApproverID: sc.henrike, EvidenceID: shown.ID, Conditions: "beside a lead of ours",
 	})
 	job := goesThrough(t, sc, sc.desk.BookJob, sc.job(func(f *JobForm) { f.RuleSetID, f.CallPlan = "R-C", "" }))
 	assert.Equal(t, groundhand.YardID("VARROW"), job.YardID, "the yard is the crew's")

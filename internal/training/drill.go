@@ -209,7 +209,7 @@ func (r RunForm) enter(in *entering, session groundhand.Session, id groundhand.S
 	}
 	parts := r.parts(in, run)
 	if corrects {
-		in.replaceParts(old.ID, run.Recorded, parts)
+		in.replaceParts(old.ID, r.Entry, run.Recorded, parts)
 	}
 	out.Runs = append(out.Runs, run)
 	out.Parts = append(out.Parts, parts...)
@@ -254,13 +254,14 @@ func (in *entering) insideSession(w When, s groundhand.Session) {
 
 // replaceParts makes the parts of a corrected run correct those of the old one, person by person, and withdraws whoever is not in the
 // run any more.
-func (in *entering) replaceParts(old groundhand.RunID, told groundhand.Recorded, parts []groundhand.RunPart) {
+func (in *entering) replaceParts(old groundhand.RunID, e Entry, told groundhand.Recorded, parts []groundhand.RunPart) {
 	before, err := store.FindStanding[groundhand.RunPart](in.ctx, in.tx, store.ByRun, []groundhand.RunID{old})
 	if in.failed(err) {
 		return
 	}
 	for _, was := range before {
 		in.mayAbout(access.RecordDrill, "replaces", was.WorkerID, was.HappenedOn)
+		in.correcting(was.ID, e.words())
 		if i := partOf(parts, was.WorkerID); i >= 0 {
 			parts[i].ReplacesID, parts[i].Because = was.ID, told.Because
 			continue
@@ -304,9 +305,14 @@ type PartCorrection struct {
 	PartForm
 }
 
-// CorrectPart enters one person's part in a run that is recorded; the parts of the others stay as they are.
+// CorrectPart enters one person's part in a run that is recorded; the parts of the others stay as they are. HR may correct whose part it
+// was, and nothing else of it.
 func (d *Desk) CorrectPart(ctx context.Context, by groundhand.Account, key string, f PartCorrection) (groundhand.RunPart, error) {
-	return once(ctx, d, by, key, act{name: "correctPart", may: access.RecordDrill}, f, one[groundhand.RunPart])
+	a := act{name: "correctPart", may: access.RecordDrill}
+	if f.identifies(by) {
+		a.may = access.Correct
+	}
+	return once(ctx, d, by, key, a, f, one[groundhand.RunPart])
 }
 
 func (f PartCorrection) check(c *fields) {
@@ -321,14 +327,20 @@ func (f PartCorrection) enter(in *entering) groundhand.RunPart {
 		in.Add(groundhand.CodeConflict, "replaces", "That part belongs to another run.")
 	}
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID))
-	if corrects {
+	identifies := f.identifies(in.by)
+	if corrects && !identifies {
 		in.mayAbout(access.RecordDrill, "replaces", old.WorkerID, old.HappenedOn)
 	}
 	p := groundhand.RunPart{ID: entryID(in), RunID: f.RunID, WorkerID: f.WorkerID, Role: f.Role, CriticalFail: f.CriticalFail}
 	if run, ok := fetch[groundhand.Run](in, "run", at("runId", f.RunID)); ok {
 		p.Recorded = in.told(f.Entry, When{run.HappenedOn, run.HappenedAt})
-		in.mayAbout(access.RecordDrill, "workerId", f.WorkerID, run.HappenedOn)
+		if !identifies {
+			in.mayAbout(access.RecordDrill, "workerId", f.WorkerID, run.HappenedOn)
+		}
 		in.fitsRun(f, run)
+	}
+	if identifies {
+		in.onlyWho(!corrects || sameButWho(old, p))
 	}
 	add(in, p)
 	result(in, p.ID)

@@ -7,6 +7,9 @@ type Entry struct {
 	CameBy   groundhand.Origin  // how it came in; empty: typed live
 	Replaces groundhand.EntryID // the record that this one corrects; empty: none
 	Because  string             // why the correction is made; needed with Replaces
+	Kind     groundhand.CorrectionKind
+	AskedBy  groundhand.WorkerID // who asked for the correction; empty: the author
+	AgreedBy groundhand.WorkerID // who agreed to it besides the author; needed for the kinds IDENTITY and VALIDITY
 }
 
 // When says when something happened. One of the two is enough; with both, the moment must lie in the day.
@@ -24,7 +27,20 @@ func (e Entry) check(c *fields) {
 		c.wrong("because", "Say why the record is corrected.")
 	case e.Replaces == "" && e.Because != "":
 		c.wrong("replaces", "Say which record is corrected, or leave out the reason for a correction.")
+	case e.Replaces == "" && (e.Kind != "" || e.AskedBy != "" || e.AgreedBy != ""):
+		c.wrong("replaces", "Say which record is corrected, or leave out of what kind the correction is, who asked and who agreed.")
 	}
+	noneOr(c, "kind", e.Kind, groundhand.Clerical, groundhand.IdentityMistaken, groundhand.Factual, groundhand.ValidityMistaken)
+	e.words().check(c)
+}
+
+// words are what the entry says about being a correction.
+func (e Entry) words() correctionWords {
+	w := correctionWords{e.Kind, e.Because, e.AskedBy, e.AgreedBy}
+	if w.kind == "" {
+		w.kind = groundhand.Factual
+	}
+	return w
 }
 
 func (e Entry) origin() groundhand.Origin {

@@ -39,7 +39,7 @@ func (f OutsideForm) check(c *fields) {
 	case f.CheckerID == "" && f.Level != groundhand.Stated:
 		c.wrong("checkerId", "Say who looked at it; only what is merely stated has no checker.")
 	case f.CheckerID == f.WorkerID && f.CheckerID != "":
-		c.wrong("checkerId", "Nobody checks the own evidence; somebody else has to look.")
+		c.breaks(groundhand.OwnEvidence, f.WorkerID, groundhand.CodeInvalid, "checkerId", "Nobody checks the own evidence; somebody else has to look.")
 	}
 }
 
@@ -143,7 +143,7 @@ func (f LiftingForm) enter(in *entering) groundhand.Lifting {
 	if known && l.HappenedOn < s.HappenedOn {
 		in.Add(groundhand.CodeConflict, "on", "The suspension began on %s, after this.", s.HappenedOn)
 	}
-	in.notForSelf("suspensionId", s.WorkerID, "Nobody lifts the own suspension; somebody else has to.")
+	in.notForSelf(groundhand.OwnSuspension, "suspensionId", s.WorkerID, "Nobody lifts the own suspension; somebody else has to.")
 	add(in, l)
 	result(in, l.ID)
 	return l
@@ -175,9 +175,10 @@ type ExtensionForm struct {
 	ToOn       groundhand.Date // last day; never open
 	ApproverID groundhand.WorkerID
 	Basis      string
+	Conditions string // limits beside it; empty: none
 }
 
-// Extend enters an extension. Nobody approves the own.
+// Extend enters an extension. Nobody approves the own, or enters it.
 func (d *Desk) Extend(ctx context.Context, by groundhand.Account, key string, f ExtensionForm) (groundhand.Extension, error) {
 	return once(ctx, d, by, key, act{name: "extend", may: access.Extend}, f, one[groundhand.Extension])
 }
@@ -190,9 +191,10 @@ func (f ExtensionForm) check(c *fields) {
 	c.closedStretch(f.FromOn, f.ToOn)
 	c.id("approverId", string(f.ApproverID))
 	if f.ApproverID == f.WorkerID && f.ApproverID != "" {
-		c.wrong("approverId", "Nobody approves the own extension; somebody else has to.")
+		c.breaks(groundhand.OwnExtension, f.WorkerID, groundhand.CodeInvalid, "approverId", "Nobody approves the own extension; somebody else has to.")
 	}
 	c.needed("basis", f.Basis)
+	c.remark("conditions", f.Conditions)
 }
 
 // closedStretch asks for a first and a last day.
@@ -207,9 +209,10 @@ func (f ExtensionForm) enter(in *entering) groundhand.Extension {
 	correct[groundhand.Extension](in, "extension", f.Entry)
 	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID), at("approverId", f.ApproverID))
 	known[groundhand.Family](in, "control family", at("familyId", f.FamilyID))
+	in.notForSelf(groundhand.OwnExtension, "workerId", f.WorkerID, "Nobody enters the own extension; somebody else has to.")
 	e := groundhand.Extension{
 		ID: entryID(in), Recorded: in.told(f.Entry, f.When), WorkerID: f.WorkerID, Method: f.Method, Role: f.Role, FamilyID: f.FamilyID,
-		FromOn: f.FromOn, ToOn: f.ToOn, ApproverID: f.ApproverID, Basis: f.Basis,
+		FromOn: f.FromOn, ToOn: f.ToOn, ApproverID: f.ApproverID, Basis: f.Basis, Conditions: f.Conditions,
 	}
 	add(in, e)
 	result(in, e.ID)
@@ -227,9 +230,13 @@ type ProvisionalForm struct {
 	FromOn   groundhand.Date
 	ToOn     groundhand.Date // last day; never open
 	Basis    string
+	// ApproverID is who accepted the person; never the person.
+	ApproverID groundhand.WorkerID
+	EvidenceID groundhand.EntryID // the person's outside evidence that it rests on; empty: none
+	Conditions string             // limits beside it; empty: none
 }
 
-// AcceptProvisionally enters an acceptance on paper. The author decides it, and not for self.
+// AcceptProvisionally enters an acceptance on paper. Nobody approves the own, or enters it.
 func (d *Desk) AcceptProvisionally(ctx context.Context, by groundhand.Account, key string, f ProvisionalForm) (groundhand.Provisional, error) {
 	return once(ctx, d, by, key, act{name: "acceptProvisionally", may: access.AcceptProvisionally}, f, one[groundhand.Provisional])
 }
@@ -241,16 +248,25 @@ func (f ProvisionalForm) check(c *fields) {
 	c.skill(f.Method, f.Role, f.FamilyID)
 	c.closedStretch(f.FromOn, f.ToOn)
 	c.needed("basis", f.Basis)
+	c.id("approverId", string(f.ApproverID))
+	if f.ApproverID == f.WorkerID && f.ApproverID != "" {
+		c.breaks(groundhand.OwnExtension, f.WorkerID, groundhand.CodeInvalid, "approverId", "Nobody approves the own acceptance; somebody else has to.")
+	}
+	c.maybeID("evidenceId", string(f.EvidenceID))
+	c.remark("conditions", f.Conditions)
 }
 
 func (f ProvisionalForm) enter(in *entering) groundhand.Provisional {
 	correct[groundhand.Provisional](in, "acceptance", f.Entry)
-	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID))
+	known[groundhand.Worker](in, "worker", at("workerId", f.WorkerID), at("approverId", f.ApproverID))
 	known[groundhand.Family](in, "control family", at("familyId", f.FamilyID))
-	in.notForSelf("workerId", f.WorkerID, "Nobody accepts self; somebody else has to decide.")
+	if e, ok := fetch[groundhand.OutsideEvidence](in, "outside evidence", at("evidenceId", f.EvidenceID)); ok && e.WorkerID != f.WorkerID {
+		in.Add(groundhand.CodeConflict, "evidenceId", "That evidence is somebody else's.")
+	}
+	in.notForSelf(groundhand.OwnExtension, "workerId", f.WorkerID, "Nobody accepts self; somebody else has to decide.")
 	p := groundhand.Provisional{
 		ID: entryID(in), Recorded: in.told(f.Entry, f.When), WorkerID: f.WorkerID, Method: f.Method, Role: f.Role, FamilyID: f.FamilyID,
-		FromOn: f.FromOn, ToOn: f.ToOn, Basis: f.Basis,
+		FromOn: f.FromOn, ToOn: f.ToOn, Basis: f.Basis, ApproverID: f.ApproverID, EvidenceID: f.EvidenceID, Conditions: f.Conditions,
 	}
 	add(in, p)
 	result(in, p.ID)

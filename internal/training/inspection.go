@@ -217,7 +217,7 @@ func (in *entering) returnedByAnother(i groundhand.Inspection) {
 	}
 	for _, out := range outs {
 		if out.AuthorID == in.by.WorkerID && out.AuthorID != "" {
-			in.Add(groundhand.CodeConflict, "result", "Whoever found the defect does not alone return it to service; somebody else has to look.")
+			in.breaks(groundhand.OwnReturn, out.AuthorID, groundhand.CodeConflict, "result", "Whoever found the defect does not alone return it to service; somebody else has to look.")
 			return
 		}
 	}

@@ -93,11 +93,26 @@ func correct[T any](in *entering, what string, e Entry) (old T, is bool) {
 	if e.Replaces == "" {
 		return old, false
 	}
+	in.correcting(e.Replaces, e.words())
 	old, is = fetch[T](in, what, at("replaces", e.Replaces))
-	if is {
+	if !is {
+		return old, is
+	}
+	if e.Kind == groundhand.IdentityMistaken {
+		in.mayIdentify(e.Replaces)
+	} else {
 		in.mayUndo(access.Correct, "replaces", e.Replaces)
 	}
 	return old, is
+}
+
+// mayIdentify refuses a correction of whom an entry is about by an account that may not make one.
+func (in *entering) mayIdentify(id groundhand.EntryID) {
+	kind, err := in.tx.KindOf(in.ctx, id)
+	if err == nil {
+		err = access.MayIdentify(in.by, kind)
+	}
+	in.refuseOr("replaces", err)
 }
 
 // mayUndo refuses a correction or withdrawal of a record that this account could not have entered, and gives its kind.

@@ -34,9 +34,19 @@ type again[T any] func(ctx context.Context, s *store.Store, ids []string) (T, er
 func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string, a act, f form[T], first again[T]) (T, error) {
 	var none T
 	if err := access.May(by, a.may); err != nil {
-		return none, err
+		return none, d.notAssessor(ctx, by, key, a, f, err)
 	}
 	in := &entering{fields: fields{now: d.store.Now(), zone: d.roll.Zone()}, ctx: ctx, tx: d.store, by: by}
+	made, err := submitOnce(d, in, key, a, f, first)
+	if err != nil {
+		return none, d.noted(in, key, a, err)
+	}
+	return made, nil
+}
+
+func submitOnce[T any](d *Desk, in *entering, key string, a act, f form[T], first again[T]) (T, error) {
+	var none T
+	ctx, by := in.ctx, in.by
 	asked := groundhand.Act{Key: key, AccountID: by.ID, Name: a.name, Digest: digestOf(f)}
 	in.checkKey(key)
 	f.check(&in.fields)
@@ -118,12 +128,17 @@ func digestOf(f any) string {
 // refused. It lives for one call, which is why it may carry the context.
 type entering struct {
 	fields
-	ctx   context.Context
-	tx    *store.Store
-	by    groundhand.Account
-	err   error // the first failure that is no refusal
-	rows  []func() error
-	made  []string
+	ctx  context.Context
+	tx   *store.Store
+	by   groundhand.Account
+	err  error // the first failure that is no refusal
+	rows []func() error
+	made []string
+
+	said        correctionWords                        // of the form as a whole
+	saidOf      map[groundhand.EntryID]correctionWords // of one entry among those that the form corrects
+	corrections []groundhand.Correction
+
 	plan  groundhand.Plan  // worked out ahead
 	reply groundhand.Reply // worked out ahead
 }
@@ -136,10 +151,17 @@ func (in *entering) write(done groundhand.Act) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
+	resting, err := in.resting()
+	if err != nil {
+		return err
+	}
 	for _, row := range in.rows {
 		if err := row(); err != nil {
 			return err
 		}
+	}
+	if err := in.fallOut(resting); err != nil {
+		return err
 	}
 	if in.by.ID == "" {
 		return nil // the program has no account, and no keys to remember
@@ -166,9 +188,12 @@ func (in *entering) told(e Entry, w When) groundhand.Recorded {
 
 func entryID(in *entering) groundhand.EntryID { return groundhand.EntryID(in.tx.NewID()) }
 
-// add puts rows down to be written when nothing is refused.
+// add puts rows down to be written when nothing is refused, with a Correction beside each that takes the place of another.
 func add[T any](in *entering, rows ...T) {
 	in.rows = append(in.rows, func() error { return store.Add(in.ctx, in.tx, rows...) })
+	for i := range rows {
+		in.beside(&rows[i])
+	}
 }
 
 // result notes the id by which what was made is found again.

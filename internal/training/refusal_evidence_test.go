@@ -71,7 +71,7 @@ func TestPermissionsBeyondPracticeAreRefused(t *testing.T) {
 		return func(sc *scene) error {
 			f := ProvisionalForm{
 				When: When{On: today}, WorkerID: sc.maren, Method: groundhand.PairKit, Role: groundhand.Lead, FamilyID: "F1", FromOn: today,
-				ToOn: today + 5, Basis: "storm intake",
+				ToOn: today + 5, Basis: "storm intake", ApproverID: sc.henrike,
 			}
 			change(sc, &f)
 			return try(sc, sc.desk.AcceptProvisionally, f)
@@ -94,7 +94,15 @@ func TestPermissionsBeyondPracticeAreRefused(t *testing.T) {
 		{"an extension without a reason or an approver", extension(func(_ *scene, f *ExtensionForm) { f.Basis, f.ApproverID = "", "" }), says("INVALID basis", "INVALID approverId")},
 		{"an extension granted tomorrow", extension(func(_ *scene, f *ExtensionForm) { f.On = today + 1 }), says("INVALID on")},
 		{"acceptance on paper without end", accept(func(_ *scene, f *ProvisionalForm) { f.ToOn = 0 }), says("INVALID toOn")},
-		{"acceptance on paper of self", accept(func(sc *scene, f *ProvisionalForm) { f.WorkerID = sc.henrike }), says("FORBIDDEN workerId")},
+		{"an extension of the author", extension(func(sc *scene, f *ExtensionForm) { f.WorkerID, f.ApproverID = sc.henrike, sc.gideon }), says("FORBIDDEN workerId")},
+		{"acceptance on paper of self", accept(func(sc *scene, f *ProvisionalForm) { f.WorkerID, f.ApproverID = sc.henrike, sc.gideon }), says("FORBIDDEN workerId")},
+		{"acceptance on paper approved by whom it accepts", accept(func(sc *scene, f *ProvisionalForm) { f.ApproverID = sc.maren }), says("INVALID approverId")},
+		{"acceptance on paper that nobody approved", accept(func(_ *scene, f *ProvisionalForm) { f.ApproverID = "" }), says("INVALID approverId")},
+		{"acceptance on somebody else's evidence", func(sc *scene) error {
+			e := must(sc, sc.desk.RecordOutside, OutsideForm{When: When{On: today}, WorkerID: sc.tomasz, Method: groundhand.FirstAid, Role: groundhand.Lead,
+				Issuer: "first-aid school", Level: groundhand.Stated})
+			return sc.after(func() error { return accept(func(_ *scene, f *ProvisionalForm) { f.EvidenceID = e.ID })(sc) })
+		}, says("CONFLICT evidenceId")},
 		{"outside evidence that nobody looked at", outside(func(_ *scene, f *OutsideForm) { f.CheckerID = "" }), says("INVALID checkerId")},
 		{"outside evidence checked by its holder", outside(func(sc *scene, f *OutsideForm) { f.CheckerID = sc.maren }), says("INVALID checkerId")},
 		{"outside evidence without an issuer", outside(func(_ *scene, f *OutsideForm) { f.Issuer = "" }), says("INVALID issuer")},

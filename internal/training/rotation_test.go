@@ -19,6 +19,7 @@ func rotating(t *testing.T) (*scene, RotationForm) {
 		must(sc, sc.desk.AddRuleSet, ShippedRules(r, "Alasdair Nwosu-Kerr"))
 	}
 	must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+	sc.practise(sc.gideon, "2024-06-06")
 	for _, who := range []groundhand.WorkerID{sc.maren, sc.tomasz, sc.keahi} {
 		must(sc, sc.desk.JoinCrew, member("V1", who, "2024-01-01", ""))
 		f := sc.pass(who)

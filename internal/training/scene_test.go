@@ -247,7 +247,10 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"rules": counter[groundhand.RuleSet], "jobs": counter[groundhand.Job], "withdrawals": counter[groundhand.Withdrawal],
 	"classings": counter[groundhand.Classing], "defects": counter[groundhand.Defect], "briefings": counter[groundhand.Briefing],
 	"shifts": counter[groundhand.Shift], "replies": counter[groundhand.Reply], "decisions": counter[groundhand.Decision],
-	"plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
+	"corrections": counter[groundhand.Correction], "reviews": counter[groundhand.Review], "closings": counter[groundhand.ReviewClosing],
+	"disputes": counter[groundhand.Dispute], "rulings": counter[groundhand.Ruling], "findings": counter[groundhand.AssessorFinding],
+	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],
+	"holds": counter[groundhand.Hold], "plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
 }
 
 // at is a moment of a day in Dublin.
@@ -286,6 +289,15 @@ func (sc *scene) drill(change ...func(*RunForm)) DrillForm {
 		c(&run)
 	}
 	return DrillForm{Runs: []RunForm{run}}
+}
+
+// practise gives somebody a good drill as lead with the kit on F1.
+func (sc *scene) practise(who groundhand.WorkerID, day string) Drill {
+	sc.t.Helper()
+	return must(sc, sc.desk.RecordDrill, sc.drill(func(r *RunForm) {
+		r.When, r.WatchedBy = When{On: groundhand.MustDate(day)}, ""
+		r.Parts = []PartForm{{WorkerID: who, Role: groundhand.Lead}}
+	}))
 }
 
 func (sc *scene) session(change ...func(*SessionForm)) SessionForm {

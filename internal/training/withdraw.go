@@ -10,8 +10,11 @@ import (
 
 // WithdrawalForm says that a record no longer holds.
 type WithdrawalForm struct {
-	EntryID groundhand.EntryID
-	Because string
+	EntryID  groundhand.EntryID
+	Because  string
+	Kind     groundhand.CorrectionKind // what was wrong; empty: it never was
+	AskedBy  groundhand.WorkerID       // who asked; empty: the author
+	AgreedBy groundhand.WorkerID       // who agreed besides the author; needed for the kinds IDENTITY and VALIDITY
 }
 
 // Withdraw enters a withdrawal of any record, also of a withdrawal, which makes the record hold again. Whoever withdraws must be one who
@@ -23,15 +26,32 @@ func (d *Desk) Withdraw(ctx context.Context, by groundhand.Account, key string, 
 func (f WithdrawalForm) check(c *fields) {
 	c.id("entryId", string(f.EntryID))
 	c.needed("because", f.Because)
+	noneOr(c, "kind", f.Kind, groundhand.TakenBack, groundhand.Clerical, groundhand.IdentityMistaken, groundhand.Factual, groundhand.ValidityMistaken)
+	f.words().check(c)
+}
+
+func (f WithdrawalForm) words() correctionWords {
+	w := correctionWords{f.Kind, f.Because, f.AskedBy, f.AgreedBy}
+	if w.kind == "" {
+		w.kind = groundhand.TakenBack
+	}
+	return w
 }
 
 func (f WithdrawalForm) enter(in *entering) groundhand.Withdrawal {
+	w := in.withdraw(f)
+	result(in, w.ID)
+	return w
+}
+
+// withdraw enters a withdrawal with what hangs on it.
+func (in *entering) withdraw(f WithdrawalForm) groundhand.Withdrawal {
+	in.correcting("", f.words())
 	w := in.withdrawal(f.EntryID, f.Because)
 	add(in, w)
 	if wellFormed(string(f.EntryID)) {
 		in.withdrawable(f)
 	}
-	result(in, w.ID)
 	return w
 }
 
