@@ -41,7 +41,10 @@ func Add[T any](ctx context.Context, s *Store, rows ...T) error {
 		if err := insert(ctx, tx, t, rows); err != nil {
 			return err
 		}
-		return tx.checkTargets(ctx, t, marks)
+		if err := tx.checkTargets(ctx, t, marks); err != nil {
+			return err
+		}
+		return note(tx, t, rows)
 	})
 }
 

@@ -357,6 +357,7 @@ func TestEveryKindComesBackAsItWent(t *testing.T) {
 			return nil
 		}))
 	})
+	intact(t, s) // what was read back by hand makes the leaf that was made when it was added
 }
 
 // The vocabulary's records are the structs with an ID or a Key of their own.

@@ -119,6 +119,7 @@ func TestOlderRecordsKeepEverythingWhenTablesAreWrittenAnew(t *testing.T) {
 	assert.Equal(t, []string{"ok"}, column(t, db, "PRAGMA integrity_check"))
 	assert.Empty(t, column(t, db, "SELECT name FROM sqlite_master WHERE name LIKE 'old_%'"))
 
+	assert.EqualValues(t, 13, intact(t, s).Size, "what was there has its leaves")
 	looks, err := store.Standing[gh.Inspection](ctx, s)
 	require.NoError(t, err)
 	require.Len(t, looks, 1, "what was corrected or withdrawn still does not stand")

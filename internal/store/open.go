@@ -6,6 +6,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"net/url"
 	"slices"
@@ -24,6 +25,8 @@ type Options struct {
 	Now      func() time.Time // the clock; must be set
 	NewID    func() string    // makes identifiers that sort in the order they were made; nil: UUID version 7
 	ReadOnly bool             // neither creates nor migrates; every Add is refused
+	Random   io.Reader        // where the salts of the log come from; nil: the system's randomness
+	NoLog    bool             // write no log, which only the measurement of what the log costs may do
 }
 
 // readers is how many connections read at a time. One writer and some readers keep the worst wait of a writer short, because
@@ -41,7 +44,7 @@ func Open(path string, o Options) (*Store, error) {
 	if o.NewID == nil {
 		o.NewID = newUUID
 	}
-	s := &Store{shared: &shared{now: o.Now, newID: o.NewID}}
+	s := &Store{shared: &shared{now: o.Now, newID: o.NewID, random: randomness(o.Random), noLog: o.NoLog}}
 	if err := s.connect(path, o.ReadOnly); err != nil {
 		return nil, errors.Join(fmt.Errorf("open the records at %s: %w", path, err), s.Close())
 	}
@@ -75,8 +78,10 @@ func (s *Store) connect(path string, readOnly bool) error {
 		return err
 	}
 	s.pools = append(s.pools, past)
-	s.past, err = s.gorm(past)
-	return err
+	if s.past, err = s.gorm(past); err != nil || readOnly || s.noLog {
+		return err
+	}
+	return s.beginLog(context.Background())
 }
 
 // Close ends all connections, the writer's last: it folds the log back into the file, which readers cannot.

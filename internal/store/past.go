@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"net/url"
-	"slices"
 	"strings"
 
 	"gorm.io/gorm"
@@ -122,14 +121,13 @@ func hideLater(ctx context.Context, conn plainConn) error {
 // viewOfThen is the view that shadows a table, or entries; empty when it does not say when a row was told, and so holds no records.
 func viewOfThen(table string, columns []string) string {
 	const then = "(SELECT at FROM temp.as_known)"
-	for _, told := range toldBy {
-		if slices.Contains(columns, told) {
-			shown := strings.Join(columns, ", ")
-			shown = strings.Replace(shown, "revoked_at", "CASE WHEN revoked_at <= "+then+" THEN revoked_at END AS revoked_at", 1) // the one thing that changes
-			return "CREATE TEMP VIEW " + table + " AS SELECT " + shown + " FROM main." + table + " WHERE " + told + " <= " + then
-		}
+	told := toldIn(columns)
+	if told == "" {
+		return ""
 	}
-	return ""
+	shown := strings.Join(columns, ", ")
+	shown = strings.Replace(shown, "revoked_at", "CASE WHEN revoked_at <= "+then+" THEN revoked_at END AS revoked_at", 1) // the one thing that changes
+	return "CREATE TEMP VIEW " + table + " AS SELECT " + shown + " FROM main." + table + " WHERE " + told + " <= " + then
 }
 
 func columnsByTable(ctx context.Context, conn plainConn) (map[string][]string, error) {

@@ -44,7 +44,7 @@ func TestTheTablesAreThoseOfTheVocabularyAndStrict(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "records.db")
 	storetest.At(t, path)
 	db := raw(t, path)
-	var want []string
+	want := []string{"leaves", "seals", "log_origin"}
 	for _, k := range kinds {
 		want = append(want, k.table)
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"io"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"gorm.io/gorm"
 
 	"groundhand/internal/groundhand"
+	"groundhand/internal/ledger"
 )
 
 // Store is the records, or the records as one transaction sees them.
@@ -18,6 +20,7 @@ type Store struct {
 	write, read *gorm.DB           // the same inside a transaction; write is nil when opened for reading only
 	frozen      groundhand.Instant // the moment of this transaction; zero outside
 	looksBack   bool               // sees only what was told by the frozen moment
+	journal     *journal           // the leaves of this transaction
 }
 
 type shared struct {
@@ -26,10 +29,13 @@ type shared struct {
 	statements atomic.Uint64
 	pools      []*sql.DB
 	past       *gorm.DB // its connections look back
+	random     io.Reader
+	noLog      bool
 
-	mu    sync.Mutex
-	clock groundhand.Instant // what the clock last showed
-	last  groundhand.Instant // moment of the last transaction
+	mu       sync.Mutex
+	clock    groundhand.Instant // what the clock last showed
+	last     groundhand.Instant // moment of the last transaction
+	frontier ledger.Frontier    // of the log, as this program left it last
 }
 
 // Now is the present moment. It is frozen inside a transaction.
@@ -56,14 +62,41 @@ func (s *Store) InTx(ctx context.Context, do func(tx *Store) error) error {
 	if s.write == nil {
 		return groundhand.Forbidden("The records are open for reading only.")
 	}
-	err := s.write.WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		tx := &Store{shared: s.shared, write: db, read: db, frozen: s.frozen}
-		if tx.frozen == 0 {
-			tx.frozen = s.nextMoment()
+	if s.frozen != 0 {
+		return coded(s.write.WithContext(ctx).Transaction(func(db *gorm.DB) error { return s.over(db).within(do) }))
+	}
+	var edge ledger.Frontier
+	err := s.write.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
+		tx := s.over(db)
+		tx.frozen, tx.journal = s.nextMoment(), &journal{}
+		if err := do(tx); err != nil || s.noLog {
+			return err
 		}
-		return do(tx)
+		edge, err = tx.writeLeaves(ctx, tx.journal.leaves)
+		return err
 	})
+	if err == nil && edge.Size() > 0 {
+		s.keepEdge(edge)
+	}
 	return coded(err)
+}
+
+// over is the store as a transaction sees it.
+func (s *Store) over(db *gorm.DB) *Store {
+	return &Store{shared: s.shared, write: db, read: db, frozen: s.frozen, journal: s.journal}
+}
+
+// within does something inside a transaction. What fails, or panics, takes its leaves back.
+func (s *Store) within(do func(tx *Store) error) error {
+	before, done := len(s.journal.leaves), false
+	defer func() {
+		if !done {
+			s.journal.leaves = s.journal.leaves[:before]
+		}
+	}()
+	err := do(s)
+	done = err == nil
+	return err
 }
 
 // InSnapshot reads everything as of one moment: what others write meanwhile is not seen. Nothing can be written through the store

@@ -3,6 +3,8 @@ package store
 import (
 	"fmt"
 	"reflect"
+	"slices"
+	"strings"
 	"sync"
 
 	"gorm.io/gorm/schema"
@@ -13,6 +15,7 @@ type table struct {
 	name    string
 	columns []string
 	fields  []*schema.Field // in the order of columns
+	byName  []int           // places of the columns, in the order of their names
 	told    string          // the moment column that gives the recorded order
 	entry   bool            // carries both clocks, may be corrected and withdrawn
 }
@@ -44,7 +47,9 @@ func describe[T any]() (table, error) {
 	t := table{name: parsed.Table, columns: parsed.DBNames, entry: parsed.LookUpField("replaces_id") != nil}
 	for _, c := range t.columns {
 		t.fields = append(t.fields, parsed.FieldsByDBName[c])
+		t.byName = append(t.byName, len(t.byName))
 	}
+	slices.SortFunc(t.byName, func(a, b int) int { return strings.Compare(t.columns[a], t.columns[b]) })
 	for _, c := range toldBy {
 		if parsed.LookUpField(c) != nil {
 			t.told = c
