@@ -110,6 +110,7 @@ func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f 
 	}
 	act := groundhand.Act{Key: key, AccountID: by.ID, Name: "import", Digest: digestOf(importOf{columns.Digest, f.Kind, f.Mapping, accept})}
 	var out Imported
+	var im *importing
 	err = d.store.InTx(ctx, func(tx *store.Store) error {
 		done, found, err := tx.ActDone(ctx, by.ID, key)
 		if err != nil {
@@ -119,14 +120,14 @@ func (d *Desk) Import(ctx context.Context, by groundhand.Account, key string, f 
 			out, err = repeated(ctx, tx, act, done, importAgain)
 			return err
 		}
-		im := d.importing(ctx, tx, by, sheet, accept)
+		im = d.importing(ctx, tx, by, sheet, accept)
 		im.seen.Columns = columns
 		im.enterRows()
 		out = Imported{len(im.seen.New), len(im.seen.Known), im.seen}
 		return im.finish(act)
 	})
 	if err != nil {
-		return Imported{Preview: out.Preview}, err
+		return Imported{Preview: out.Preview}, im.noted(act, err)
 	}
 	return out, nil
 }
@@ -221,7 +222,8 @@ type importing struct {
 	known   map[string][]groundhand.EntryID // digest of a form -> the records from before this import that say the same
 	entries map[int]groundhand.EntryID      // row -> the first record that it made, or that says the same
 	seen    ImportPreview
-	err     error // the first failure that is no refusal
+	broken  []breach // signatures that were refused because of who would have signed
+	err     error    // the first failure that is no refusal
 }
 
 func (d *Desk) importing(ctx context.Context, tx *store.Store, by groundhand.Account, sheet exchange.Sheet, accept Accept) *importing {
@@ -270,6 +272,11 @@ func (im *importing) finish(act groundhand.Act) error {
 	}
 	if im.keepRows(); im.err != nil {
 		return im.err
+	}
+	for _, b := range im.broken {
+		if err := noteOne(im.ctx, im.tx, im.desk, im.by, act.Key, act.Name, b); err != nil {
+			return err
+		}
 	}
 	act.Result, act.DoneAt = strconv.Itoa(len(im.seen.New))+" "+strconv.Itoa(len(im.seen.Known)), im.tx.Now()
 	return store.Add(im.ctx, im.tx, act)
@@ -382,6 +389,7 @@ func submit[T any](a *attempt, f form[T], where func(field string) (exchange.Lin
 	if im.failed(in.err) {
 		return
 	}
+	im.breaks(in.broken, where)
 	for _, e := range groundhand.Refusals(in.Err()) {
 		line, column := where(e.Field)
 		a.refuse(line, e.Code, column, "%s", e.Message)

@@ -92,6 +92,28 @@ func (im *importing) about(o exchange.Original, r groundhand.ImportRow) groundha
 	return im.worker(o.Number)
 }
 
+// mostBroken bounds the attempts that are noted of one file.
+const mostBroken = 1_000
+
+// breaks collects signatures of a row that were refused because of who would have signed, as the forms of the desk do.
+func (im *importing) breaks(broken []breach, where func(field string) (exchange.Line, string)) {
+	for _, b := range broken {
+		if len(im.broken) < mostBroken {
+			line, _ := where("")
+			b.message = "Row " + strconv.Itoa(line.Row) + ": " + b.message
+			im.broken = append(im.broken, b)
+		}
+	}
+}
+
+// noted gives why an import was refused, after noting what its rows tried to sign. A preview tries nothing.
+func (im *importing) noted(act groundhand.Act, refused error) error {
+	if im == nil || im.err != nil || len(im.broken) == 0 || len(groundhand.Refusals(refused)) == 0 {
+		return refused
+	}
+	return besides(refused, im.desk.note(im.ctx, im.by, act.Key, act.Name, im.broken))
+}
+
 // earlier is when this very file was imported before.
 func (im *importing) earlier(digest string) groundhand.Instant {
 	rows, _, err := store.Page[groundhand.ImportRow](im.ctx, im.tx, store.PageOf{First: 1, By: store.ByDigest, Keys: []string{digest}})
