@@ -6,6 +6,7 @@ import (
 	"os"
 	"text/tabwriter"
 
+	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rulebook"
 	"groundhand/internal/training"
@@ -41,10 +42,14 @@ type rulesAdoptCmd struct {
 // Run enters the rule set as the employer's own.
 func (c *rulesAdoptCmd) Run() error {
 	return c.withAs(c.As, func(ctx context.Context, h *house, by groundhand.Account) error {
+		if err := access.May(by, access.ProposeRules); err != nil {
+			return err
+		}
 		form, err := c.form()
 		if err != nil {
 			return err
 		}
+		by.Capacity = groundhand.Program // over the API one proposes and another approves; whoever holds the file itself begins the books
 		set, err := h.desk.AddRuleSet(ctx, by, h.records.NewID(), form)
 		if err != nil {
 			return err
