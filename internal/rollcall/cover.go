@@ -33,6 +33,7 @@ type CoverQuestion struct {
 	RuleSetID    groundhand.RuleSetID  // empty: our own of that day
 	PlannedAloft []groundhand.WorkerID
 	Duties       groundhand.Duties
+	AsKnownAt    groundhand.Instant // as known at this moment; zero: with everything that is known
 
 	// What the foreman says on the spot; empty: as recorded.
 	ControlsChecked, KitOnDevice, KitSuits groundhand.Answer
@@ -114,12 +115,15 @@ func (q CoverQuestion) checkHolders(p *groundhand.Problems, people []groundhand.
 }
 
 // Cover answers one question.
-func (r *Roll) Cover(ctx context.Context, q CoverQuestion) (CoverAnswer, error) {
-	f, err := r.coverFacts(ctx, []CoverQuestion{q})
-	if err != nil {
-		return CoverAnswer{}, err
-	}
-	return f.answer(ctx, q)
+func (r *Roll) Cover(ctx context.Context, q CoverQuestion) (out CoverAnswer, err error) {
+	err = r.knownBy(ctx, q.AsKnownAt, func(seen *Roll) error {
+		f, err := seen.coverFacts(ctx, []CoverQuestion{q})
+		if err == nil {
+			out, err = f.answer(ctx, q)
+		}
+		return err
+	})
+	return out, err
 }
 
 func (f *coverFacts) answer(ctx context.Context, q CoverQuestion) (CoverAnswer, error) {

@@ -130,6 +130,7 @@ type Wish struct {
 	Looks                                  Looks
 	ControlsChecked, KitOnDevice, KitSuits groundhand.Answer // what the foreman says on the spot; empty: as recorded
 	Changes                                *Changes
+	AsKnownAt                              groundhand.Instant // as known, and booked, at this moment; zero: with everything that is known
 }
 
 // ByUrgency orders answers: what must be looked at first stands first, and that is what nobody could judge, then what is not ready.
@@ -143,7 +144,15 @@ func (j JobAnswer) urgency() int {
 }
 
 // JobCover answers for a booked job.
-func (r *Roll) JobCover(ctx context.Context, id groundhand.JobID, w Wish) (CoverAnswer, error) {
+func (r *Roll) JobCover(ctx context.Context, id groundhand.JobID, w Wish) (out CoverAnswer, err error) {
+	err = r.knownBy(ctx, w.AsKnownAt, func(seen *Roll) error {
+		out, err = seen.jobCover(ctx, id, w)
+		return err
+	})
+	return out, err
+}
+
+func (r *Roll) jobCover(ctx context.Context, id groundhand.JobID, w Wish) (CoverAnswer, error) {
 	job, err := store.Get[groundhand.Job](ctx, r.store, id)
 	if err != nil {
 		return CoverAnswer{}, err
