@@ -162,7 +162,7 @@ func (g *guess) judgeOne(column string, by int, values []cell) {
 	_, checkable := fits[column]
 	note := ""
 	if n := ambiguousDays(column, values); n > 0 {
-		note = fmt.Sprintf(" Of the %d looked at, %d are days that can be read in two ways; they are refused unless their order is stated.", len(values), n)
+		note = fmt.Sprintf(" Days not written year-month-day among the %d looked at: %d. Such can be read in two ways and are refused, unless their order is stated.", len(values), n)
 	}
 	switch {
 	case len(values) == 0:
@@ -247,6 +247,7 @@ func fit(column string, values []cell) (good int, wrong string) {
 	return good, wrong
 }
 
+// ambiguousDays counts days in a writing that is not taken by itself.
 func ambiguousDays(column string, values []cell) int {
 	n := 0
 	for _, v := range values {

@@ -27,7 +27,7 @@ func TestPropose(t *testing.T) {
 		"2024-04-04,1003,Tomasz Wieland,Pair-Kit,second,F1,Fail,G. Prewitt,,x,y",
 		"2024-04-05,1004,Keahi Barrow,lone kit,lone,F1,pass,1005,late,x,y").Propose()
 	want := []Guess{
-		{"A", "Date of Test", "date", Likely, "1 are days that can be read in two ways"},
+		{"A", "Date of Test", "date", Likely, "among the 3 looked at: 1. Such can be read in two ways"},
 		{"B", "Staff #", "number", Certain, "values fit"},
 		{"C", "Employee", "name", Certain, "values fit"},
 		{"D", "Technique", "method", Certain, "values fit"},
