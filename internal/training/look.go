@@ -79,13 +79,14 @@ func fetch[T any](in *entering, what string, r ref) (T, bool) {
 
 // unused refuses the name of a new thing that another thing has, of whatever kind: a withdrawal names a record by its name alone.
 func (in *entering) unused(name string) {
-	if !wellFormed(name) {
-		return
-	}
-	if exists[groundhand.Yard](in, name) || exists[groundhand.Crew](in, name) || exists[groundhand.Family](in, name) ||
-		exists[groundhand.Device](in, name) || exists[groundhand.Kit](in, name) || exists[groundhand.RuleSet](in, name) {
+	if wellFormed(name) && in.taken(name) {
 		in.Add(groundhand.CodeConflict, "id", "Something else has the name %s already; give this another one.", quoted(name))
 	}
+}
+
+func (in *entering) taken(name string) bool {
+	return exists[groundhand.Yard](in, name) || exists[groundhand.Crew](in, name) || exists[groundhand.Family](in, name) ||
+		exists[groundhand.Device](in, name) || exists[groundhand.Kit](in, name) || exists[groundhand.RuleSet](in, name)
 }
 
 // correct looks at the record that a form corrects: it must be of the same kind and still stand. Empty: no correction.

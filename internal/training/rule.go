@@ -30,7 +30,8 @@ func ShippedRules(r groundhand.RuleSet, approvedBy string) RuleSetForm {
 	}
 }
 
-// AddRuleSet enters a rule set whose body can be read. Old ones stay: a past day is judged by the rules of that day.
+// AddRuleSet enters a rule set whose body can be read, at once and from any day: it is for the program, which begins the books. People propose
+// rules, and others approve them; see ProposeRules. Old ones stay: a past day is judged by the rules of that day.
 func (d *Desk) AddRuleSet(ctx context.Context, by groundhand.Account, key string, f RuleSetForm) (groundhand.RuleSet, error) {
 	return once(ctx, d, by, key, act{name: "addRuleSet", may: access.ManageRules}, f, one[groundhand.RuleSet])
 }
@@ -67,9 +68,17 @@ func (in *entering) onlyDefault(f RuleSetForm) {
 	if in.failed(err) {
 		return
 	}
+	if other, is := sameDay(sets, f); is {
+		in.Add(groundhand.CodeConflict, "effectiveFrom", "The rule set %s takes effect on %s too; two of our own cannot hold at once.", other.ID, f.EffectiveFrom)
+	}
+}
+
+// sameDay finds another rule set of our own that takes effect on the day of this one.
+func sameDay(sets []groundhand.RuleSet, f RuleSetForm) (groundhand.RuleSet, bool) {
 	for _, other := range sets {
-		if other.IsDefault && other.EffectiveFrom == f.EffectiveFrom && string(other.ID) != string(f.Replaces) {
-			in.Add(groundhand.CodeConflict, "effectiveFrom", "The rule set %s takes effect on %s too; two of our own cannot hold at once.", other.ID, f.EffectiveFrom)
+		if f.IsDefault && other.IsDefault && other.EffectiveFrom == f.EffectiveFrom && string(other.ID) != string(f.Replaces) {
+			return other, true
 		}
 	}
+	return groundhand.RuleSet{}, false
 }

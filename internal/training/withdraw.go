@@ -102,6 +102,14 @@ var kinds = map[string]struct {
 	"shifts":                 {"shift", known[groundhand.Shift]},
 	"replies":                {"answer given", known[groundhand.Reply]},
 	"decisions":              {"decision", known[groundhand.Decision]},
+	"column_mappings":        {"mapping of columns", known[groundhand.ColumnMapping]},
+	"disputes":               {"dispute", known[groundhand.Dispute]},
+	"rulings":                {"ruling", known[groundhand.Ruling]},
+	"assessor_findings":      {"finding", known[groundhand.AssessorFinding]},
+	"reviews":                {"review", known[groundhand.Review]},
+	"review_closings":        {"end of a review", known[groundhand.ReviewClosing]},
+	"rule_proposals":         {"proposal", known[groundhand.RuleProposal]},
+	"real_events":            {"real event", known[groundhand.RealEvent]},
 	"withdrawals":            {"withdrawal", known[groundhand.Withdrawal]},
 }
 
@@ -143,6 +151,8 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 		in.mayUndoDecision(f.EntryID)
 	case "withdrawals":
 		in.restoreParts(f)
+	default:
+		in.mayUndoJudgement(name, f)
 	}
 }
 
