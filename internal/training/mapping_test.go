@@ -41,7 +41,13 @@ func TestSaveMapping(t *testing.T) {
 		require.NoError(t, err)
 		assert.Empty(t, c.Saved)
 	})
-	t.Run("one that is withdrawn by another is not used", func(t *testing.T) {
+	t.Run("one that is withdrawn is not used", func(t *testing.T) {
+		last := must(sc, sc.desk.SaveMapping, MappingForm{Title: "Depot book, day last", Headings: headings, Columns: append([]string{"date MM/DD/YY"}, columns[1:]...)})
+		_, err := sc.desk.Withdraw(sc.ctx, sc.coordinator, sc.key(), WithdrawalForm{EntryID: last.ID, Because: "nobody there writes the month first"})
+		require.NoError(t, err)
+		assert.Equal(t, second.ID, sc.preview(foreign()).Columns.Saved)
+	})
+	t.Run("one that is replaced is not used", func(t *testing.T) {
 		third := must(sc, sc.desk.SaveMapping, MappingForm{Entry: Entry{Replaces: second.ID, Because: "the order was a guess"}, Title: "Depot book", Headings: headings, Columns: columns})
 		assert.Equal(t, third.ID, sc.preview(foreign()).Columns.Saved)
 	})
