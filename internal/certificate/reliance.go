@@ -11,6 +11,24 @@ import (
 	"groundhand/internal/store"
 )
 
+// Reliance says of each certificate whether it could be relied on at a moment, by what was recorded by then: paper.Good, or in words why not.
+// A zero moment means today. A number that was not given out by then is not in the answer.
+func (c *Issuer) Reliance(ctx context.Context, numbers []groundhand.CertificateID, at groundhand.Instant) (out map[groundhand.CertificateID]string, err error) {
+	look := func(s *store.Store) error {
+		certs, err := store.Find[groundhand.Certificate](ctx, s, store.ByID, numbers)
+		if err == nil {
+			out, err = c.over(s).reliance(ctx, certs)
+		}
+		return err
+	}
+	if at != 0 {
+		err = c.store.InPast(ctx, at, look)
+	} else {
+		err = c.store.InSnapshot(ctx, look)
+	}
+	return out, err
+}
+
 // reliance says of each certificate whether it may still be relied on today, as paper.Good, or in words why not.
 func (c *Issuer) reliance(ctx context.Context, certs []groundhand.Certificate) (map[groundhand.CertificateID]string, error) {
 	stands, err := standing(ctx, c.store, certs)

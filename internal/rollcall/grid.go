@@ -49,6 +49,7 @@ type GridQuestion struct {
 	Kinds           []JobKind             // empty: all
 	Looks           Looks                 // left out: looks of the day are supposed, because no crew has been sent yet
 	RuleSetID       groundhand.RuleSetID  // empty: our own of that day
+	AsKnownAt       groundhand.Instant    // as known at this moment; zero: with everything that is known
 }
 
 // Grid is the answers, a row for each crew, and what one change would unlock most.
@@ -135,10 +136,18 @@ func (q GridQuestion) Ask(id CellID) CoverQuestion {
 
 // Grid answers for every cell, and looks for the one change that unlocks most cells. It is a count over answers: nobody is ranked, and no
 // change is made.
-func (r *Roll) Grid(ctx context.Context, q GridQuestion) (Grid, error) {
+func (r *Roll) Grid(ctx context.Context, q GridQuestion) (out Grid, err error) {
 	if err := q.Check(); err != nil {
 		return Grid{}, err
 	}
+	err = r.knownBy(ctx, q.AsKnownAt, func(seen *Roll) error {
+		out, err = seen.grid(ctx, q)
+		return err
+	})
+	return out, err
+}
+
+func (r *Roll) grid(ctx context.Context, q GridQuestion) (Grid, error) {
 	s := &storm{ask: q, kinds: q.kinds()}
 	if err := r.asOfNow(ctx, func(seen *Roll) error { return s.load(ctx, seen) }); err != nil {
 		return Grid{}, err

@@ -102,3 +102,13 @@ func (r *Result) write(ctx context.Context, tx *store.Store) error {
 	}
 	return store.Add(ctx, tx, r.Sweep)
 }
+
+// After looks at the last day swept again, so that what a correction changed is flagged, or no longer flagged, at once. Where no day was
+// swept yet there is nothing to put right.
+func (w *Sweeper) After(ctx context.Context) (Result, error) {
+	last, swept, err := w.store.LastSweep(ctx)
+	if err != nil || !swept {
+		return Result{}, err
+	}
+	return w.Sweep(ctx, last.Day, false)
+}
