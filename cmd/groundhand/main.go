@@ -21,6 +21,9 @@ type commands struct {
 	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
 	Rules    rulesCmd    `cmd:"" help:"The rule sets that come with the program, and taking one over."`
 	Account  accountCmd  `cmd:"" help:"Accounts and tokens."`
+
+	Verify     verifyCmd     `cmd:"" help:"Prove that no record was changed, removed or put in past the program."`
+	Checkpoint checkpointCmd `cmd:"" help:"Sign how far the log of the records has come, to keep elsewhere."`
 }
 
 func main() {

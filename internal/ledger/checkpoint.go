@@ -81,3 +81,23 @@ func Open(signed []byte, checking string) (Checkpoint, error) {
 	}
 	return parse(opened.Text)
 }
+
+// CheckingKey finds the checking key in a text that somebody kept; empty when there is none.
+func CheckingKey(text string) string {
+	for _, word := range strings.Fields(text) {
+		if _, err := note.NewVerifier(word); err == nil {
+			return word
+		}
+	}
+	return ""
+}
+
+// SigningKey finds the signing key in a text; empty when there is none.
+func SigningKey(text string) string {
+	for _, word := range strings.Fields(text) {
+		if _, err := note.NewSigner(word); err == nil {
+			return word
+		}
+	}
+	return ""
+}
