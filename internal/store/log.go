@@ -123,8 +123,11 @@ func textOf(cells []ledger.Cell, column string) string {
 
 // writeLeaves adds the leaves of a transaction to the log, at its end.
 func (s *Store) writeLeaves(ctx context.Context, leaves []pendingLeaf) (ledger.Frontier, error) {
+	if len(leaves) == 0 {
+		return ledger.Frontier{}, nil
+	}
 	edge, err := s.edge(ctx)
-	if err != nil || len(leaves) == 0 {
+	if err != nil {
 		return edge, err
 	}
 	var rows, seals []any

@@ -340,15 +340,16 @@ func (s *Store) EraseNames(ctx context.Context, workers []groundhand.WorkerID) e
 	})
 }
 
-// certificatesBy finds the certificates t that an assessor signed for: those of a drill name none.
-const certificatesBy = "t.evidence_id IN (SELECT a.id FROM assessments a WHERE a.assessor_id = ?)"
+// certificatesBy finds the certificates t on which somebody is named who assessed, or watched a drill.
+const certificatesBy = `(t.evidence_id IN (SELECT a.id FROM assessments a WHERE a.assessor_id = ?)
+OR t.evidence_id IN (SELECT p.id FROM runs r JOIN run_parts p ON p.run_id = r.id WHERE r.watched_by = ?))`
 
 func (s *Store) eraseNamesOf(ctx context.Context, worker groundhand.WorkerID, code string) error {
 	for table, columns := range sealed {
 		for column, owner := range columns {
 			condition, args := owner+" = ?", []any{string(worker)}
 			if owner == "" {
-				condition = certificatesBy
+				condition, args = certificatesBy, append(args, args...)
 			}
 			if err := s.eraseIn(ctx, table, column, code, condition, args); err != nil {
 				return err
