@@ -122,6 +122,7 @@ type companyDay struct {
 	shelf    shelf
 	set      groundhand.RuleSet
 	rules    rulebook.Rules
+	named    groundhand.RuleSetID // judges in place of our own rules of the day; empty: those
 	lineUp   lineUp
 	cover    readiness.Rules
 	from, to groundhand.Instant // of the whole day
@@ -218,7 +219,7 @@ func (c loadedChunk) workers(crew groundhand.Crew) ([]WorkerDay, error) {
 		out[i] = WorkerDay{WorkerID: who, CrewID: crew.ID, Lines: make([]LineDay, len(asked))}
 		for j, a := range asked {
 			q := question(who, a)
-			q.On = c.day.on
+			q.On, q.RuleSet = c.day.on, string(c.day.named)
 			answer, err := c.roster.book.Glance(q)
 			if err != nil {
 				return nil, err
