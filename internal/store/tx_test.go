@@ -191,6 +191,9 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv(killedAt); path != "" {
 		writeAndWait(path)
 	}
+	if path := os.Getenv(killedWriting); path != "" {
+		writeUntilKilled(path)
+	}
 	os.Exit(m.Run())
 }
 
