@@ -44,7 +44,7 @@ var needed = []struct {
 }{
 	{"Q1", "2024-11-05", "2024-11-22"}, {"S3", "2024-11-18", "2024-11-18"}, {"V5", "2024-11-05", "2024-11-14"}, {"V5", "2025-03-08", "2025-03-09"},
 	{"D1", "2025-04-02", "2025-04-03"}, {"Q1", "2025-04-08", "2025-04-08"}, {"S1", "2025-04-24", "2025-04-24"}, {"S2", "2025-04-24", "2025-04-24"},
-	{"S2", "2025-05-06", "2025-05-06"},
+	{"S2", "2025-05-06", "2025-05-06"}, {"Q2", "2025-01-15", "2025-01-15"}, {"Q2", "2025-01-30", "2025-01-30"}, {"Q2", "2024-09-17", "2024-09-20"},
 }
 
 // absences notes leave and sickness: two weeks in summer, one at the turn of the year, one in spring, and a few days sick now and then.
@@ -152,6 +152,10 @@ func practiceDays() map[string]map[g.Date]bool {
 	add("2025-03-30", crewOf("V5").names()...)
 	add("2024-11-18", wronglyPassed...)
 	add("2024-10-14", tomasz)
+	add("2024-01-09", onT19...)
+	add("2025-01-28", onT19...)
+	add("2024-10-22", senior, "Declan Szymborek")
+	add("2024-12-10", "Yara Ilincic", "Desmond Pikethorne", "Aroha Mitcheldean", "Nils Overgaard-Smythe", "Farah Quayson", "Elio Brandeis-Moke", gwen)
 	add("2025-02-18", "Luca Ferrantino-Ware", "Sunniva Ekdahl-Rix")
 	add("2025-02-25", "Luca Ferrantino-Ware", "Sunniva Ekdahl-Rix")
 	add("2025-06-24", crewOf("V2").names()...)

@@ -76,7 +76,7 @@ var desk = []deskRow{
 var moreDesk = []deskRow{
 	{idris, g.Dispatcher, g.Office}, {naledi, g.Dispatcher, g.Office}, {ulf, g.HR, g.Office},
 	{"Dagny Rusholme", g.Auditor, g.Office}, // investigator
-	{"Alasdair Nwosu-Kerr", "", g.Office},   // manager, who approves and enters nothing
+	{manager, g.Coordinator, g.Office},      // manager, who approves what others propose
 }
 
 const (
@@ -101,6 +101,9 @@ const (
 
 // crewAssessors sign in a second account.
 var crewAssessors = []string{tomasz, grainne}
+
+// ofTheContractor assesses for the contractor, in a second account too.
+var ofTheContractor = []string{marcus}
 
 // namedWorkers gives everybody an identifier: the first desk, then crew by crew, the later desk, the visitors of the storm.
 func namedWorkers() map[string]g.WorkerID {

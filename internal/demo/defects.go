@@ -26,6 +26,8 @@ var outages = []outage{
 	{thing{device: "A02"}, "2025-01-22 11:05", "2025-01-23 13:00", "Maren Oduya", abena, g.DailyLowerControls, controlsLine, "stopped twice on the way down", "switch dried and sealed"},
 	{thing{device: "T20"}, "2025-03-31 15:00", "2025-04-08 11:00", lorcan, abena, "", "", "in the workshop at Stenholt, boom bearing", "bearing changed"},
 	{thing{kit: "K22"}, "2025-04-02 14:20", "2025-04-09 10:00", lorcan, abena, g.MonthlyInside, "slings", "anchor strap worn through the outer weave", "strap replaced"},
+	{thing{kit: "K16"}, "2024-09-17 14:36", "2024-09-24 10:00", "", abena, "", "", "used for a real rescue", "looked through whole, rope and slings sound"},
+	{thing{device: "E23"}, "2025-04-24 07:30", "2025-04-30 15:00", lorcan, abena, "", "", "in the workshop, panel relay", "relay changed"},
 	{thing{device: "T16"}, "2025-06-09 06:40", "", lorcan, "", g.DailyLowerControls, "emergency-lowering", "battery flat, a new one is ordered", ""},
 }
 
@@ -42,7 +44,9 @@ func (p *player) out(at thing, when time.Time) bool {
 // defects notes what the table holds, and where the kit of a truck in a distant workshop went.
 func (p *player) defects() {
 	for _, o := range outages {
-		p.takenOut(o)
+		if o.by != "" { // else it went out with what happened, see realRescue
+			p.takenOut(o)
+		}
 		if o.to != "" {
 			p.returned(o)
 		}

@@ -66,7 +66,7 @@ func (p *player) openAccounts() {
 	}
 	p.hire("Ifeoma Castellane", g.CrewForeman, p.worker("Ifeoma Castellane"))
 	p.hire("Dario Pellgrove", g.FieldWorker, p.worker("Dario Pellgrove"))
-	for _, name := range crewAssessors {
+	for _, name := range slices.Concat(crewAssessors, ofTheContractor) {
 		p.hire(name+", assessor", g.Assessor, p.worker(name))
 	}
 	for _, c := range crews {
@@ -171,9 +171,19 @@ func (p *player) person(by, name string, f training.WorkerForm) {
 }
 
 func (p *player) rules() {
+	const program = "The opening of the books"
+	p.hands[program] = g.Account{Capacity: g.Program}
 	for _, set := range rulebook.Shipped() {
-		enter(p, coordinator, p.Desk.AddRuleSet, training.ShippedRules(set, "Alasdair Nwosu-Kerr, manager"))
+		if set.ID != "R2" { // proposed in December, see proposedRules
+			enter(p, program, p.Desk.AddRuleSet, training.ShippedRules(set, manager+", manager"))
+		}
 	}
+}
+
+// shipped is a rule set that comes with the service.
+func shipped(id g.RuleSetID) g.RuleSet {
+	all := rulebook.Shipped()
+	return all[slices.IndexFunc(all, func(s g.RuleSet) bool { return s.ID == id })]
 }
 
 // authorities: the two full-time assessors for everything, those of a crew for what their crew does.
@@ -187,6 +197,8 @@ func (p *player) authorities() {
 		enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(who), Methods: all,
 			FromOn: since.On, Basis: "full-time assessor, appointed by the manager"})
 	}
+	enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(marcus), Methods: g.List{string(g.PairKit)},
+		Families: g.List{"F4"}, FromOn: since.On, ToOn: g.MustDate("2024-12-31"), Basis: "assesses for the contractor on its own devices"})
 	for _, who := range crewAssessors {
 		enter(p, coordinator, p.Desk.GrantAuthority, training.AuthorityForm{When: since, AssessorID: p.worker(who),
 			Methods: g.List{string(g.PairKit), string(g.ManualLowering)}, Families: g.List{"F1"}, FromOn: since.On, Basis: "crew assessor on the devices of the crew"})

@@ -9,7 +9,9 @@ import (
 	"time"
 
 	"groundhand/internal/access"
+	"groundhand/internal/certificate"
 	g "groundhand/internal/groundhand"
+	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -27,13 +29,15 @@ func Evening(zone *time.Location) time.Time { return at(zone, evening) }
 
 // Stage is what the play is played on.
 type Stage struct {
-	Desk  *training.Desk
-	Door  *access.Door
-	Clock *Clock // also that of the records
-	IDs   *IDs   // also those of the records
-	Zone  *time.Location
-	Seed  uint64
-	Told  func(done, all int) // told after every act; nil: nobody
+	Desk         *training.Desk
+	Door         *access.Door
+	Clock        *Clock // also that of the records
+	IDs          *IDs   // also those of the records
+	Zone         *time.Location
+	Seed         uint64
+	Records      *store.Store // those that the desk writes, for looking up what was entered
+	Certificates *certificate.Issuer
+	Told         func(done, all int) // told after every act; nil: nobody
 }
 
 // Cast is who can be found afterwards.
@@ -80,14 +84,15 @@ func Play(ctx context.Context, s Stage) (Cast, error) {
 // player lives for one play, which is why it may carry the context. After the first failure it does nothing more.
 type player struct {
 	Stage
-	ctx   context.Context
-	who   map[string]g.WorkerID
-	hands map[string]g.Account // by name of the person
-	keys  []Key
-	gone  map[string]map[g.Date]bool // days on which somebody is not there, by name
-	deeds []deed
-	acts  int
-	err   error
+	ctx     context.Context
+	who     map[string]g.WorkerID
+	hands   map[string]g.Account // by name of the person
+	keys    []Key
+	gone    map[string]map[g.Date]bool // days on which somebody is not there, by name
+	deeds   []deed
+	acts    int
+	wrongly []g.EntryID // the passes that Sanna gave while her own practice was not good
+	err     error
 }
 
 // deed is something that somebody enters at a moment.

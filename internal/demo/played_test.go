@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"groundhand/internal/access"
+	"groundhand/internal/certificate"
 	"groundhand/internal/demo"
 	g "groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -87,8 +88,10 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 	}
 	defer s.Close()
 	eves := newEves(path, zone)
-	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, rollcall.New(s, zone)), Door: access.NewDoor(s, rand.Reader),
-		Clock: clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
+	roll := rollcall.New(s, zone)
+	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, roll), Door: access.NewDoor(s, rand.Reader), Records: s,
+		Certificates: certificate.New(s, roll, "Halverra Lines (invented)", "http://127.0.0.1:8470/certificates/"),
+		Clock:        clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
 	script.eves = eves.seen
 	return cast, errors.Join(err, eves.err)
 }

@@ -156,7 +156,7 @@ func orLimit(failed string) string {
 
 // signs is the hand in which somebody signs as assessor: those of a crew have an account of their own for it.
 func (p *player) signs(assessor string) string {
-	if slices.Contains(crewAssessors, assessor) {
+	if slices.Contains(slices.Concat(crewAssessors, ofTheContractor), assessor) {
 		return assessor + ", assessor"
 	}
 	return assessor

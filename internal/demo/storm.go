@@ -178,7 +178,7 @@ func (p *player) onPaper(crew g.CrewID, start string, names []string) {
 	day, family := p.dayOf(p.at(start)), g.FamilyID(crewOf(crew).families[0])
 	p.tellAt(p.at(start).Add(afterIntake), func() {
 		for _, name := range names {
-			enter(p, coordinator, p.Desk.AcceptProvisionally, training.ProvisionalForm{When: training.When{On: day}, WorkerID: p.worker(name), Method: g.PairKit,
+			enter(p, coordinator, p.Desk.AcceptProvisionally, training.ProvisionalForm{ApproverID: p.worker(manager), When: training.When{On: day}, WorkerID: p.worker(name), Method: g.PairKit,
 				Role: g.Second, FamilyID: family, FromOn: day, ToOn: stormTo, Basis: "own employer's record seen, asked about the local device; no time for a run"})
 		}
 	})

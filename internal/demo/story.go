@@ -21,6 +21,7 @@ func (p *player) stories() {
 	p.missedHazardCheck()
 	p.grades()
 	p.lastEvening()
+	p.belief()
 }
 
 // clockChanges: the night crew drills in the two nights in which the clock is changed. In October 01:30 comes twice.
@@ -105,6 +106,7 @@ func (p *player) assessorLapsed() {
 			Method: g.PairKit, Role: g.Lead, FamilyID: "F1", Result: g.Pass, AssessorID: p.worker(sanna), Steps: sheet("")}
 		p.tellAt(p.at("2024-11-18 15:10").Add(time.Duration(i)*3*time.Minute), func() {
 			chidis = enter(p, sanna, p.Desk.Assess, form).ID // the last of the five
+			p.wrongly = append(p.wrongly, chidis)
 		})
 	}
 	p.tellAt(p.at("2024-12-02 10:20"), func() {
@@ -112,8 +114,8 @@ func (p *player) assessorLapsed() {
 			Because: "She kept the time that morning and was not one of the rescuers; the sheet named her by mistake."})
 	})
 	p.tellAt(p.at("2024-12-12 11:00"), func() {
-		enter(p, sanna, p.Desk.Withdraw, training.WithdrawalForm{EntryID: chidis,
-			Because: "The assessor's own practice was not good on that day; a new drill is booked for January."})
+		p.closeReview(chidis, training.ReviewClosingForm{Outcome: g.ReviewWithdrawn, AgreedBy: p.worker(sanna),
+			Reason: "The assessor's own practice was not good on that day; a new drill is booked for January."})
 	})
 }
 
