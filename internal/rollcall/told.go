@@ -3,8 +3,10 @@ package rollcall
 import (
 	"context"
 	"reflect"
+	"slices"
 
 	"groundhand/internal/groundhand"
+	"groundhand/internal/rulebook"
 	"groundhand/internal/store"
 )
 
@@ -15,6 +17,9 @@ type noted struct {
 	kind   string // the name of its table
 	worker groundhand.WorkerID
 	names  groundhand.EntryID // the run that a part belongs to, or what a withdrawal withdraws
+	says   rulebook.Asked     // as far as it names a method, a role and a family
+	result string             // of an assessment or an inspection; the kind of an absence, the grade
+	signed []groundhand.WorkerID
 }
 
 // kind reads the entries of one kind.
@@ -56,8 +61,16 @@ func notedOf(kind string, row reflect.Value, recorded groundhand.Recorded) noted
 		}
 		return ""
 	}
-	return noted{Recorded: recorded, id: groundhand.EntryID(word("ID")), kind: kind,
-		worker: groundhand.WorkerID(word("WorkerID", "AssessorID")), names: groundhand.EntryID(word("RunID", "WithdrawsID"))}
+	n := noted{Recorded: recorded, id: groundhand.EntryID(word("ID")), kind: kind,
+		worker: groundhand.WorkerID(word("WorkerID", "AssessorID")), names: groundhand.EntryID(word("RunID", "WithdrawsID")),
+		says:   rulebook.Asked{Method: groundhand.Method(word("Method")), Role: groundhand.Role(word("Role")), FamilyID: groundhand.FamilyID(word("FamilyID"))},
+		result: word("Result", "Level", "Kind", "Grade")}
+	for _, field := range []string{"AssessorID", "ApproverID", "CheckerID", "WatchedBy"} {
+		if by := groundhand.WorkerID(word(field)); by != "" && by != n.worker && !slices.Contains(n.signed, by) {
+			n.signed = append(n.signed, by)
+		}
+	}
+	return n
 }
 
 // The kinds by what they are about.
