@@ -88,7 +88,10 @@ func TestMarksTellHowAnEntryCameToBe(t *testing.T) {
 	}
 	third, fourth := run(at("2024-10-04 23:59")), run(at("2024-10-05 00:01"))
 	opening := run(func(told *groundhand.Recorded) {
-		told.CameBy, told.RecordedAt = groundhand.Imported, w.at("2024-12-01 12:00")
+		told.CameBy, told.RecordedAt = groundhand.Imported, w.at("2024-11-05 12:00")
+	})
+	afterwards := run(func(told *groundhand.Recorded) {
+		told.CameBy, told.RecordedAt = groundhand.Imported, w.at("2024-11-12 12:00")
 	})
 	paper := run(func(told *groundhand.Recorded) { told.CameBy = groundhand.FromPaper })
 	reviewed := run(func(*groundhand.Recorded) {})
