@@ -165,6 +165,10 @@ func (r *Roll) jobCover(ctx context.Context, id groundhand.JobID, w Wish) (Cover
 
 // JobsCover answers for every job that stands and overlaps the window, in order of start and id.
 func (r *Roll) JobsCover(ctx context.Context, from, to groundhand.Instant) ([]JobAnswer, error) {
+	return r.jobsCover(ctx, from, to, "")
+}
+
+func (r *Roll) jobsCover(ctx context.Context, from, to groundhand.Instant, looks Looks) ([]JobAnswer, error) {
 	jobs, err := r.store.JobsBetween(ctx, from, to)
 	if err != nil {
 		return nil, err
@@ -172,6 +176,7 @@ func (r *Roll) JobsCover(ctx context.Context, from, to groundhand.Instant) ([]Jo
 	questions := make([]CoverQuestion, len(jobs))
 	for i, job := range jobs {
 		questions[i] = jobQuestion(job)
+		questions[i].Looks = looks
 	}
 	f, err := r.coverFacts(ctx, questions)
 	if err != nil {

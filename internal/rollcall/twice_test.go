@@ -186,3 +186,7 @@ func TestTheEngineAndTheRecordsAgreeOnWhatWasKnown(t *testing.T) {
 		}))
 	})
 }
+
+func rollcallLone(who groundhand.WorkerID) rollcall.StandingQuestion {
+	return rollcall.StandingQuestion{Workers: []groundhand.WorkerID{who}, On: day("2024-11-03"), Lines: []rulebook.Asked{{Method: groundhand.LoneKit, Role: groundhand.Lone, FamilyID: "F1"}}}
+}
