@@ -230,7 +230,7 @@ var recording = map[string]Act{
 	"authorities": GrantAuthority, "suspensions": Suspend, "liftings": Lift, "extensions": Extend, "provisionals": AcceptProvisionally,
 	"rule_sets": ApproveRules, "certificates": IssueCertificate, "jobs": BookJob,
 	"classings": ManageDevices, "defects": RaiseDefect, "briefings": Brief, "shifts": PlanShift, "decisions": Decide,
-	"disputes": Dispute, "rulings": RuleOnDispute, "assessor_findings": ReviewEntries, "reviews": ReviewEntries, "review_closings": ReviewEntries,
+	"disputes": Dispute, "assessor_findings": ReviewEntries, "reviews": ReviewEntries, // a ruling or a closing stands: what is wrong is taken up anew
 	"rule_proposals": ProposeRules, "worker_numbers": ManageWorkers, "aliases": ManageWorkers, "merges": MergeWorkers, "holds": PlaceHold,
 	"retentions": SetRetention, "real_events": ReportEvent, "column_mappings": SaveMapping,
 }

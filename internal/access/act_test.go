@@ -188,6 +188,8 @@ func TestWhoMayUndoWhat(t *testing.T) {
 		{"the program adopts rules and undoes none", gh.Program, access.Withdraw, "rule_sets", false},
 		{"a coordinator withdraws a finding about an assessor", gh.Coordinator, access.Withdraw, "assessor_findings", true},
 		{"an assessor withdraws none", gh.Assessor, access.Withdraw, "assessor_findings", false},
+		{"a ruling stands", gh.HR, access.Withdraw, "rulings", false},
+		{"so does the end of a review", gh.Coordinator, access.Withdraw, "review_closings", false},
 		{"HR undoes a merge", gh.HR, access.Withdraw, "merges", true},
 		{"the coordinator does not", gh.Coordinator, access.Withdraw, "merges", false},
 		{"a hold is released, also by withdrawing it, by those who place holds", gh.HR, access.Withdraw, "holds", true},

@@ -30,7 +30,7 @@ func (f DisputeForm) check(c *fields) {
 
 func (f DisputeForm) enter(in *entering) groundhand.Dispute {
 	if s, ok := in.standingSubject("entryId", f.EntryID); ok {
-		if in.by.WorkerID != s.worker && !s.signed(in.by.WorkerID) && !in.tookPart(f.EntryID) {
+		if !s.concerns(in.by.WorkerID) && !in.tookPart(f.EntryID) {
 			in.Add(groundhand.CodeForbidden, "entryId", "This entry is neither about you nor signed by you; only such an entry can be disputed.")
 		} else if open, is := in.openDispute(f.EntryID); is {
 			in.Add(groundhand.CodeConflict, "entryId", "This entry is disputed since %s; it is ruled on first.", open.HappenedOn)
@@ -120,7 +120,7 @@ func (f RulingForm) mayRule(in *entering, d groundhand.Dispute) {
 	case in.failed(err):
 	case me == "":
 		in.Add(groundhand.CodeForbidden, "disputeId", "A ruling is somebody's by name; this account belongs to no worker.")
-	case me == d.WorkerID || me == s.worker || s.signed(me):
+	case me == d.WorkerID || s.concerns(me):
 		in.breaks(groundhand.OwnDispute, d.WorkerID, groundhand.CodeForbidden, "disputeId", "Nobody rules on an own dispute, or on an entry about self or signed by self; somebody else has to.")
 	}
 }

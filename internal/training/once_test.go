@@ -152,7 +152,8 @@ func TestFormsHoldNoPointersAndNoMaps(t *testing.T) {
 		YardForm{}, RoadForm{}, FamilyForm{}, DeviceForm{}, KitForm{}, PlaceForm{}, WorkerForm{}, NameForm{}, GradeForm{}, PostForm{}, EmployForm{},
 		CrewForm{}, MembershipForm{}, UnavailableForm{}, AuthorityForm{}, SessionForm{}, BookingForm{}, DrillForm{}, PartCorrection{},
 		AssessmentForm{}, OutsideForm{}, SuspensionForm{}, LiftingForm{}, ExtensionForm{}, ProvisionalForm{}, InspectionForm{}, RuleSetForm{},
-		JobForm{}, WithdrawalForm{}, RotationForm{}, AdoptionForm{},
+		JobForm{}, WithdrawalForm{}, RotationForm{}, AdoptionForm{}, DisputeForm{}, RulingForm{}, FindingForm{}, ReviewForm{}, ReviewClosingForm{},
+		RuleProposalForm{}, RuleApprovalForm{}, RealEventForm{},
 	} {
 		plain(t, reflect.TypeOf(f), reflect.TypeOf(f).Name())
 	}

@@ -49,6 +49,13 @@ func TestActsAreKeptApart(t *testing.T) {
 		"PlanShift":           tryAs(sc, sc.desk.PlanShift),
 		"Decide":              tryAs(sc, sc.desk.Decide),
 		"Withdraw":            tryAs(sc, sc.desk.Withdraw),
+		"RuleOnDispute":       tryAs(sc, sc.desk.RuleOnDispute),
+		"FindAssessorInvalid": tryAs(sc, sc.desk.FindAssessorInvalid),
+		"OpenReview":          tryAs(sc, sc.desk.OpenReview),
+		"CloseReview":         tryAs(sc, sc.desk.CloseReview),
+		"ProposeRules":        tryAs(sc, sc.desk.ProposeRules),
+		"DecideOnRules":       tryAs(sc, sc.desk.DecideOnRules),
+		"ReportEvent":         tryAs(sc, sc.desk.ReportEvent),
 		"SuggestRotation":     tryAs(sc, sc.desk.SuggestRotation),
 		"AdoptPlan":           tryAs(sc, sc.desk.AdoptPlan),
 	} {

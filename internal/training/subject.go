@@ -13,12 +13,17 @@ import (
 type subject struct {
 	groundhand.Recorded
 	worker  groundhand.WorkerID   // whom it is about; empty: no one person
-	signers []groundhand.WorkerID // who judged, checked or approved it, and who entered it
+	signers []groundhand.WorkerID // who judged, watched, checked or approved it
 	from    groundhand.Date       // the first day that it bears on
 }
 
-// signed says whether somebody stands behind the entry.
+// signed says whether somebody's judgement stands in the entry.
 func (s subject) signed(w groundhand.WorkerID) bool { return w != "" && slices.Contains(s.signers, w) }
+
+// concerns says whether the entry is about somebody, or somebody signed or entered it.
+func (s subject) concerns(w groundhand.WorkerID) bool {
+	return w != "" && (w == s.worker || w == s.AuthorID || s.signed(w))
+}
 
 // readers read the entries of a kind of which it matters whom they concern, by the table that keeps them.
 var readers = map[string]func(context.Context, *store.Store, groundhand.EntryID) (any, error){
@@ -59,10 +64,11 @@ func (in *entering) subjectOf(id groundhand.EntryID) (kind string, _ subject, er
 	if kind == "authorities" || kind == "assessor_findings" {
 		s.worker = worker("AssessorID")
 		s.from = v.FieldByName("FromOn").Interface().(groundhand.Date)
+		s.signers = append(s.signers, s.AuthorID) // who granted or found it
 	} else {
 		s.signers = append(s.signers, worker("AssessorID"))
 	}
-	s.signers = append(s.signers, worker("CheckerID"), worker("ApproverID"), worker("WatchedBy"), s.AuthorID)
+	s.signers = append(s.signers, worker("CheckerID"), worker("ApproverID"), worker("WatchedBy"))
 	return kind, s, nil
 }
 

@@ -1,7 +1,6 @@
 package training
 
 import (
-	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -14,10 +13,6 @@ func (in *entering) mayUndoJudgement(kind string, f WithdrawalForm) {
 		if d, err := store.Get[groundhand.Dispute](in.ctx, in.tx, f.EntryID); !in.failed(err) && d.WorkerID != in.by.WorkerID {
 			in.Add(groundhand.CodeForbidden, "entryId", "Whoever disputes an entry takes that back; others rule on it.")
 		}
-	case "rulings":
-		if r, err := store.Get[groundhand.Ruling](in.ctx, in.tx, f.EntryID); !in.failed(err) {
-			in.ownDispute(r.DisputeID)
-		}
 	case "assessor_findings":
 		in.mayUndoFinding(f)
 	case "reviews":
@@ -28,17 +23,6 @@ func (in *entering) mayUndoJudgement(kind string, f WithdrawalForm) {
 		if f.AgreedBy == "" {
 			in.Add(groundhand.CodeInvalid, "agreedBy", "Say who agreed; rules are approved by two people, and taken back by two.")
 		}
-	}
-}
-
-func (in *entering) ownDispute(id groundhand.EntryID) {
-	d, err := store.Get[groundhand.Dispute](in.ctx, in.tx, id)
-	if in.failed(err) || access.May(in.by, access.RuleOnDispute) != nil { // refused already
-		return
-	}
-	_, s, err := in.subjectOf(d.EntryID)
-	if me := in.by.WorkerID; !in.failed(err) && me != "" && (me == d.WorkerID || me == s.worker || s.signed(me)) {
-		in.breaks(groundhand.OwnDispute, d.WorkerID, groundhand.CodeForbidden, "entryId", "Nobody takes back a ruling on an own dispute or entry; somebody else has to.")
 	}
 }
 
