@@ -15,6 +15,12 @@
 //	lookahead.go   who lapses in the days to come if nobody drills
 //	outlook.go     every crew's day and its first bad moment ahead
 //	grid.go        every crew, device and kind of job; unlock.go: which one change unlocks most
+//	mark.go        what stands beside an entry: late, corrected, disputed; contradict.go: what can hardly have been so
+//	twice.go       an answer as known at two moments; bearing.go: what was recorded in between that bears on it
+//	preview.go     what proposed rules would do
+//	record.go      everything about one worker, for that worker
+//	allowance.go   live extensions and acceptances on paper, and the crews that hang on them
+//	reanswer.go    booked work after a correction
 //	effect.go      what a kit, a device, a person or an entry takes with it
 //	problem.go     the rotation problem the records pose
 //

@@ -150,41 +150,107 @@ func TestAnAnswerAsKnownNeverChangesWhenMoreIsRecorded(t *testing.T) {
 // The engine itself leaves out of the facts what was recorded later; the records as they stood then must give it the same facts.
 func TestTheEngineAndTheRecordsAgreeOnWhatWasKnown(t *testing.T) {
 	w := stenholt(t)
-	hour := func(t *rapid.T, what string) groundhand.Instant {
-		return w.at("2024-11-01 00:00") + groundhand.Instant(rapid.IntRange(0, 400).Draw(t, what))*3600_000
+	for seed := range 30 {
+		w.addAny(anyEntry().Example(seed))
 	}
-	rapid.Check(t, func(rt *rapid.T) {
-		told := w.told("2024-09-01")
-		told.HappenedOn, told.RecordedAt = day("2024-09-01").AddDays(rapid.IntRange(0, 60).Draw(rt, "day")), hour(rt, "recorded")
-		who := rapid.SampledFrom([]groundhand.WorkerID{"james", "dilnoza"}).Draw(rt, "who")
-		switch rapid.IntRange(0, 3).Draw(rt, "what") {
-		case 0:
-			w.runTold(who, told, groundhand.PairKit, groundhand.Second, "F1")
-		case 1:
-			part := w.runTold(who, told, groundhand.LoneKit, groundhand.Lone, "F1")
-			told.RecordedAt += groundhand.Instant(rapid.IntRange(1, 100).Draw(rt, "later")) * 3600_000
-			add(w, groundhand.Withdrawal{ID: w.id(), Recorded: told, WithdrawsID: part.ID})
-		case 2:
-			add(w, groundhand.Suspension{ID: w.id(), Recorded: told, WorkerID: who, Method: groundhand.PairKit})
-		case 3:
-			add(w, groundhand.Extension{ID: w.id(), Recorded: told, WorkerID: who, Method: groundhand.LoneKit, FromOn: told.HappenedOn, ToOn: told.HappenedOn + 30, ApproverID: "gideon"})
-		}
-		ask := rollcall.StandingQuestion{Workers: []groundhand.WorkerID{"james", "dilnoza"}, On: day("2024-11-20"), Lines: []rulebook.Asked{
-			{Method: groundhand.PairKit, Role: groundhand.Second, FamilyID: "F1"}, {Method: groundhand.LoneKit, Role: groundhand.Lone, FamilyID: "F1"}}}
-		at := hour(rt, "known")
+	ask := rollcall.StandingQuestion{Workers: []groundhand.WorkerID{"james", "dilnoza"}, On: day("2024-11-20"), Lines: []rulebook.Asked{
+		{Method: groundhand.PairKit, Role: groundhand.Second, FamilyID: "F1"}, {Method: groundhand.LoneKit, Role: groundhand.Lone, FamilyID: "F1"}}}
+	seen := map[competence.Standing]bool{}
+	for hour := 0; hour <= 500; hour += 20 {
 		byEngine := ask
-		byEngine.AsKnownAt = at
+		byEngine.AsKnownAt = w.at("2024-11-01 00:00") + groundhand.Instant(hour)*3600_000
 		want, err := w.roll.Standings(w.ctx, byEngine)
-		require.NoError(rt, err)
+		require.NoError(t, err)
 		for i := range want { // the records of then do not even hold what was not yet known
 			want[i].Refused = slices.DeleteFunc(want[i].Refused, func(x competence.Refusal) bool { return x.Code == competence.NotYetKnown })
+			seen[want[i].Standing] = true
 		}
-		require.NoError(rt, w.roll.AsKnown(w.ctx, at, func(past *rollcall.Roll) error {
+		require.NoError(t, w.roll.AsKnown(w.ctx, byEngine.AsKnownAt, func(past *rollcall.Roll) error {
 			got, err := past.Standings(w.ctx, ask)
-			require.Equal(rt, want, got)
+			require.Equal(t, want, got)
 			return err
 		}))
+	}
+	assert.GreaterOrEqual(t, len(seen), 3, "the entries drawn make a difference")
+}
+
+// drawn is an entry about somebody of the crew, with both its days.
+type drawn struct {
+	what          int
+	who           groundhand.WorkerID
+	day           int // after 1 September
+	told, goneFor int // hours after 1 November, and after that
+}
+
+func anyEntry() *rapid.Generator[drawn] {
+	return rapid.Custom(func(t *rapid.T) drawn {
+		return drawn{rapid.IntRange(0, 3).Draw(t, "what"), rapid.SampledFrom([]groundhand.WorkerID{"james", "dilnoza"}).Draw(t, "who"),
+			rapid.IntRange(0, 60).Draw(t, "day"), rapid.IntRange(0, 400).Draw(t, "told"), rapid.IntRange(1, 100).Draw(t, "gone")}
 	})
+}
+
+func (w *town) addAny(d drawn) {
+	w.t.Helper()
+	told := w.told("2024-09-01")
+	told.HappenedOn, told.RecordedAt = day("2024-09-01").AddDays(d.day), w.at("2024-11-01 00:00")+groundhand.Instant(d.told)*3600_000
+	switch d.what {
+	case 0:
+		w.runTold(d.who, told, groundhand.PairKit, groundhand.Second, "F1")
+	case 1:
+		part := w.runTold(d.who, told, groundhand.LoneKit, groundhand.Lone, "F1")
+		told.RecordedAt += groundhand.Instant(d.goneFor) * 3600_000
+		add(w, groundhand.Withdrawal{ID: w.id(), Recorded: told, WithdrawsID: part.ID})
+	case 2:
+		s := groundhand.Suspension{ID: w.id(), Recorded: told, WorkerID: d.who, Method: groundhand.PairKit}
+		add(w, s)
+		told.RecordedAt += groundhand.Instant(d.goneFor) * 3600_000
+		add(w, groundhand.Withdrawal{ID: w.id(), Recorded: told, WithdrawsID: s.ID})
+	case 3:
+		add(w, groundhand.Extension{ID: w.id(), Recorded: told, WorkerID: d.who, Method: groundhand.LoneKit, FromOn: told.HappenedOn, ToOn: told.HappenedOn + 30, ApproverID: "gideon"})
+	}
+}
+
+// Everything else that can be asked is asked of the same records of then, several questions at a time.
+func TestEveryQuestionCanBeAskedAsKnown(t *testing.T) {
+	w := stenholt(t)
+	on, at := day("2024-11-04"), w.at("2024-11-03 18:00")
+	w.crew("V9", groundhand.LineCrew, groundhand.List{"F1"}, "gus", "hal", "ida")
+	type answers struct {
+		company rollcall.Company
+		outlook []rollcall.CrewOutlook
+		ahead   rollcall.LookAhead
+		grid    rollcall.Grid
+		leaning []rollcall.LeaningCrew
+	}
+	ask := func() (out answers) {
+		require.NoError(t, w.roll.AsKnown(w.ctx, at, func(past *rollcall.Roll) (err error) {
+			if out.company, err = past.Company(w.ctx, on); err != nil {
+				return err
+			}
+			if out.outlook, err = past.Outlook(w.ctx, on, 60); err != nil {
+				return err
+			}
+			if out.ahead, err = past.LookAhead(w.ctx, on, 60); err != nil {
+				return err
+			}
+			if out.grid, err = past.Grid(w.ctx, rollcall.GridQuestion{FromAt: w.at("2024-11-04 08:00"), UntilAt: w.at("2024-11-04 16:00")}); err != nil {
+				return err
+			}
+			out.leaning, err = past.LeaningCrews(w.ctx, on)
+			return err
+		}))
+		return out
+	}
+	before := ask()
+	w.extend("gus", "2024-11-04", "2024-11-20")
+	add(w, groundhand.Suspension{ID: w.id(), Recorded: w.told("2024-11-04"), WorkerID: "james", Method: groundhand.LoneKit})
+	assert.Equal(t, before.company, ask().company)
+	assert.Equal(t, before.outlook, ask().outlook)
+	assert.Equal(t, before.ahead, ask().ahead)
+	assert.Equal(t, verdicts(before.grid), verdicts(ask().grid))
+	now, err := w.roll.Company(w.ctx, on)
+	require.NoError(t, err)
+	assert.NotEqual(t, before.company, now)
 }
 
 func rollcallLone(who groundhand.WorkerID) rollcall.StandingQuestion {
