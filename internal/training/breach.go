@@ -101,3 +101,19 @@ func (in *entering) notForSelf(rule groundhand.SigningRule, field string, w grou
 		in.breaks(rule, w, groundhand.CodeForbidden, field, "%s", why)
 	}
 }
+
+// ownMatters are the rules that keep people from undoing what others judged about them, by the kind of entry: a fail that the failed
+// withdraws would be a pass given to self.
+var ownMatters = map[string]groundhand.SigningRule{
+	"assessments": groundhand.SelfAssessment, "suspensions": groundhand.OwnSuspension, "liftings": groundhand.OwnSuspension,
+	"outside_evidences": groundhand.OwnEvidence, "extensions": groundhand.OwnExtension, "provisionals": groundhand.OwnExtension,
+	"authorities": groundhand.OwnAuthority,
+}
+
+// notOwnMatter refuses to correct or withdraw what was judged about the author, or to bring it back.
+func (in *entering) notOwnMatter(field string, id groundhand.EntryID) {
+	kind, s, err := in.subjectOf(id)
+	if rule := ownMatters[kind]; !in.failed(err) && rule != "" {
+		in.notForSelf(rule, field, s.worker, "Nobody corrects or withdraws what was judged about self; somebody else has to.")
+	}
+}

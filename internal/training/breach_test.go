@@ -91,6 +91,35 @@ func TestEverySignatureThatIsRefusedIsNoted(t *testing.T) {
 			pass := must(sc, sc.desk.Assess, sc.pass(sc.henrike))
 			return try(sc, sc.desk.Lift, LiftingForm{When: When{On: today}, SuspensionID: s.ID, PassID: pass.ID})
 		}, groundhand.OwnSuspension, henrike},
+		{"the own fail, withdrawn", func(sc *scene) error {
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+			f := sc.pass(sc.maren)
+			f.Result = groundhand.Fail
+			fail := must(sc, sc.desk.Assess, f)
+			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Assessor, sc.maren), "k", WithdrawalForm{EntryID: fail.ID, Because: "unfair"})
+			return err
+		}, groundhand.SelfAssessment, maren},
+		{"the own pass, brought back", func(sc *scene) error {
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+			gone := must(sc, sc.desk.Withdraw, WithdrawalForm{EntryID: must(sc, sc.desk.Assess, sc.pass(sc.maren)).ID, Because: "another sheet"})
+			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Coordinator, sc.maren), "k", WithdrawalForm{EntryID: gone.ID, Because: "mine"})
+			return err
+		}, groundhand.SelfAssessment, maren},
+		{"the own suspension, withdrawn", func(sc *scene) error {
+			s := must(sc, sc.desk.Suspend, SuspensionForm{When: When{On: today}, WorkerID: sc.maren, Method: groundhand.PairKit, Cause: "hazard check missed"})
+			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Coordinator, sc.maren), "k", WithdrawalForm{EntryID: s.ID, Because: "unfair"})
+			return err
+		}, groundhand.OwnSuspension, maren},
+		{"the own fail, given to another of the same name", func(sc *scene) error {
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+			f := sc.pass(sc.maren)
+			f.Result = groundhand.Fail
+			fail := must(sc, sc.desk.Assess, f)
+			f.WorkerID = sc.keahi
+			f.Entry = Entry{Replaces: fail.ID, Because: "it was he", Kind: groundhand.IdentityMistaken, AgreedBy: sc.gideon}
+			_, err := sc.desk.Assess(sc.ctx, sc.account("maren", groundhand.HR, sc.maren), "k", f)
+			return err
+		}, groundhand.SelfAssessment, maren},
 		{"agreement to the own correction", func(sc *scene) error {
 			old := must(sc, sc.desk.JoinCrew, member("V1", sc.maren, "2025-06-01", ""))
 			return try(sc, sc.desk.Withdraw, WithdrawalForm{EntryID: old.ID, Because: "typing", Kind: groundhand.ValidityMistaken, AgreedBy: sc.henrike})

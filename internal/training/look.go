@@ -114,6 +114,7 @@ func (in *entering) mayIdentify(id groundhand.EntryID) {
 		err = access.MayIdentify(in.by, kind)
 	}
 	in.refuseOr("replaces", err)
+	in.notOwnMatter("replaces", id)
 }
 
 // mayUndo refuses a correction or withdrawal of a record that this account could not have entered, and gives its kind.
@@ -123,6 +124,9 @@ func (in *entering) mayUndo(a access.Act, field string, id groundhand.EntryID) (
 		err = access.MayUndo(in.by, a, kind)
 	}
 	in.refuseOr(field, err)
+	if err == nil {
+		in.notOwnMatter(field, id)
+	}
 	return kind
 }
 
