@@ -75,6 +75,9 @@ func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
 	if f.identifies(in.by) {
 		in.onlyWho(!corrects || sameButWho(old, a))
 	} else {
+		if corrects {
+			in.ownSignature("replaces", old)
+		}
 		in.ownName(a)
 		in.authorised(a)
 		in.practised(a)
@@ -89,6 +92,13 @@ func (f AssessmentForm) enter(in *entering) groundhand.Assessment {
 func (in *entering) ownName(a groundhand.Assessment) {
 	if in.by.Capacity == groundhand.Assessor && a.AssessorID != in.by.WorkerID && a.AssessorID != "" {
 		in.breaks(groundhand.OtherName, a.WorkerID, groundhand.CodeForbidden, "assessorId", "An assessor signs in the own name only; ask that assessor to sign.")
+	}
+}
+
+// ownSignature keeps an assessor from undoing what another one signed; the coordinator may have it looked at again and withdrawn.
+func (in *entering) ownSignature(field string, old groundhand.Assessment) {
+	if in.by.Capacity == groundhand.Assessor && old.AssessorID != in.by.WorkerID {
+		in.breaks(groundhand.OtherName, old.WorkerID, groundhand.CodeForbidden, field, "Another assessor signed that; an assessor corrects or withdraws the own only.")
 	}
 }
 

@@ -96,7 +96,7 @@ func TestEverySignatureThatIsRefusedIsNoted(t *testing.T) {
 			f := sc.pass(sc.maren)
 			f.Result = groundhand.Fail
 			fail := must(sc, sc.desk.Assess, f)
-			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Assessor, sc.maren), "k", WithdrawalForm{EntryID: fail.ID, Because: "unfair"})
+			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Coordinator, sc.maren), "k", WithdrawalForm{EntryID: fail.ID, Because: "unfair"})
 			return err
 		}, groundhand.SelfAssessment, maren},
 		{"the own pass, brought back", func(sc *scene) error {
@@ -105,6 +105,24 @@ func TestEverySignatureThatIsRefusedIsNoted(t *testing.T) {
 			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Coordinator, sc.maren), "k", WithdrawalForm{EntryID: gone.ID, Because: "mine"})
 			return err
 		}, groundhand.SelfAssessment, maren},
+		{"another assessor's fail, withdrawn", func(sc *scene) error {
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+			f := sc.pass(sc.maren)
+			f.Result = groundhand.Fail
+			fail := must(sc, sc.desk.Assess, f)
+			_, err := sc.desk.Withdraw(sc.ctx, sc.account("keahi", groundhand.Assessor, sc.keahi), "k", WithdrawalForm{EntryID: fail.ID, Because: "a friend"})
+			return err
+		}, groundhand.OtherName, maren},
+		{"another assessor's fail, made a pass", func(sc *scene) error {
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.gideon))
+			must(sc, sc.desk.GrantAuthority, sc.authority(sc.keahi))
+			f := sc.pass(sc.maren)
+			f.Result = groundhand.Fail
+			fail := must(sc, sc.desk.Assess, f)
+			f.Entry, f.Result, f.AssessorID = Entry{Replaces: fail.ID, Because: "a friend"}, groundhand.Pass, sc.keahi
+			_, err := sc.desk.Assess(sc.ctx, sc.account("keahi", groundhand.Assessor, sc.keahi), "k", f)
+			return err
+		}, groundhand.OtherName, maren},
 		{"the own suspension, withdrawn", func(sc *scene) error {
 			s := must(sc, sc.desk.Suspend, SuspensionForm{When: When{On: today}, WorkerID: sc.maren, Method: groundhand.PairKit, Cause: "hazard check missed"})
 			_, err := sc.desk.Withdraw(sc.ctx, sc.account("maren", groundhand.Coordinator, sc.maren), "k", WithdrawalForm{EntryID: s.ID, Because: "unfair"})

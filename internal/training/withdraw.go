@@ -128,6 +128,11 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 		if !in.failed(err) {
 			in.mayAbout(access.RecordDrill, "entryId", part.WorkerID, part.HappenedOn)
 		}
+	case "assessments":
+		a, err := store.Get[groundhand.Assessment](in.ctx, in.tx, f.EntryID)
+		if !in.failed(err) {
+			in.ownSignature("entryId", a)
+		}
 	case "memberships":
 		m, err := store.Get[groundhand.Membership](in.ctx, in.tx, f.EntryID)
 		if !in.failed(err) {
