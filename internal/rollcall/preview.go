@@ -29,7 +29,7 @@ type RulePreview struct {
 	People       int           // in crews
 	Out, Back    int           // people who would be out, and who would be good again
 	StillOut     int           // people who are out under both
-	DrillsBooked int           // of the drills that would put it right, those that are booked already
+	DrillsBooked int           // of the drills that would bring back who would be out, those that are booked already
 	DrillsToBook int
 }
 
@@ -39,7 +39,7 @@ type CrewPreview struct {
 	People   int
 	Out      []PersonPreview
 	Back     []PersonPreview
-	StillOut []groundhand.WorkerID // out under both, and by the proposal in nothing more
+	StillOut []PersonPreview // out on that day under both, and by the proposal in nothing more
 }
 
 // PersonPreview is a worker, the lines that differ, and what would put it right.
@@ -196,21 +196,28 @@ func (c *CrewPreview) add(old, fresh WorkerDay, by groundhand.Date) {
 	lost, won := turned(old, fresh), turned(fresh, old)
 	switch {
 	case len(lost) > 0:
-		person := PersonPreview{WorkerID: fresh.WorkerID}
-		for _, l := range lost {
-			person.Lines = append(person.Lines, LinePreview{l.Asked, lineOf(old, l.Asked), lineOf(fresh, l.Asked)})
-			person.Drills = append(person.Drills, PreviewDrill{Asked: l.Asked, By: by})
-		}
-		c.Out = append(c.Out, person)
+		c.Out = append(c.Out, personOf(old, fresh, lost).drilled(by))
 	case isOut(fresh):
-		c.StillOut = append(c.StillOut, fresh.WorkerID)
+		c.StillOut = append(c.StillOut, personOf(old, fresh, notHeld(fresh)).drilled(by))
 	case len(won) > 0:
-		person := PersonPreview{WorkerID: fresh.WorkerID}
-		for _, l := range won {
-			person.Lines = append(person.Lines, LinePreview{l.Asked, lineOf(old, l.Asked), lineOf(fresh, l.Asked)})
-		}
-		c.Back = append(c.Back, person)
+		c.Back = append(c.Back, personOf(old, fresh, won))
 	}
+}
+
+func personOf(old, fresh WorkerDay, lines []LineDay) PersonPreview {
+	person := PersonPreview{WorkerID: fresh.WorkerID}
+	for _, l := range lines {
+		person.Lines = append(person.Lines, LinePreview{l.Asked, lineOf(old, l.Asked), lineOf(fresh, l.Asked)})
+	}
+	return person
+}
+
+// drilled says that every line would have to be practised by a day.
+func (p PersonPreview) drilled(by groundhand.Date) PersonPreview {
+	for _, l := range p.Lines {
+		p.Drills = append(p.Drills, PreviewDrill{Asked: l.Asked, By: by})
+	}
+	return p
 }
 
 // turned lists the lines that do not hold in the second day and are new there: in the first the same line held or, where it was not asked,
@@ -243,33 +250,45 @@ func allHold(w WorkerDay, aerial bool) bool {
 	return !slices.ContainsFunc(w.Lines, func(l LineDay) bool { return l.Method.Aerial() == aerial && !l.Holds() })
 }
 
-func isOut(w WorkerDay) bool {
-	return slices.ContainsFunc(w.Lines, func(l LineDay) bool { return !l.Holds() })
+func isOut(w WorkerDay) bool { return len(notHeld(w)) > 0 }
+
+func notHeld(w WorkerDay) []LineDay {
+	return slices.DeleteFunc(slices.Clone(w.Lines), LineDay.Holds)
 }
 
 // book says which of the drills are booked already, before the day judged.
 func (p preview) book(ctx context.Context, r *Roll, out *RulePreview) error {
 	var people []groundhand.WorkerID
 	for _, c := range out.Crews {
-		people = append(people, idsOf(c.Out, func(x PersonPreview) groundhand.WorkerID { return x.WorkerID })...)
+		for _, person := range slices.Concat(c.Out, c.StillOut) {
+			people = append(people, person.WorkerID)
+		}
 	}
 	seats, err := r.bookedSeats(ctx, people)
 	if err != nil {
 		return err
 	}
 	for _, c := range out.Crews {
-		for _, person := range c.Out {
+		for _, person := range slices.Concat(c.Out, c.StillOut) { // the drills are shared with the people in both lists
 			for i := range person.Drills {
 				person.Drills[i].find(r, seats[person.WorkerID])
-				if person.Drills[i].SessionID == "" {
-					out.DrillsToBook++
-				} else {
-					out.DrillsBooked++
-				}
+			}
+		}
+		out.count(c)
+	}
+	return nil
+}
+
+func (p *RulePreview) count(c CrewPreview) {
+	for _, person := range c.Out {
+		for _, d := range person.Drills {
+			if d.SessionID == "" {
+				p.DrillsToBook++
+			} else {
+				p.DrillsBooked++
 			}
 		}
 	}
-	return nil
 }
 
 // seat is a booking with its session.

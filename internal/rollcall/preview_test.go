@@ -109,8 +109,9 @@ func TestAPreviewIsWhatTheStandingsSayAfterwards(t *testing.T) {
 				assert.Contains(t, linesOf(before, p.WorkerID), *line.Before)
 			}
 		}
-		for _, who := range c.StillOut {
-			still[who] = true
+		for _, p := range c.StillOut {
+			still[p.WorkerID] = true
+			assert.Len(t, p.Drills, 2, "lone or paired rescue, and first aid")
 		}
 	}
 	for i, x := range after.Workers {
