@@ -22,6 +22,7 @@ type commands struct {
 	Rules    rulesCmd    `cmd:"" help:"The rule sets that come with the program, and taking one over."`
 	Account  accountCmd  `cmd:"" help:"Accounts and tokens."`
 
+	Audit      auditCmd      `cmd:"" help:"Ask whether the records deserve belief: samples, screens, the trail of corrections, an audit pack."`
 	Verify     verifyCmd     `cmd:"" help:"Prove that no record was changed, removed or put in past the program."`
 	Checkpoint checkpointCmd `cmd:"" help:"Sign how far the log of the records has come, to keep elsewhere."`
 }

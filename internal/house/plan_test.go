@@ -35,6 +35,7 @@ var plan = map[string]room{
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
 	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
+	"internal/audit":       {ours: []string{vocabulary, "internal/store", "internal/ledger", "internal/rollcall", "internal/access"}},
 	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/certificate", "internal/rulebook", "internal/checklist", "internal/store"}},
 	"internal/house":       {},
 	"graph/scalar":         {ours: []string{vocabulary}, outside: []string{gqlgen}},
