@@ -111,7 +111,7 @@ func openStage(path string) (demo.Stage, *house, error) {
 		return demo.Stage{}, nil, err
 	}
 	h := furnish(records, zone, demoIssuer, "http://127.0.0.1:8470/certificates/")
-	return demo.Stage{Desk: h.desk, Door: h.door, Records: records, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
+	return demo.Stage{Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
 }
 
 // tell plays and prints the evening, then where things are.

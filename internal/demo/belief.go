@@ -7,7 +7,6 @@ import (
 	"time"
 
 	g "groundhand/internal/groundhand"
-	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -82,7 +81,9 @@ func (p *player) wrongTallis() {
 	var cert g.Certificate
 	p.tellAt(h.end, func() {
 		drill = enter(p, coordinator, p.Desk.RecordDrill, training.DrillForm{Runs: h.runs})
-		pass = p.assessOne(h, drill)
+		if sheets := p.assess(h, drill); len(sheets) > 0 {
+			pass = sheets[0]
+		}
 	})
 	p.tellAt(p.at("2024-10-23 09:30"), func() { cert = p.certify(pass) })
 	p.tellAt(p.at("2024-11-05 11:15"), func() {
@@ -122,32 +123,14 @@ func (p *player) certify(pass g.EntryID) g.Certificate {
 	return cert
 }
 
-// assessOne enters the one sheet of what was held.
-func (p *player) assessOne(h held, d training.Drill) g.EntryID {
-	before := p.acts
-	p.assess(h, d)
-	if p.err != nil {
-		return ""
-	}
-	done, _, err := p.Records.ActDone(p.ctx, p.hands[p.signs(h.sheets[0].assessor)].ID, fmt.Sprintf("play-%05d", before+1))
-	p.err = err
-	return g.EntryID(done.Result)
-}
-
 // closeReview closes the open review of an entry in the coordinator's name.
 func (p *player) closeReview(entry g.EntryID, form training.ReviewClosingForm) {
 	if p.err != nil {
 		return
 	}
-	open, err := store.FindStanding[g.Review](p.ctx, p.Records, store.ByEntry, []g.EntryID{entry})
-	if err == nil && len(open) == 0 {
-		err = fmt.Errorf("play: no review of %s is open on %s", entry, p.Clock.Now().Format(time.DateTime))
-	}
-	if err != nil {
-		p.err = err
+	if form.ReviewID, p.err = p.OpenReview(p.ctx, entry); p.err != nil {
 		return
 	}
-	form.ReviewID = open[len(open)-1].ID
 	enter(p, coordinator, p.Desk.CloseReview, form)
 }
 
@@ -178,15 +161,9 @@ func (p *player) tooQuickToBeTrue() {
 		h.note(r, verdict{marcus, 0, lead, true, ""})
 		h.end = start.Add(time.Duration((i+1)*50) * time.Minute / 14)
 	}
-	passes := make([]g.EntryID, 0, len(h.runs))
+	var passes []g.EntryID
 	p.tellAt(p.at("2024-12-10 14:20"), func() {
-		before := p.acts
-		p.assess(h, enter(p, coordinator, p.Desk.RecordDrill, training.DrillForm{Runs: h.runs}))
-		for i := range h.sheets {
-			done, _, err := p.Records.ActDone(p.ctx, p.hands[marcus+", assessor"].ID, fmt.Sprintf("play-%05d", before+2+i))
-			p.err = errors.Join(p.err, err)
-			passes = append(passes, g.EntryID(done.Result))
-		}
+		passes = p.assess(h, enter(p, coordinator, p.Desk.RecordDrill, training.DrillForm{Runs: h.runs}))
 	})
 	const why = "Fourteen runs in fifty minutes, and every time ends on a five or a nought: was each of them run and timed?"
 	p.tellAt(p.at("2024-12-12 09:10"), func() {
@@ -220,15 +197,11 @@ func (p *player) reviewsClosed() {
 	})
 }
 
-// passOf finds a standing pass of somebody as lead with the kit on one of two days.
+// passOf is the pass of somebody as lead with the kit on one of some days.
 func (p *player) passOf(who string, days ...string) g.EntryID {
-	all, err := store.FindStanding[g.Assessment](p.ctx, p.Records, store.ByWorker, []g.WorkerID{p.worker(who)})
-	p.err = errors.Join(p.err, err)
-	for _, a := range all {
-		for _, day := range days {
-			if a.HappenedOn == g.MustDate(day) && a.Result == g.Pass && a.Method == g.PairKit && a.Role == g.Lead {
-				return a.ID
-			}
+	for _, day := range days {
+		if id, passed := p.passed[who+day]; passed {
+			return id
 		}
 	}
 	if p.err == nil {

@@ -89,7 +89,7 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 	defer s.Close()
 	eves := newEves(path, zone)
 	roll := rollcall.New(s, zone)
-	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, roll), Door: access.NewDoor(s, rand.Reader), Records: s,
+	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, roll), Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
 		Certificates: certificate.New(s, roll, "Halverra Lines (invented)", "http://127.0.0.1:8470/certificates/"),
 		Clock:        clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
 	script.eves = eves.seen

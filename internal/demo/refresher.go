@@ -125,16 +125,16 @@ func (p *player) follows(name, moment string) bool {
 	return year == 1 || year == 2
 }
 
-// assess enters the sheets of a session in the assessor's name, each beside the part that was judged.
-func (p *player) assess(h held, d training.Drill) {
+// assess enters the sheets of a session in the assessor's name, each beside the part that was judged, and gives their ids.
+func (p *player) assess(h held, d training.Drill) (sheets []g.EntryID) {
 	if p.err != nil {
-		return
+		return nil
 	}
 	for _, v := range h.sheets {
 		part, there := partOf(d, h.runs, v.run, p.worker(v.name))
 		if !there {
 			p.err = fmt.Errorf("play: %s has no part in run %d", v.name, v.run)
-			return
+			return nil
 		}
 		run := d.Runs[v.run]
 		form := training.AssessmentForm{When: training.When{At: run.HappenedAt + g.Instant(3*time.Minute/time.Millisecond)}, WorkerID: part.WorkerID,
@@ -143,8 +143,13 @@ func (p *player) assess(h held, d training.Drill) {
 			form.Result, form.Steps, form.NextStep = g.Fail, sheet(v.failed), "run again before leaving the yard"
 			form.Coaching = orLimit(v.failed)
 		}
-		enter(p, p.signs(v.assessor), p.Desk.Assess, form)
+		made := enter(p, p.signs(v.assessor), p.Desk.Assess, form)
+		sheets = append(sheets, made.ID)
+		if v.passed && run.Method == g.PairKit && part.Role == g.Lead {
+			p.passed[v.name+made.HappenedOn.String()] = made.ID
+		}
 	}
+	return sheets
 }
 
 func orLimit(failed string) string {

@@ -1,0 +1,47 @@
+package rollcall
+
+import (
+	"context"
+
+	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
+)
+
+// OpenReviewOf is the review of an entry that nobody has closed yet, the latest of several; NotFound when there is none.
+func (r *Roll) OpenReviewOf(ctx context.Context, entry groundhand.EntryID) (id groundhand.EntryID, err error) {
+	err = r.asOfNow(ctx, func(seen *Roll) error {
+		reviews, err := seen.OpenReviews(ctx)
+		for _, review := range reviews {
+			if review.EntryID == entry {
+				id = review.ID
+			}
+		}
+		return err
+	})
+	if err == nil && id == "" {
+		err = groundhand.NotFound("entryId", "No review of %q is open.", entry)
+	}
+	return id, err
+}
+
+// OpenReviews are those that nobody has closed yet, in recorded order.
+func (r *Roll) OpenReviews(ctx context.Context) (open []groundhand.Review, err error) {
+	err = r.asOfNow(ctx, func(seen *Roll) error {
+		reviews, err := store.Standing[groundhand.Review](ctx, seen.store)
+		if err != nil {
+			return err
+		}
+		closings, err := store.Standing[groundhand.ReviewClosing](ctx, seen.store)
+		closed := map[groundhand.EntryID]bool{}
+		for _, c := range closings {
+			closed[c.ReviewID] = true
+		}
+		for _, review := range reviews {
+			if !closed[review.ID] {
+				open = append(open, review)
+			}
+		}
+		return err
+	})
+	return open, err
+}
