@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math/big"
-	"reflect"
 	"slices"
 	"time"
 
@@ -162,19 +161,33 @@ func power(x *big.Rat, n int) *big.Rat {
 	return new(big.Rat).SetFrac(new(big.Int).Exp(x.Num(), e, nil), new(big.Int).Exp(x.Denom(), e, nil))
 }
 
-// alike looks for two runs with the same time at every stage.
+// alike looks for runs with the same time at every stage.
 func (f Facts) alike() []Finding {
-	var out []Finding
-	for i, r := range f.Runs {
-		for _, other := range f.Runs[:i] {
-			if len(r.Marks) < fullSplits || !reflect.DeepEqual(r.Marks, other.Marks) {
-				continue
-			}
-			g := group{by: r.WatchedBy, on: max(r.HappenedOn, other.HappenedOn)}
-			found := f.finding(SameSplits, g, []groundhand.Run{other, r})
-			found.Question = fmt.Sprintf("Two runs have the same time at each of %d stages: was one copied from the other?", len(r.Marks))
-			out = append(out, found)
+	var order []string
+	same := map[string][]groundhand.Run{}
+	for _, r := range f.Runs {
+		if len(r.Marks) < fullSplits {
+			continue
 		}
+		splits := fmt.Sprint(r.Marks)
+		if same[splits] == nil {
+			order = append(order, splits)
+		}
+		same[splits] = append(same[splits], r)
+	}
+	var out []Finding
+	for _, splits := range order {
+		runs := same[splits]
+		if len(runs) < 2 {
+			continue
+		}
+		g := group{by: runs[0].WatchedBy}
+		for _, r := range runs {
+			g.on = max(g.on, r.HappenedOn)
+		}
+		found := f.finding(SameSplits, g, runs)
+		found.Question = fmt.Sprintf("%d runs have the same time at each of %d stages: were some copied from another?", len(runs), len(runs[0].Marks))
+		out = append(out, found)
 	}
 	return out
 }
