@@ -25,6 +25,7 @@ type evening struct {
 	booked       map[groundhand.WorkerID]groundhand.Date // next drill
 	suggested    []suggested
 	certificates []groundhand.Certificate
+	belief       belief
 }
 
 // suggested is a rotation as it was kept, and read again.
@@ -48,6 +49,7 @@ func (e *evening) page() string {
 	e.cover(s)
 	e.drills(s)
 	e.certified(s)
+	e.believed(s)
 	return s.String()
 }
 

@@ -14,7 +14,6 @@ import (
 
 const (
 	senior  = "James Tallis"
-	junior  = "Jamie Tallis"
 	conrad  = "Conrad Tsosie-Wynn"
 	anders  = "Anders Mwangi-Bly"
 	shreya  = "Shreya Pillai-Ross"
@@ -23,6 +22,11 @@ const (
 	manager = "Alasdair Nwosu-Kerr"
 	marcus  = "Marcus Ballantree-Ode"
 )
+
+// NotFamiliar is of whom the near miss of 3 May 2025 asks whether the lower controls were known.
+const NotFamiliar = "Jamie Tallis"
+
+const junior = NotFamiliar // of two men of one name
 
 // belief notes them all.
 func (p *player) belief() {

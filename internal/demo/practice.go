@@ -67,6 +67,9 @@ func (p *player) cards(name string, days []string) {
 	for _, day := range days {
 		form := training.OutsideForm{When: training.When{On: g.MustDate(day)}, WorkerID: p.worker(name), Method: g.FirstAid, Role: g.Second,
 			Issuer: "Halverra First Aiders", Level: g.OriginalSeen, CheckerID: p.worker(colette)}
+		if day < opening {
+			form.CameBy = g.Imported // from the old books
+		}
 		p.tell(p.at(day+" 16:00"), "card "+name+day, func() { enter(p, colette, p.Desk.RecordOutside, form) })
 	}
 }
