@@ -44,7 +44,10 @@ func Add[T any](ctx context.Context, s *Store, rows ...T) error {
 		if err := tx.checkTargets(ctx, t, marks); err != nil {
 			return err
 		}
-		return note(tx, t, rows)
+		if err := note(tx, t, rows); err != nil {
+			return err
+		}
+		return tx.mayMerge(ctx, t)
 	})
 }
 

@@ -17,7 +17,7 @@ func (s *Store) Evidence(ctx context.Context, workers []groundhand.WorkerID) (gr
 		return e, nil
 	}
 	err := s.InSnapshot(ctx, func(seen *Store) error {
-		g := gathering{ctx: ctx, s: seen, everybody: workers == nil, keys: jsonKeys(workers)}
+		g := gathering{ctx: ctx, s: seen, everybody: workers == nil, keys: jsonKeys(seen.SamePerson(workers...))}
 		e.Practices = gatherPractices(&g)
 		for _, p := range e.Practices {
 			g.ids = append(g.ids, groundhand.EntryID(p.RunID)) // a run withdrawn as a whole takes its parts with it
@@ -104,7 +104,7 @@ func read[T any](g *gathering, t table, query string, args ...any) []T {
 	if g.err != nil {
 		return nil
 	}
-	rows, err := rowsOf[T](t, g.s.read.WithContext(g.ctx).Raw(query, args...))
+	rows, err := rowsOf[T](g.s, t, g.s.read.WithContext(g.ctx).Raw(query, args...))
 	g.err = err
 	return rows
 }

@@ -32,7 +32,10 @@ var sealed = map[string]map[string]string{
 const unlogged = "tokens"
 
 // journal collects the leaves of a transaction until it commits.
-type journal struct{ leaves []pendingLeaf }
+type journal struct {
+	leaves []pendingLeaf
+	people *persons // who is one person, once the transaction has said something about it
+}
 
 type pendingLeaf struct {
 	kind, id string

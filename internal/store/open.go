@@ -73,6 +73,9 @@ func (s *Store) connect(path string, readOnly bool) error {
 	if s.read, err = s.gorm(reader); err != nil {
 		return err
 	}
+	if err := s.beginPersons(context.Background()); err != nil {
+		return err
+	}
 	past, err := pastPool(path)
 	if err != nil {
 		return err

@@ -38,7 +38,11 @@ func (s *Store) InPast(ctx context.Context, at groundhand.Instant, do func(seen 
 		if err := knownBy(db, at); err != nil {
 			return err
 		}
-		return do(&Store{shared: s.shared, read: db, frozen: at, looksBack: true})
+		then := &Store{shared: s.shared, read: db, frozen: at, looksBack: true}
+		if err := then.personsThen(ctx); err != nil {
+			return err
+		}
+		return do(then)
 	})
 	return coded(err)
 }
@@ -52,7 +56,11 @@ func (s *Store) furtherBack(ctx context.Context, at groundhand.Instant, do func(
 	if err := knownBy(db, at); err != nil {
 		return coded(err)
 	}
-	err := do(&Store{shared: s.shared, read: s.read, frozen: at, looksBack: true})
+	then := &Store{shared: s.shared, read: s.read, frozen: at, looksBack: true}
+	err := then.personsThen(ctx)
+	if err == nil {
+		err = do(then)
+	}
 	return errors.Join(err, coded(knownBy(db, s.frozen)))
 }
 

@@ -40,7 +40,7 @@ func (s *Store) MembershipsOn(ctx context.Context, first, last groundhand.Date) 
 
 // UnavailableBetween gives the standing times in which workers (nil: all) are not available that overlap [from, to).
 func (s *Store) UnavailableBetween(ctx context.Context, workers []groundhand.WorkerID, from, to groundhand.Instant) ([]groundhand.Unavailability, error) {
-	return pick[groundhand.Unavailability](ctx, s, "from_at < ? AND (to_at IS NULL OR to_at > ?) AND "+ofWorkers, to, from, workers == nil, jsonKeys(workers))
+	return pick[groundhand.Unavailability](ctx, s, "from_at < ? AND (to_at IS NULL OR to_at > ?) AND "+ofWorkers, to, from, workers == nil, jsonKeys(s.SamePerson(workers...)))
 }
 
 // ofWorkers takes two arguments: whether all are meant, and the keys of those who are.
@@ -49,11 +49,16 @@ const ofWorkers = "(? OR worker_id IN (SELECT value FROM json_each(?)))"
 // NamesOn gives the names that workers (nil: all) bear on a day: of each the latest that began by then. A worker whose first name
 // begins later is not in the answer.
 func (s *Store) NamesOn(ctx context.Context, workers []groundhand.WorkerID, on groundhand.Date) (map[groundhand.WorkerID]string, error) {
-	names, err := pick[groundhand.WorkerName](ctx, s, "happened_on <= ? AND "+ofWorkers, on, workers == nil, jsonKeys(workers))
+	names, err := pick[groundhand.WorkerName](ctx, s, "happened_on <= ? AND "+ofWorkers, on, workers == nil, jsonKeys(s.SamePerson(workers...)))
 	since, out := map[groundhand.WorkerID]groundhand.Date{}, map[groundhand.WorkerID]string{}
 	for _, n := range names { // in recorded order: of two from one day the one told last
 		if n.HappenedOn >= since[n.WorkerID] {
 			since[n.WorkerID], out[n.WorkerID] = n.HappenedOn, n.Name
+		}
+	}
+	for _, w := range workers { // asked by an id that went up in another
+		if name, known := out[s.Kept(w)]; known {
+			out[w] = name
 		}
 	}
 	return out, err
@@ -117,5 +122,5 @@ func pick[T any](ctx context.Context, s *Store, condition string, args ...any) (
 	if err != nil {
 		return nil, err
 	}
-	return standingRows[T](ctx, s, t, func(query *gorm.DB) *gorm.DB { return query.Where(clause.Expr{SQL: condition, Vars: args}) })
+	return standingRows[T](ctx, s, t, func(_ *Store, query *gorm.DB) *gorm.DB { return query.Where(clause.Expr{SQL: condition, Vars: args}) })
 }

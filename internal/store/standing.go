@@ -16,7 +16,7 @@ func Standing[T any](ctx context.Context, s *Store) ([]T, error) {
 	if err != nil {
 		return nil, err
 	}
-	return standingRows[T](ctx, s, t, func(query *gorm.DB) *gorm.DB { return query })
+	return standingRows[T](ctx, s, t, func(_ *Store, query *gorm.DB) *gorm.DB { return query })
 }
 
 // FindStanding is Find without rows that are replaced or withdrawn.
@@ -28,17 +28,19 @@ func FindStanding[T any, K ~string](ctx context.Context, s *Store, by Field, key
 	if err != nil {
 		return nil, err
 	}
-	among, err := t.among(by)
-	if err != nil {
+	if _, err := t.among(by); err != nil {
 		return nil, err
 	}
-	return standingRows[T](ctx, s, t, func(query *gorm.DB) *gorm.DB { return query.Where(among, jsonKeys(keys)) })
+	return standingRows[T](ctx, s, t, func(seen *Store, query *gorm.DB) *gorm.DB {
+		among, args, _ := amongKeys(seen, t, by, keys)
+		return query.Where(among, args...)
+	})
 }
 
 // standingRows gives the standing rows that a condition picks, in recorded order.
-func standingRows[T any](ctx context.Context, s *Store, t table, pick func(*gorm.DB) *gorm.DB) (out []T, err error) {
+func standingRows[T any](ctx context.Context, s *Store, t table, pick func(*Store, *gorm.DB) *gorm.DB) (out []T, err error) {
 	err = s.InSnapshot(ctx, func(seen *Store) error {
-		rows, err := rowsOf[T](t, pick(seen.from(ctx, t)).Order(t.order()))
+		rows, err := rowsOf[T](seen, t, pick(seen, seen.from(ctx, t)).Order(t.order()))
 		if err == nil {
 			out, err = standing(ctx, seen, t, rows)
 		}
@@ -137,7 +139,7 @@ func (s *Store) withdrawals(ctx context.Context, ids []groundhand.EntryID) ([]gr
 		all, err := All[groundhand.Withdrawal](ctx, s)
 		return withdrawing(ids, all), err
 	}
-	return rowsOf[groundhand.Withdrawal](t, s.read.WithContext(ctx).Raw(`WITH RECURSIVE reached (id) AS (
+	return rowsOf[groundhand.Withdrawal](s, t, s.read.WithContext(ctx).Raw(`WITH RECURSIVE reached (id) AS (
   SELECT w.id FROM json_each(?) asked CROSS JOIN withdrawals w ON w.withdraws_id = asked.value
   UNION SELECT w.id FROM reached CROSS JOIN withdrawals w ON w.withdraws_id = reached.id)
 SELECT `+t.ordered("w")+` FROM reached CROSS JOIN withdrawals w ON w.id = reached.id ORDER BY w.recorded_at, w.id`, jsonKeys(ids)))

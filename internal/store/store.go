@@ -21,6 +21,7 @@ type Store struct {
 	frozen      groundhand.Instant // the moment of this transaction; zero outside
 	looksBack   bool               // sees only what was told by the frozen moment
 	journal     *journal           // the leaves of this transaction
+	people      *persons           // who is one person in this snapshot; nil: as it is known outside
 }
 
 type shared struct {
@@ -36,6 +37,9 @@ type shared struct {
 	clock    groundhand.Instant // what the clock last showed
 	last     groundhand.Instant // moment of the last transaction
 	frontier ledger.Frontier    // of the log, as this program left it last
+
+	merges     atomic.Pointer[persons] // who is one person
+	mergeOrder atomic.Uint64
 }
 
 // Now is the present moment. It is frozen inside a transaction.
@@ -66,15 +70,19 @@ func (s *Store) InTx(ctx context.Context, do func(tx *Store) error) error {
 		return coded(s.write.WithContext(ctx).Transaction(func(db *gorm.DB) error { return s.over(db).within(do) }))
 	}
 	var edge ledger.Frontier
+	notes := &journal{}
 	err := s.write.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
 		tx := s.over(db)
-		tx.frozen, tx.journal = s.nextMoment(), &journal{}
+		tx.frozen, tx.journal = s.nextMoment(), notes
 		if err := do(tx); err != nil || s.noLog {
 			return err
 		}
 		edge, err = tx.writeLeaves(ctx, tx.journal.leaves)
 		return err
 	})
+	if err == nil {
+		s.keepPersons(notes.people)
+	}
 	if err == nil && edge.Size() > 0 {
 		s.keepEdge(edge)
 	}
@@ -83,15 +91,15 @@ func (s *Store) InTx(ctx context.Context, do func(tx *Store) error) error {
 
 // over is the store as a transaction sees it.
 func (s *Store) over(db *gorm.DB) *Store {
-	return &Store{shared: s.shared, write: db, read: db, frozen: s.frozen, journal: s.journal}
+	return &Store{shared: s.shared, write: db, read: db, frozen: s.frozen, journal: s.journal, people: s.people}
 }
 
 // within does something inside a transaction. What fails, or panics, takes its leaves back.
 func (s *Store) within(do func(tx *Store) error) error {
-	before, done := len(s.journal.leaves), false
+	before, people, done := len(s.journal.leaves), s.journal.people, false
 	defer func() {
 		if !done {
-			s.journal.leaves = s.journal.leaves[:before]
+			s.journal.leaves, s.journal.people = s.journal.leaves[:before], people
 		}
 	}()
 	err := do(s)
@@ -106,7 +114,7 @@ func (s *Store) InSnapshot(ctx context.Context, do func(seen *Store) error) erro
 		return do(s)
 	}
 	err := s.read.WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		return do(&Store{shared: s.shared, read: db, frozen: s.Now()})
+		return do(&Store{shared: s.shared, read: db, frozen: s.Now(), people: s.persons()})
 	}, &sql.TxOptions{ReadOnly: true})
 	return coded(err)
 }

@@ -18,6 +18,8 @@ type table struct {
 	byName  []int           // places of the columns, in the order of their names
 	told    string          // the moment column that gives the recorded order
 	entry   bool            // carries both clocks, may be corrected and withdrawn
+	rowType reflect.Type
+	people  []int // places of the columns that name workers
 }
 
 // toldBy are the moments that every row must have, by preference.
@@ -44,11 +46,12 @@ func describe[T any]() (table, error) {
 	if err != nil {
 		return table{}, fmt.Errorf("%T is no record: %w", *new(T), err)
 	}
-	t := table{name: parsed.Table, columns: parsed.DBNames, entry: parsed.LookUpField("replaces_id") != nil}
+	t := table{name: parsed.Table, columns: parsed.DBNames, entry: parsed.LookUpField("replaces_id") != nil, rowType: reflect.TypeFor[T]()}
 	for _, c := range t.columns {
 		t.fields = append(t.fields, parsed.FieldsByDBName[c])
 		t.byName = append(t.byName, len(t.byName))
 	}
+	t.people = t.personColumns()
 	slices.SortFunc(t.byName, func(a, b int) int { return strings.Compare(t.columns[a], t.columns[b]) })
 	for _, c := range toldBy {
 		if parsed.LookUpField(c) != nil {

@@ -320,7 +320,7 @@ func codeFor(table string) string {
 // log still proves everything else of these entries.
 func (s *Store) EraseNames(ctx context.Context, workers []groundhand.WorkerID) error {
 	return s.InTx(ctx, func(tx *Store) error {
-		codes, err := FindStanding[groundhand.Erasure](ctx, tx, ByWorker, workers)
+		codes, err := FindStanding[groundhand.Erasure](ctx, tx.Apart(), ByWorker, workers)
 		if err != nil {
 			return err
 		}
