@@ -168,7 +168,7 @@ type method[F, T any] func(context.Context, groundhand.Account, string, F) (T, e
 // who is the account whose work it is to hand in a form.
 func (sc *scene) who(form any) groundhand.Account {
 	switch form.(type) {
-	case WorkerForm, NameForm, GradeForm, PostForm, EmployForm, UnavailableForm:
+	case WorkerForm, NameForm, GradeForm, PostForm, EmployForm, UnavailableForm, NumberForm, AliasForm, MergeForm:
 		return sc.hr
 	case AssessmentForm:
 		return sc.assessor
@@ -250,6 +250,7 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"corrections": counter[groundhand.Correction], "reviews": counter[groundhand.Review], "closings": counter[groundhand.ReviewClosing],
 	"disputes": counter[groundhand.Dispute], "rulings": counter[groundhand.Ruling], "findings": counter[groundhand.AssessorFinding],
 	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],
+	"numbers": counter[groundhand.WorkerNumber], "aliases": counter[groundhand.Alias], "merges": counter[groundhand.Merge],
 	"holds": counter[groundhand.Hold], "plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
 }
 

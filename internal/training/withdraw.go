@@ -108,6 +108,11 @@ var kinds = map[string]struct {
 	"reviews":                {"review", known[groundhand.Review]},
 	"rule_proposals":         {"proposal", known[groundhand.RuleProposal]},
 	"real_events":            {"real event", known[groundhand.RealEvent]},
+	"worker_numbers":         {"number", known[groundhand.WorkerNumber]},
+	"aliases":                {"alias", known[groundhand.Alias]},
+	"merges":                 {"merge", known[groundhand.Merge]},
+	"holds":                  {"hold", known[groundhand.Hold]},
+	"retentions":             {"retention", known[groundhand.Retention]},
 	"withdrawals":            {"withdrawal", known[groundhand.Withdrawal]},
 }
 
