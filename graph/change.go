@@ -114,10 +114,6 @@ func (m mutation) AcceptProvisionally(ctx context.Context, key string, form trai
 	return made(m.Desk.AcceptProvisionally(ctx, viewer(ctx), key, form))
 }
 
-func (m mutation) AddRuleSet(ctx context.Context, key string, form training.RuleSetForm) (*groundhand.RuleSet, error) {
-	return made(m.Desk.AddRuleSet(ctx, viewer(ctx), key, form))
-}
-
 func (m mutation) BookJob(ctx context.Context, key string, form training.JobForm) (*groundhand.Job, error) {
 	return made(m.Desk.BookJob(ctx, viewer(ctx), key, form))
 }

@@ -28,6 +28,7 @@ type trip struct {
 func TestEveryChangeThereAndBack(t *testing.T) {
 	s := newScene(t)
 	id := s.id
+	s.id["part Tomasz"] = s.partOf(t, "Tomasz")
 	trips := []trip{
 		{"addYard", "id name", form{"on": "2025-06-01", "id": "NORDEN", "name": "Norden"}, `{"id":"NORDEN","name":"Norden"}`, `{ yards { id name } }`, `"NORDEN"`},
 		{"addRoad", "fromYardId toYardId minutes", form{"on": "2025-06-01", "fromYardId": "VARROW", "toYardId": "NORDEN", "minutes": 40},
@@ -90,8 +91,8 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			fmt.Sprintf(`{ standing(ask: {worker: %q, method: PAIR_KIT, role: LEAD, family: "F1"}) { standing } }`, id["Maren"]), `"CURRENT"`},
 		{"extend", "workerId fromOn toOn approverId", form{"on": "2025-06-10", "workerId": id["Keahi"], "method": "PAIR_KIT", "fromOn": "2025-06-11", "toOn": "2025-06-30", "approverId": id["Henrike"], "basis": "the ground is closed"},
 			fmt.Sprintf(`{"workerId":%q,"fromOn":"2025-06-11","toOn":"2025-06-30","approverId":%q}`, id["Keahi"], id["Henrike"]), "", ""},
-		{"acceptProvisionally", "workerId role fromOn toOn", form{"on": "2025-06-10", "workerId": id["Aoife"], "method": "MANUAL_LOWERING", "role": "LEAD", "familyId": "F1", "fromOn": "2025-06-11", "toOn": "2025-06-30", "basis": "copy seen"},
-			fmt.Sprintf(`{"workerId":%q,"role":"LEAD","fromOn":"2025-06-11","toOn":"2025-06-30"}`, id["Aoife"]), "", ""},
+		{"acceptProvisionally", "workerId role fromOn toOn conditions", form{"on": "2025-06-10", "workerId": id["Aoife"], "method": "MANUAL_LOWERING", "role": "LEAD", "familyId": "F1", "fromOn": "2025-06-11", "toOn": "2025-06-30", "basis": "copy seen", "approverId": id["Henrike"], "evidenceId": nil, "conditions": "ground crew only"},
+			fmt.Sprintf(`{"workerId":%q,"role":"LEAD","fromOn":"2025-06-11","toOn":"2025-06-30","conditions":"ground crew only"}`, id["Aoife"]), "", ""},
 		{"bookJob", "crew { id } startAt aloft methods near50V siteKind callPlan", jobForm("V1"),
 			`{"crew":{"id":"V1"},"startAt":"2025-06-12T05:00:00Z","aloft":1,"methods":["PAIR_KIT"],"near50V":"YES","siteKind":"FIELD","callPlan":"YES"}`,
 			`{ coverOn(day: "2025-06-12") { job { id } why cover { verdict caution } } }`, `"why":"","cover":{"verdict":"READY"`},
@@ -110,7 +111,27 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			"familyId": "F1", "deviceId": "A04", "assessorId": id["Gideon"], "methods": []string{"PAIR_KIT"}, "seats": 8, "maxRuns": 8, "minutes": 240}}},
 			`{"startOn":"2026-02-02","endOn":"2026-03-13","seed":"7"}`, `{ plans { edges { node { id adoptedAt } } } }`, `"adoptedAt":null`},
 		{"adoptPlan", "plan { id } sessions { yard { id } startAt }", form{"planId": "ID of suggestRotation"}, "", `{ plan(id: "ID of suggestRotation") { adoptedAt } }`, `"2025-06-11T`},
-		{"addRuleSet", "id title effectiveFrom", ruleSetForm(t, s), `{"id":"R9","title":"stricter, invented","effectiveFrom":"2026-01-01"}`, `{ ruleSets { id } }`, `"R9"`},
+		{"proposeRules", "ruleSetId title effectiveFrom approval { id }", ruleSetForm(t, s), `{"ruleSetId":"R9","title":"stricter, invented","effectiveFrom":"2026-01-01","approval":null}`,
+			`{ ruleProposals { edges { node { id ruleSetId } } } }`, `{"id":"ID","ruleSetId":"R9"}`},
+		{"decideOnRules", "approval { proposalId decision reason } ruleSet { id }", form{"proposalId": "ID of proposeRules", "decision": "APPROVED", "reason": "read and agreed"},
+			`{"approval":{"proposalId":"ID of proposeRules","decision":"APPROVED","reason":"read and agreed"},"ruleSet":{"id":"R9"}}`,
+			`{ ruleSets { id } ruleProposals { edges { node { approval { decision } } } } }`, `{"approval":{"decision":"APPROVED"}}`},
+		{"disputeEntry", "workerId entryId claim ruling { id }", form{"entryId": s.id["part Tomasz"], "claim": "I led that run to the end"},
+			fmt.Sprintf(`{"workerId":%q,"entryId":%q,"claim":"I led that run to the end","ruling":null}`, id["Tomasz"], s.id["part Tomasz"]),
+			`{ disputes { edges { node { id claim } } } }`, `{"id":"ID","claim":"I led that run to the end"}`},
+		{"ruleOnDispute", "disputeId outcome reason putRightById", form{"disputeId": "ID of disputeEntry", "outcome": "NOT_UPHELD", "reason": "the sheet agrees with the entry"},
+			`{"disputeId":"ID of disputeEntry","outcome":"NOT_UPHELD","reason":"the sheet agrees with the entry","putRightById":""}`,
+			`{ disputes { edges { node { id } } } all: disputes(open: false) { edges { node { ruling { outcome } } } } }`, `"disputes":{"edges":[]},"all":{"edges":[{"node":{"ruling":{"outcome":"NOT_UPHELD"}}}]}`},
+		{"openReview", "entryId cause workerId closing { id }", form{"entryId": "ID of assess", "cause": "IMPLAUSIBLE", "reason": "two places at one time"},
+			fmt.Sprintf(`{"entryId":"ID of assess","cause":"IMPLAUSIBLE","workerId":%q,"closing":null}`, id["Maren"]), `{ reviews { edges { node { id cause } } } }`, `{"id":"ID","cause":"IMPLAUSIBLE"}`},
+		{"closeReview", "reviewId outcome reason newEntryId", form{"reviewId": "ID of openReview", "outcome": "STANDS", "reason": "the road was short"},
+			`{"reviewId":"ID of openReview","outcome":"STANDS","reason":"the road was short","newEntryId":""}`,
+			`{ reviews { edges { node { id } } } all: reviews(open: false) { edges { node { closing { outcome } } } } }`, `"reviews":{"edges":[]},"all":{"edges":[{"node":{"closing":{"outcome":"STANDS"}}}]}`},
+		{"findAssessorInvalid", "finding { assessorId fromOn toOn reason } reviews { entryId cause }", form{"assessorId": id["Gideon"], "fromOn": "2025-06-10", "toOn": "2025-06-10", "reason": "the authority had ended"},
+			fmt.Sprintf(`{"finding":{"assessorId":%q,"fromOn":"2025-06-10","toOn":"2025-06-10","reason":"the authority had ended"},"reviews":[{"entryId":"ID of assess","cause":"ASSESSOR_FOUND_INVALID"}]}`, id["Gideon"]),
+			`{ reviews { edges { node { cause } } } }`, `"cause":"ASSESSOR_FOUND_INVAL`},
+		{"reportEvent", "kind crewId kitId what casualtyDownSeconds firstAidSeconds", form{"at": "2025-06-11T10:40:00+01:00", "kind": "NEAR_MISS", "crewId": "V1", "what": "the rope ran over an edge", "casualtyDownSeconds": 140},
+			`{"kind":"NEAR_MISS","crewId":"V1","kitId":"","what":"the rope ran over an edge","casualtyDownSeconds":140,"firstAidSeconds":0}`, "", ""},
 		{"employWorker", "employer relation fromOn", form{"fromOn": "2025-06-02", "workerId": "ID of addWorker", "employer": "Another Lines", "relation": "EMPLOYEE"}, "", "", ""},
 	}
 	made := map[string]string{"correctPart": "its own test"}
@@ -142,7 +163,7 @@ func (s *scene) travel(t *testing.T, tr trip, made map[string]string) {
 	}
 	key := s.key()
 	fields := tr.fields
-	for _, alone := range []string{"session {", "runs {", "plan {"} {
+	for _, alone := range []string{"session {", "runs {", "plan {", "finding {", "approval {"} {
 		fields = strings.Replace(fields, alone, alone+" id", 1)
 	}
 	r := s.change(s.who(tr.field), tr.field, key, f, fields)
@@ -172,6 +193,15 @@ func (s *scene) lastMade(t *testing.T, key string) string {
 	return strings.Fields(acts[i].Result + " -")[0]
 }
 
+// partOf is some part in a run that a worker led.
+func (s *scene) partOf(t *testing.T, name string) string {
+	parts, err := store.FindStanding[groundhand.RunPart](context.Background(), s.store, store.ByWorker, []string{s.id[name]})
+	require.NoError(t, err)
+	i := slices.IndexFunc(parts, func(p groundhand.RunPart) bool { return p.Role == groundhand.Lead })
+	require.GreaterOrEqual(t, i, 0)
+	return string(parts[i].ID)
+}
+
 // endEmployment gives the employment that is in the way a last day, by a correction.
 func (s *scene) endEmployment(t *testing.T, next form) {
 	all, err := store.FindStanding[groundhand.Employment](context.Background(), s.store, store.ByWorker, []string{next["workerId"].(string)})
@@ -192,7 +222,7 @@ func jobForm(crew string) form {
 func ruleSetForm(t *testing.T, s *scene) form {
 	sets, err := store.All[groundhand.RuleSet](context.Background(), s.store)
 	require.NoError(t, err)
-	return form{"id": "R9", "title": "stricter, invented", "owner": "Halverra Lines", "isDefault": true, "effectiveFrom": "2026-01-01", "approvedBy": "the safety manager", "body": sets[0].Body}
+	return form{"ruleSetId": "R9", "title": "stricter, invented", "owner": "Halverra Lines", "isDefault": true, "effectiveFrom": "2026-01-01", "body": sets[0].Body}
 }
 
 func TestTheSameKeyWithAnotherFormIsAConflict(t *testing.T) {

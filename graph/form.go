@@ -9,20 +9,23 @@ import (
 )
 
 // Lists of a form that are kept in one column have a type of their own in the vocabulary; these fill them in.
+// Where a form has a kind of its own, what was wrong with the entry that it corrects goes by a longer name.
 
 type (
-	assessmentForm struct{}
-	authorityForm  struct{}
-	bookingForm    struct{}
-	briefingForm   struct{}
-	crewForm       struct{}
-	inspectionForm struct{}
-	jobForm        struct{}
-	rotationForm   struct{}
-	runForm        struct{}
-	seatForm       struct{}
-	sessionForm    struct{}
-	slotForm       struct{}
+	assessmentForm  struct{}
+	authorityForm   struct{}
+	bookingForm     struct{}
+	briefingForm    struct{}
+	crewForm        struct{}
+	inspectionForm  struct{}
+	jobForm         struct{}
+	rotationForm    struct{}
+	runForm         struct{}
+	seatForm        struct{}
+	sessionForm     struct{}
+	slotForm        struct{}
+	unavailableForm struct{}
+	realEventForm   struct{}
 )
 
 // AssessmentForm fills in its lists.
@@ -60,6 +63,12 @@ func (r *Root) SessionForm() generated.SessionFormResolver { return sessionForm{
 
 // SlotForm fills in its lists.
 func (r *Root) SlotForm() generated.SlotFormResolver { return slotForm{} }
+
+// UnavailableForm fills in what was wrong with the entry that it corrects.
+func (r *Root) UnavailableForm() generated.UnavailableFormResolver { return unavailableForm{} }
+
+// RealEventForm fills in the same.
+func (r *Root) RealEventForm() generated.RealEventFormResolver { return realEventForm{} }
 
 func (assessmentForm) Steps(_ context.Context, f *training.AssessmentForm, data []groundhand.CriticalStep) error {
 	f.Steps = data
@@ -143,5 +152,25 @@ func (sessionForm) Methods(_ context.Context, f *training.SessionForm, data []gr
 
 func (slotForm) Methods(_ context.Context, f *training.SlotForm, data []groundhand.Method) error {
 	f.Methods = texts(data)
+	return nil
+}
+
+func (inspectionForm) CorrectionKind(_ context.Context, f *training.InspectionForm, data *groundhand.CorrectionKind) error {
+	f.Entry.Kind = or(data)
+	return nil
+}
+
+func (crewForm) CorrectionKind(_ context.Context, f *training.CrewForm, data *groundhand.CorrectionKind) error {
+	f.Entry.Kind = or(data)
+	return nil
+}
+
+func (unavailableForm) CorrectionKind(_ context.Context, f *training.UnavailableForm, data *groundhand.CorrectionKind) error {
+	f.Entry.Kind = or(data)
+	return nil
+}
+
+func (realEventForm) CorrectionKind(_ context.Context, f *training.RealEventForm, data *groundhand.CorrectionKind) error {
+	f.Entry.Kind = or(data)
 	return nil
 }

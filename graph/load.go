@@ -59,6 +59,9 @@ type loaders struct {
 	flags         *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
 	clearings     *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
 	adoptions     *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
+	rulings       *dataloadgen.Loader[groundhand.EntryID, []groundhand.Ruling]
+	closings      *dataloadgen.Loader[groundhand.EntryID, []groundhand.ReviewClosing]
+	approvals     *dataloadgen.Loader[groundhand.EntryID, []groundhand.RuleApproval]
 	circle        func() (access.Circle, error) // of the viewer, today; looked up when first asked for
 }
 
@@ -96,6 +99,9 @@ func (r *Root) withLoaders(ctx context.Context) context.Context {
 		decisions:     manyBy(s, wait, store.ByReply, func(d groundhand.Decision) groundhand.ReplyID { return d.ReplyID }),
 		flags:         dataloadgen.NewMappedLoader(r.openFlags, dataloadgen.WithWait(wait)),
 		clearings:     manyOf(s, wait, store.ByFlag, func(c groundhand.Clearing) groundhand.FlagID { return c.FlagID }),
+		rulings:       manyBy(s, wait, store.ByDispute, func(x groundhand.Ruling) groundhand.EntryID { return x.DisputeID }),
+		closings:      manyBy(s, wait, store.ByReview, func(c groundhand.ReviewClosing) groundhand.EntryID { return c.ReviewID }),
+		approvals:     manyBy(s, wait, store.ByProposal, func(a groundhand.RuleApproval) groundhand.EntryID { return a.ProposalID }),
 		adoptions:     manyBy(s, wait, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
 	})
 }

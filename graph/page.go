@@ -1,7 +1,9 @@
 package graph
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"groundhand/graph/generated"
 	"groundhand/internal/groundhand"
@@ -68,6 +70,22 @@ func listed[T any](rows []T, err error) ([]T, error) {
 		return nil, err
 	}
 	return append([]T{}, rows...), nil
+}
+
+// byIDs are the rows that are wanted, sorted by id, as cut wants them.
+func byIDs[T any](rows []T, idOf func(T) groundhand.EntryID, want func(T) bool) []T {
+	out := slices.DeleteFunc(slices.Clone(rows), func(row T) bool { return !want(row) })
+	slices.SortFunc(out, func(a, b T) int { return cmp.Compare(idOf(a), idOf(b)) })
+	return out
+}
+
+// each converts every row; none is an empty list.
+func each[T, U any](rows []T, convert func(T) U) []U {
+	out := make([]U, len(rows))
+	for i, row := range rows {
+		out[i] = convert(row)
+	}
+	return out
 }
 
 // or is the value, or the zero value where nothing was given.

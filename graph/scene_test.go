@@ -52,6 +52,9 @@ type scene struct {
 	keys   *atomic.Int64
 }
 
+// second is another coordinator, for what takes two people.
+const second groundhand.Capacity = "SECOND"
+
 const now = "2025-06-11T19:20:00+01:00"
 
 type form = map[string]any
@@ -144,6 +147,7 @@ func (s *scene) found() {
 		groundhand.Assessor: "Gideon", groundhand.Inspector: "lorcan", groundhand.Auditor: "lorcan", groundhand.CrewForeman: "Maren", groundhand.FieldWorker: "Tomasz"} {
 		s.token[c] = s.account(string(c), c, worker)
 	}
+	s.token[second] = s.account("second coordinator", groundhand.Coordinator, "lorcan")
 	s.equip("A04", "K04")
 	s.make("addCrew", with(since, crewForm("V1")))
 	s.make("addCrew", with(since, crewForm("V2")))
@@ -153,12 +157,10 @@ func (s *scene) found() {
 	for i, name := range []string{"Linh", "Dov", "Aoife"} {
 		s.make("joinCrew", member("V2", s.id[name], i == 0))
 	}
+	program := groundhand.Account{Capacity: groundhand.Program}
 	for _, set := range rulebook.Shipped() {
-		f := form{"id": set.ID, "title": set.Title, "owner": set.Owner, "isDefault": set.IsDefault, "effectiveFrom": set.EffectiveFrom, "approvedBy": "the safety manager", "body": set.Body}
-		if set.EffectiveThrough != 0 {
-			f["effectiveThrough"] = set.EffectiveThrough
-		}
-		s.make("addRuleSet", f)
+		_, err := s.root.Desk.AddRuleSet(context.Background(), program, s.key(), training.ShippedRules(set, "the safety manager"))
+		require.NoError(s.t, err)
 	}
 	s.make("grantAuthority", with(since, form{"assessorId": s.id["Gideon"], "methods": []string{"PAIR_KIT", "LONE_KIT", "MANUAL_LOWERING"}, "fromOn": "2024-01-01", "toOn": "2026-12-31"}))
 	s.practise("Gideon", "Maren", "Tomasz", "Keahi", "Linh", "Dov")
@@ -324,7 +326,8 @@ func (s *scene) get(who groundhand.Capacity, query string) any {
 // author is whose work each form is; what is not named here is the coordinator's.
 var author = map[string]groundhand.Capacity{"addWorker": groundhand.HR, "renameWorker": groundhand.HR, "gradeWorker": groundhand.HR, "postWorker": groundhand.HR,
 	"employWorker": groundhand.HR, "setUnavailable": groundhand.HR, "assess": groundhand.Assessor, "inspect": groundhand.Inspector, "bookJob": groundhand.Dispatcher,
-	"brief": groundhand.CrewForeman, "giveAnswer": groundhand.Dispatcher, "decide": groundhand.Dispatcher}
+	"brief": groundhand.CrewForeman, "giveAnswer": groundhand.Dispatcher, "decide": groundhand.Dispatcher,
+	"disputeEntry": groundhand.FieldWorker, "ruleOnDispute": second, "decideOnRules": second}
 
 func (s *scene) who(field string) string {
 	if c := author[field]; c != "" {
@@ -343,7 +346,8 @@ func (s *scene) change(token, field, key string, f form, fields string) reply {
 }
 
 // wrapped says where the id of what a form made lies when it is not the thing itself.
-var wrapped = map[string]string{"bookSession": "session { id }", "recordDrill": "runs { id }", "placeKit": "deviceId", "gradeWorker": "grade", "employWorker": "employer", "adoptPlan": "plan { id }"}
+var wrapped = map[string]string{"bookSession": "session { id }", "recordDrill": "runs { id }", "placeKit": "deviceId", "gradeWorker": "grade", "employWorker": "employer", "adoptPlan": "plan { id }",
+	"findAssessorInvalid": "finding { id }", "decideOnRules": "approval { id }"}
 
 // make hands in a form that must be taken, and gives the first id in the answer.
 func (s *scene) make(field string, f form) string {
@@ -427,6 +431,9 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"tokens": counter[groundhand.Token], "flags": counter[groundhand.Flag], "clearings": counter[groundhand.Clearing], "sweeps": counter[groundhand.Sweep],
 	"certificates": counter[groundhand.Certificate],
 	"classings":    counter[groundhand.Classing], "defects": counter[groundhand.Defect], "briefings": counter[groundhand.Briefing], "shifts": counter[groundhand.Shift],
+	"disputes": counter[groundhand.Dispute], "rulings": counter[groundhand.Ruling], "findings": counter[groundhand.AssessorFinding],
+	"reviews": counter[groundhand.Review], "closings": counter[groundhand.ReviewClosing], "corrections": counter[groundhand.Correction],
+	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],
 	"replies": counter[groundhand.Reply], "decisions": counter[groundhand.Decision],
 }
 

@@ -49,6 +49,7 @@ type ResolverRoot interface {
 	CoverChange() CoverChangeResolver
 	Crew() CrewResolver
 	Device() DeviceResolver
+	Dispute() DisputeResolver
 	FamilyOutlook() FamilyOutlookResolver
 	Finding() FindingResolver
 	FirstBadDay() FirstBadDayResolver
@@ -69,10 +70,13 @@ type ResolverRoot interface {
 	MustStayDown() MustStayDownResolver
 	Mutation() MutationResolver
 	NearKit() NearKitResolver
+	PersonPreview() PersonPreviewResolver
 	Plan() PlanResolver
 	Query() QueryResolver
 	RefusedCandidate() RefusedCandidateResolver
+	Review() ReviewResolver
 	RollCall() RollCallResolver
+	RuleProposal() RuleProposalResolver
 	Run() RunResolver
 	RunPart() RunPartResolver
 	Session() SessionResolver
@@ -87,11 +91,13 @@ type ResolverRoot interface {
 	CrewForm() CrewFormResolver
 	InspectionForm() InspectionFormResolver
 	JobForm() JobFormResolver
+	RealEventForm() RealEventFormResolver
 	RotationForm() RotationFormResolver
 	RunForm() RunFormResolver
 	SeatForm() SeatFormResolver
 	SessionForm() SessionFormResolver
 	SlotForm() SlotFormResolver
+	UnavailableForm() UnavailableFormResolver
 }
 
 type DirectiveRoot struct {
@@ -172,6 +178,15 @@ type ComplexityRoot struct {
 		Role       func(childComplexity int) int
 		Steps      func(childComplexity int) int
 		WorkerID   func(childComplexity int) int
+	}
+
+	AssessorFinding struct {
+		AssessorID func(childComplexity int) int
+		FromOn     func(childComplexity int) int
+		ID         func(childComplexity int) int
+		Reason     func(childComplexity int) int
+		Recorded   func(childComplexity int) int
+		ToOn       func(childComplexity int) int
 	}
 
 	Authority struct {
@@ -285,6 +300,26 @@ type ComplexityRoot struct {
 		Words  func(childComplexity int) int
 	}
 
+	Correction struct {
+		AgreedByID func(childComplexity int) int
+		AskedByID  func(childComplexity int) int
+		ByID       func(childComplexity int) int
+		ID         func(childComplexity int) int
+		Kind       func(childComplexity int) int
+		Recorded   func(childComplexity int) int
+		ReplacedID func(childComplexity int) int
+	}
+
+	CorrectionConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	CorrectionEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Cover struct {
 		Caution           func(childComplexity int) int
 		Changes           func(childComplexity int) int
@@ -373,6 +408,14 @@ type ComplexityRoot struct {
 		Why      func(childComplexity int) int
 	}
 
+	CrewPreview struct {
+		Back     func(childComplexity int) int
+		Crew     func(childComplexity int) int
+		Out      func(childComplexity int) int
+		People   func(childComplexity int) int
+		StillOut func(childComplexity int) int
+	}
+
 	CriticalStep struct {
 		Done func(childComplexity int) int
 		Step func(childComplexity int) int
@@ -419,6 +462,25 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	Dispute struct {
+		Claim    func(childComplexity int) int
+		EntryID  func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		Ruling   func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	DisputeConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	DisputeEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Duty struct {
 		Duty     func(childComplexity int) int
 		WorkerID func(childComplexity int) int
@@ -440,6 +502,8 @@ type ComplexityRoot struct {
 
 	Extension struct {
 		ApproverID func(childComplexity int) int
+		Basis      func(childComplexity int) int
+		Conditions func(childComplexity int) int
 		FromOn     func(childComplexity int) int
 		ID         func(childComplexity int) int
 		Method     func(childComplexity int) int
@@ -507,6 +571,11 @@ type ComplexityRoot struct {
 	FlagEdge struct {
 		Cursor func(childComplexity int) int
 		Node   func(childComplexity int) int
+	}
+
+	Found struct {
+		Finding func(childComplexity int) int
+		Reviews func(childComplexity int) int
 	}
 
 	GearLine struct {
@@ -709,6 +778,14 @@ type ComplexityRoot struct {
 		SuspensionID func(childComplexity int) int
 	}
 
+	LinePreview struct {
+		After    func(childComplexity int) int
+		Before   func(childComplexity int) int
+		FamilyID func(childComplexity int) int
+		Method   func(childComplexity int) int
+		Role     func(childComplexity int) int
+	}
+
 	LookAhead struct {
 		Clusters     func(childComplexity int) int
 		FirstBadDays func(childComplexity int) int
@@ -754,7 +831,6 @@ type ComplexityRoot struct {
 		AddFamily           func(childComplexity int, key string, form training.FamilyForm) int
 		AddKit              func(childComplexity int, key string, form training.KitForm) int
 		AddRoad             func(childComplexity int, key string, form training.RoadForm) int
-		AddRuleSet          func(childComplexity int, key string, form training.RuleSetForm) int
 		AddWorker           func(childComplexity int, key string, form training.WorkerForm) int
 		AddYard             func(childComplexity int, key string, form training.YardForm) int
 		AdoptPlan           func(childComplexity int, key string, form training.AdoptionForm) int
@@ -764,10 +840,14 @@ type ComplexityRoot struct {
 		BookSession         func(childComplexity int, key string, form training.SessionForm) int
 		Brief               func(childComplexity int, key string, form training.BriefingForm) int
 		ClassDevice         func(childComplexity int, key string, form training.ClassingForm) int
+		CloseReview         func(childComplexity int, key string, form training.ReviewClosingForm) int
 		CorrectPart         func(childComplexity int, key string, form training.PartCorrection) int
 		Decide              func(childComplexity int, key string, form training.DecisionForm) int
+		DecideOnRules       func(childComplexity int, key string, form training.RuleApprovalForm) int
+		DisputeEntry        func(childComplexity int, key string, form training.DisputeForm) int
 		EmployWorker        func(childComplexity int, key string, form training.EmployForm) int
 		Extend              func(childComplexity int, key string, form training.ExtensionForm) int
+		FindAssessorInvalid func(childComplexity int, key string, form training.FindingForm) int
 		GiveAnswer          func(childComplexity int, key string, form AnswerForm) int
 		GradeWorker         func(childComplexity int, key string, form training.GradeForm) int
 		GrantAuthority      func(childComplexity int, key string, form training.AuthorityForm) int
@@ -776,14 +856,18 @@ type ComplexityRoot struct {
 		IssueCertificate    func(childComplexity int, key string, evidence string, ruleSet *string) int
 		JoinCrew            func(childComplexity int, key string, form training.MembershipForm) int
 		Lift                func(childComplexity int, key string, form training.LiftingForm) int
+		OpenReview          func(childComplexity int, key string, form training.ReviewForm) int
 		PlaceKit            func(childComplexity int, key string, form training.PlaceForm) int
 		PlanShift           func(childComplexity int, key string, form training.ShiftForm) int
 		PostWorker          func(childComplexity int, key string, form training.PostForm) int
 		PreviewImport       func(childComplexity int, file graphql.Upload, kind ImportKind) int
+		ProposeRules        func(childComplexity int, key string, form training.RuleProposalForm) int
 		RaiseDefect         func(childComplexity int, key string, form training.DefectForm) int
 		RecordDrill         func(childComplexity int, key string, form training.DrillForm) int
 		RecordOutside       func(childComplexity int, key string, form training.OutsideForm) int
 		RenameWorker        func(childComplexity int, key string, form training.NameForm) int
+		ReportEvent         func(childComplexity int, key string, form training.RealEventForm) int
+		RuleOnDispute       func(childComplexity int, key string, form training.RulingForm) int
 		SetUnavailable      func(childComplexity int, key string, form training.UnavailableForm) int
 		SuggestRotation     func(childComplexity int, key string, form training.RotationForm) int
 		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
@@ -832,6 +916,12 @@ type ComplexityRoot struct {
 		HasNextPage func(childComplexity int) int
 	}
 
+	PersonPreview struct {
+		Drills func(childComplexity int) int
+		Lines  func(childComplexity int) int
+		Worker func(childComplexity int) int
+	}
+
 	Plan struct {
 		AdoptedAt func(childComplexity int) int
 		EndOn     func(childComplexity int) int
@@ -859,13 +949,26 @@ type ComplexityRoot struct {
 		YardID   func(childComplexity int) int
 	}
 
+	PreviewDrill struct {
+		BookedOn  func(childComplexity int) int
+		By        func(childComplexity int) int
+		FamilyID  func(childComplexity int) int
+		Method    func(childComplexity int) int
+		Role      func(childComplexity int) int
+		SessionID func(childComplexity int) int
+	}
+
 	Provisional struct {
-		FromOn   func(childComplexity int) int
-		ID       func(childComplexity int) int
-		Method   func(childComplexity int) int
-		Role     func(childComplexity int) int
-		ToOn     func(childComplexity int) int
-		WorkerID func(childComplexity int) int
+		ApproverID func(childComplexity int) int
+		Basis      func(childComplexity int) int
+		Conditions func(childComplexity int) int
+		EvidenceID func(childComplexity int) int
+		FromOn     func(childComplexity int) int
+		ID         func(childComplexity int) int
+		Method     func(childComplexity int) int
+		Role       func(childComplexity int) int
+		ToOn       func(childComplexity int) int
+		WorkerID   func(childComplexity int) int
 	}
 
 	Query struct {
@@ -875,12 +978,14 @@ type ComplexityRoot struct {
 		Certificate           func(childComplexity int, id string) int
 		Certificates          func(childComplexity int, first *int, after *string) int
 		Checklists            func(childComplexity int) int
+		Corrections           func(childComplexity int, since groundhand.Instant, first *int, after *string) int
 		Course                func(childComplexity int, ask StandingAsk, from groundhand.Date, through groundhand.Date) int
 		CoverOn               func(childComplexity int, day groundhand.Date, yard *string) int
 		Crew                  func(childComplexity int, id string) int
 		CrewCover             func(childComplexity int, ask CoverAsk) int
 		Crews                 func(childComplexity int, first *int, after *string) int
 		Devices               func(childComplexity int, first *int, after *string) int
+		Disputes              func(childComplexity int, open *bool, first *int, after *string) int
 		EffectOf              func(childComplexity int, event EventAsk) int
 		Families              func(childComplexity int) int
 		Flags                 func(childComplexity int, open *bool, first *int, after *string) int
@@ -892,7 +997,11 @@ type ComplexityRoot struct {
 		Outlook               func(childComplexity int, on groundhand.Date, days *int) int
 		Plan                  func(childComplexity int, id string) int
 		Plans                 func(childComplexity int, first *int, after *string) int
+		RefusedAttempts       func(childComplexity int, since groundhand.Instant, first *int, after *string) int
+		Reviews               func(childComplexity int, open *bool, first *int, after *string) int
 		RollCall              func(childComplexity int, on groundhand.Date) int
+		RulePreview           func(childComplexity int, ask RulePreviewAsk) int
+		RuleProposals         func(childComplexity int, first *int, after *string) int
 		RuleSets              func(childComplexity int) int
 		Run                   func(childComplexity int, id string) int
 		Sessions              func(childComplexity int, from groundhand.Date, through groundhand.Date) int
@@ -905,6 +1014,18 @@ type ComplexityRoot struct {
 		Worker                func(childComplexity int, id string) int
 		Workers               func(childComplexity int, first *int, after *string) int
 		Yards                 func(childComplexity int) int
+	}
+
+	RealEvent struct {
+		CasualtyDownSeconds func(childComplexity int) int
+		CrewID              func(childComplexity int) int
+		DeviceID            func(childComplexity int) int
+		FirstAidSeconds     func(childComplexity int) int
+		ID                  func(childComplexity int) int
+		Kind                func(childComplexity int) int
+		KitID               func(childComplexity int) int
+		Recorded            func(childComplexity int) int
+		What                func(childComplexity int) int
 	}
 
 	Recorded struct {
@@ -920,6 +1041,25 @@ type ComplexityRoot struct {
 
 	RecordedDrill struct {
 		Runs func(childComplexity int) int
+	}
+
+	RefusedAttempt struct {
+		Act      func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Message  func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		Rule     func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	RefusedAttemptConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	RefusedAttemptEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	RefusedCandidate struct {
@@ -938,6 +1078,35 @@ type ComplexityRoot struct {
 		Entry func(childComplexity int) int
 	}
 
+	Review struct {
+		Cause    func(childComplexity int) int
+		CauseID  func(childComplexity int) int
+		Closing  func(childComplexity int) int
+		EntryID  func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	ReviewClosing struct {
+		ID         func(childComplexity int) int
+		NewEntryID func(childComplexity int) int
+		Outcome    func(childComplexity int) int
+		Reason     func(childComplexity int) int
+		Recorded   func(childComplexity int) int
+		ReviewID   func(childComplexity int) int
+	}
+
+	ReviewConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	ReviewEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Road struct {
 		FromYardID func(childComplexity int) int
 		ID         func(childComplexity int) int
@@ -952,6 +1121,52 @@ type ComplexityRoot struct {
 		On         func(childComplexity int) int
 	}
 
+	RuleApproval struct {
+		Decision   func(childComplexity int) int
+		ID         func(childComplexity int) int
+		ProposalID func(childComplexity int) int
+		Reason     func(childComplexity int) int
+		Recorded   func(childComplexity int) int
+		RuleSetID  func(childComplexity int) int
+	}
+
+	RulePreview struct {
+		Back         func(childComplexity int) int
+		Before       func(childComplexity int) int
+		Caution      func(childComplexity int) int
+		Crews        func(childComplexity int) int
+		DrillsBooked func(childComplexity int) int
+		DrillsToBook func(childComplexity int) int
+		On           func(childComplexity int) int
+		Out          func(childComplexity int) int
+		People       func(childComplexity int) int
+		Proposed     func(childComplexity int) int
+		StillOut     func(childComplexity int) int
+	}
+
+	RuleProposal struct {
+		Approval         func(childComplexity int) int
+		Body             func(childComplexity int) int
+		EffectiveFrom    func(childComplexity int) int
+		EffectiveThrough func(childComplexity int) int
+		ID               func(childComplexity int) int
+		IsDefault        func(childComplexity int) int
+		Owner            func(childComplexity int) int
+		Recorded         func(childComplexity int) int
+		RuleSetID        func(childComplexity int) int
+		Title            func(childComplexity int) int
+	}
+
+	RuleProposalConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	RuleProposalEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	RuleSet struct {
 		ApprovedBy       func(childComplexity int) int
 		Body             func(childComplexity int) int
@@ -961,6 +1176,20 @@ type ComplexityRoot struct {
 		IsDefault        func(childComplexity int) int
 		Owner            func(childComplexity int) int
 		Title            func(childComplexity int) int
+	}
+
+	RuledOn struct {
+		Approval func(childComplexity int) int
+		RuleSet  func(childComplexity int) int
+	}
+
+	Ruling struct {
+		DisputeID    func(childComplexity int) int
+		ID           func(childComplexity int) int
+		Outcome      func(childComplexity int) int
+		PutRightByID func(childComplexity int) int
+		Reason       func(childComplexity int) int
+		Recorded     func(childComplexity int) int
 	}
 
 	Run struct {
@@ -1255,6 +1484,9 @@ type DeviceResolver interface {
 	Inspections(ctx context.Context, obj *groundhand.Device) ([]groundhand.Inspection, error)
 	Defects(ctx context.Context, obj *groundhand.Device) ([]groundhand.Defect, error)
 }
+type DisputeResolver interface {
+	Ruling(ctx context.Context, obj *groundhand.Dispute) (*groundhand.Ruling, error)
+}
 type FamilyOutlookResolver interface {
 	MayGoAloft(ctx context.Context, obj *FamilyOutlook) ([]groundhand.Worker, error)
 }
@@ -1358,7 +1590,6 @@ type MutationResolver interface {
 	Lift(ctx context.Context, key string, form training.LiftingForm) (*groundhand.Lifting, error)
 	Extend(ctx context.Context, key string, form training.ExtensionForm) (*groundhand.Extension, error)
 	AcceptProvisionally(ctx context.Context, key string, form training.ProvisionalForm) (*groundhand.Provisional, error)
-	AddRuleSet(ctx context.Context, key string, form training.RuleSetForm) (*groundhand.RuleSet, error)
 	BookJob(ctx context.Context, key string, form training.JobForm) (*groundhand.Job, error)
 	Withdraw(ctx context.Context, key string, form training.WithdrawalForm) (*groundhand.Withdrawal, error)
 	SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error)
@@ -1372,9 +1603,20 @@ type MutationResolver interface {
 	Decide(ctx context.Context, key string, form training.DecisionForm) (*groundhand.Decision, error)
 	Sweep(ctx context.Context, on groundhand.Date) (*SweepResult, error)
 	AddAccount(ctx context.Context, name string, capacity groundhand.Capacity, workerID *string) (*NewAccount, error)
+	DisputeEntry(ctx context.Context, key string, form training.DisputeForm) (*groundhand.Dispute, error)
+	RuleOnDispute(ctx context.Context, key string, form training.RulingForm) (*groundhand.Ruling, error)
+	FindAssessorInvalid(ctx context.Context, key string, form training.FindingForm) (*training.Found, error)
+	OpenReview(ctx context.Context, key string, form training.ReviewForm) (*groundhand.Review, error)
+	CloseReview(ctx context.Context, key string, form training.ReviewClosingForm) (*groundhand.ReviewClosing, error)
+	ProposeRules(ctx context.Context, key string, form training.RuleProposalForm) (*groundhand.RuleProposal, error)
+	DecideOnRules(ctx context.Context, key string, form training.RuleApprovalForm) (*RuledOn, error)
+	ReportEvent(ctx context.Context, key string, form training.RealEventForm) (*groundhand.RealEvent, error)
 }
 type NearKitResolver interface {
 	Yard(ctx context.Context, obj *rollcall.NearKit) (*groundhand.Yard, error)
+}
+type PersonPreviewResolver interface {
+	Worker(ctx context.Context, obj *PersonPreview) (*groundhand.Worker, error)
 }
 type PlanResolver interface {
 	Seed(ctx context.Context, obj *groundhand.Plan) (string, error)
@@ -1417,15 +1659,27 @@ type QueryResolver interface {
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
 	Accounts(ctx context.Context, first *int, after *string) (*AccountConnection, error)
+	Disputes(ctx context.Context, open *bool, first *int, after *string) (*DisputeConnection, error)
+	Reviews(ctx context.Context, open *bool, first *int, after *string) (*ReviewConnection, error)
+	RefusedAttempts(ctx context.Context, since groundhand.Instant, first *int, after *string) (*RefusedAttemptConnection, error)
+	Corrections(ctx context.Context, since groundhand.Instant, first *int, after *string) (*CorrectionConnection, error)
+	RuleProposals(ctx context.Context, first *int, after *string) (*RuleProposalConnection, error)
+	RulePreview(ctx context.Context, ask RulePreviewAsk) (*RulePreview, error)
 }
 type RefusedCandidateResolver interface {
 	Worker(ctx context.Context, obj *RefusedCandidate) (*groundhand.Worker, error)
 
 	Lender(ctx context.Context, obj *RefusedCandidate) (*groundhand.Crew, error)
 }
+type ReviewResolver interface {
+	Closing(ctx context.Context, obj *groundhand.Review) (*groundhand.ReviewClosing, error)
+}
 type RollCallResolver interface {
 	NotCurrent(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
 	Near(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
+}
+type RuleProposalResolver interface {
+	Approval(ctx context.Context, obj *groundhand.RuleProposal) (*groundhand.RuleApproval, error)
 }
 type RunResolver interface {
 	Marks(ctx context.Context, obj *groundhand.Run) ([]groundhand.StageMark, error)
@@ -1486,9 +1740,13 @@ type BriefingFormResolver interface {
 	Aloft(ctx context.Context, obj *training.BriefingForm, data []string) error
 }
 type CrewFormResolver interface {
+	CorrectionKind(ctx context.Context, obj *training.CrewForm, data *groundhand.CorrectionKind) error
+
 	Families(ctx context.Context, obj *training.CrewForm, data []string) error
 }
 type InspectionFormResolver interface {
+	CorrectionKind(ctx context.Context, obj *training.InspectionForm, data *groundhand.CorrectionKind) error
+
 	Lines(ctx context.Context, obj *training.InspectionForm, data []groundhand.InspectionLine) error
 }
 type JobFormResolver interface {
@@ -1497,6 +1755,9 @@ type JobFormResolver interface {
 
 	PlannedAloft(ctx context.Context, obj *training.JobForm, data []string) error
 	Duties(ctx context.Context, obj *training.JobForm, data []groundhand.Duty) error
+}
+type RealEventFormResolver interface {
+	CorrectionKind(ctx context.Context, obj *training.RealEventForm, data *groundhand.CorrectionKind) error
 }
 type RotationFormResolver interface {
 	Methods(ctx context.Context, obj *training.RotationForm, data []groundhand.Method) error
@@ -1514,6 +1775,9 @@ type SessionFormResolver interface {
 }
 type SlotFormResolver interface {
 	Methods(ctx context.Context, obj *training.SlotForm, data []groundhand.Method) error
+}
+type UnavailableFormResolver interface {
+	CorrectionKind(ctx context.Context, obj *training.UnavailableForm, data *groundhand.CorrectionKind) error
 }
 
 // endregion ************************** generated!.gotpl **************************
@@ -1813,6 +2077,43 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Assessment.WorkerID(childComplexity), true
+
+	case "AssessorFinding.assessorId":
+		if e.ComplexityRoot.AssessorFinding.AssessorID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.AssessorID(childComplexity), true
+	case "AssessorFinding.fromOn":
+		if e.ComplexityRoot.AssessorFinding.FromOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.FromOn(childComplexity), true
+	case "AssessorFinding.id":
+		if e.ComplexityRoot.AssessorFinding.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.ID(childComplexity), true
+	case "AssessorFinding.reason":
+		if e.ComplexityRoot.AssessorFinding.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.Reason(childComplexity), true
+	case "AssessorFinding.recorded":
+		if e.ComplexityRoot.AssessorFinding.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.Recorded(childComplexity), true
+	case "AssessorFinding.toOn":
+		if e.ComplexityRoot.AssessorFinding.ToOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AssessorFinding.ToOn(childComplexity), true
 
 	case "Authority.assessorId":
 		if e.ComplexityRoot.Authority.AssessorID == nil {
@@ -2242,6 +2543,75 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Condition.Words(childComplexity), true
 
+	case "Correction.agreedById":
+		if e.ComplexityRoot.Correction.AgreedByID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.AgreedByID(childComplexity), true
+	case "Correction.askedById":
+		if e.ComplexityRoot.Correction.AskedByID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.AskedByID(childComplexity), true
+	case "Correction.byId":
+		if e.ComplexityRoot.Correction.ByID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.ByID(childComplexity), true
+	case "Correction.id":
+		if e.ComplexityRoot.Correction.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.ID(childComplexity), true
+	case "Correction.kind":
+		if e.ComplexityRoot.Correction.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.Kind(childComplexity), true
+	case "Correction.recorded":
+		if e.ComplexityRoot.Correction.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.Recorded(childComplexity), true
+	case "Correction.replacedId":
+		if e.ComplexityRoot.Correction.ReplacedID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Correction.ReplacedID(childComplexity), true
+
+	case "CorrectionConnection.edges":
+		if e.ComplexityRoot.CorrectionConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CorrectionConnection.Edges(childComplexity), true
+	case "CorrectionConnection.pageInfo":
+		if e.ComplexityRoot.CorrectionConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CorrectionConnection.PageInfo(childComplexity), true
+
+	case "CorrectionEdge.cursor":
+		if e.ComplexityRoot.CorrectionEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CorrectionEdge.Cursor(childComplexity), true
+	case "CorrectionEdge.node":
+		if e.ComplexityRoot.CorrectionEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CorrectionEdge.Node(childComplexity), true
+
 	case "Cover.caution":
 		if e.ComplexityRoot.Cover.Caution == nil {
 			break
@@ -2639,6 +3009,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.CrewOutlook.Why(childComplexity), true
 
+	case "CrewPreview.back":
+		if e.ComplexityRoot.CrewPreview.Back == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewPreview.Back(childComplexity), true
+	case "CrewPreview.crew":
+		if e.ComplexityRoot.CrewPreview.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewPreview.Crew(childComplexity), true
+	case "CrewPreview.out":
+		if e.ComplexityRoot.CrewPreview.Out == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewPreview.Out(childComplexity), true
+	case "CrewPreview.people":
+		if e.ComplexityRoot.CrewPreview.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewPreview.People(childComplexity), true
+	case "CrewPreview.stillOut":
+		if e.ComplexityRoot.CrewPreview.StillOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewPreview.StillOut(childComplexity), true
+
 	case "CriticalStep.done":
 		if e.ComplexityRoot.CriticalStep.Done == nil {
 			break
@@ -2813,6 +3214,69 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.DeviceEdge.Node(childComplexity), true
 
+	case "Dispute.claim":
+		if e.ComplexityRoot.Dispute.Claim == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.Claim(childComplexity), true
+	case "Dispute.entryId":
+		if e.ComplexityRoot.Dispute.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.EntryID(childComplexity), true
+	case "Dispute.id":
+		if e.ComplexityRoot.Dispute.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.ID(childComplexity), true
+	case "Dispute.recorded":
+		if e.ComplexityRoot.Dispute.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.Recorded(childComplexity), true
+	case "Dispute.ruling":
+		if e.ComplexityRoot.Dispute.Ruling == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.Ruling(childComplexity), true
+	case "Dispute.workerId":
+		if e.ComplexityRoot.Dispute.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Dispute.WorkerID(childComplexity), true
+
+	case "DisputeConnection.edges":
+		if e.ComplexityRoot.DisputeConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DisputeConnection.Edges(childComplexity), true
+	case "DisputeConnection.pageInfo":
+		if e.ComplexityRoot.DisputeConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DisputeConnection.PageInfo(childComplexity), true
+
+	case "DisputeEdge.cursor":
+		if e.ComplexityRoot.DisputeEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DisputeEdge.Cursor(childComplexity), true
+	case "DisputeEdge.node":
+		if e.ComplexityRoot.DisputeEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DisputeEdge.Node(childComplexity), true
+
 	case "Duty.duty":
 		if e.ComplexityRoot.Duty.Duty == nil {
 			break
@@ -2882,6 +3346,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Extension.ApproverID(childComplexity), true
+	case "Extension.basis":
+		if e.ComplexityRoot.Extension.Basis == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Extension.Basis(childComplexity), true
+	case "Extension.conditions":
+		if e.ComplexityRoot.Extension.Conditions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Extension.Conditions(childComplexity), true
 	case "Extension.fromOn":
 		if e.ComplexityRoot.Extension.FromOn == nil {
 			break
@@ -3148,6 +3624,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.FlagEdge.Node(childComplexity), true
+
+	case "Found.finding":
+		if e.ComplexityRoot.Found.Finding == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Found.Finding(childComplexity), true
+	case "Found.reviews":
+		if e.ComplexityRoot.Found.Reviews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Found.Reviews(childComplexity), true
 
 	case "GearLine.goodThrough":
 		if e.ComplexityRoot.GearLine.GoodThrough == nil {
@@ -3941,6 +4430,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Lifting.SuspensionID(childComplexity), true
 
+	case "LinePreview.after":
+		if e.ComplexityRoot.LinePreview.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LinePreview.After(childComplexity), true
+	case "LinePreview.before":
+		if e.ComplexityRoot.LinePreview.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LinePreview.Before(childComplexity), true
+	case "LinePreview.familyId":
+		if e.ComplexityRoot.LinePreview.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LinePreview.FamilyID(childComplexity), true
+	case "LinePreview.method":
+		if e.ComplexityRoot.LinePreview.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LinePreview.Method(childComplexity), true
+	case "LinePreview.role":
+		if e.ComplexityRoot.LinePreview.Role == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LinePreview.Role(childComplexity), true
+
 	case "LookAhead.clusters":
 		if e.ComplexityRoot.LookAhead.Clusters == nil {
 			break
@@ -4160,17 +4680,6 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.AddRoad(childComplexity, args["key"].(string), args["form"].(training.RoadForm)), true
-	case "Mutation.addRuleSet":
-		if e.ComplexityRoot.Mutation.AddRuleSet == nil {
-			break
-		}
-
-		args, err := ec.field_Mutation_addRuleSet_args(ctx, rawArgs)
-		if err != nil {
-			return 0, false
-		}
-
-		return e.ComplexityRoot.Mutation.AddRuleSet(childComplexity, args["key"].(string), args["form"].(training.RuleSetForm)), true
 	case "Mutation.addWorker":
 		if e.ComplexityRoot.Mutation.AddWorker == nil {
 			break
@@ -4270,6 +4779,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.ClassDevice(childComplexity, args["key"].(string), args["form"].(training.ClassingForm)), true
+	case "Mutation.closeReview":
+		if e.ComplexityRoot.Mutation.CloseReview == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_closeReview_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.CloseReview(childComplexity, args["key"].(string), args["form"].(training.ReviewClosingForm)), true
 	case "Mutation.correctPart":
 		if e.ComplexityRoot.Mutation.CorrectPart == nil {
 			break
@@ -4292,6 +4812,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Decide(childComplexity, args["key"].(string), args["form"].(training.DecisionForm)), true
+	case "Mutation.decideOnRules":
+		if e.ComplexityRoot.Mutation.DecideOnRules == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_decideOnRules_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.DecideOnRules(childComplexity, args["key"].(string), args["form"].(training.RuleApprovalForm)), true
+	case "Mutation.disputeEntry":
+		if e.ComplexityRoot.Mutation.DisputeEntry == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_disputeEntry_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.DisputeEntry(childComplexity, args["key"].(string), args["form"].(training.DisputeForm)), true
 	case "Mutation.employWorker":
 		if e.ComplexityRoot.Mutation.EmployWorker == nil {
 			break
@@ -4314,6 +4856,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Extend(childComplexity, args["key"].(string), args["form"].(training.ExtensionForm)), true
+	case "Mutation.findAssessorInvalid":
+		if e.ComplexityRoot.Mutation.FindAssessorInvalid == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_findAssessorInvalid_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.FindAssessorInvalid(childComplexity, args["key"].(string), args["form"].(training.FindingForm)), true
 	case "Mutation.giveAnswer":
 		if e.ComplexityRoot.Mutation.GiveAnswer == nil {
 			break
@@ -4402,6 +4955,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Lift(childComplexity, args["key"].(string), args["form"].(training.LiftingForm)), true
+	case "Mutation.openReview":
+		if e.ComplexityRoot.Mutation.OpenReview == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_openReview_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.OpenReview(childComplexity, args["key"].(string), args["form"].(training.ReviewForm)), true
 	case "Mutation.placeKit":
 		if e.ComplexityRoot.Mutation.PlaceKit == nil {
 			break
@@ -4446,6 +5010,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.PreviewImport(childComplexity, args["file"].(graphql.Upload), args["kind"].(ImportKind)), true
+	case "Mutation.proposeRules":
+		if e.ComplexityRoot.Mutation.ProposeRules == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_proposeRules_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.ProposeRules(childComplexity, args["key"].(string), args["form"].(training.RuleProposalForm)), true
 	case "Mutation.raiseDefect":
 		if e.ComplexityRoot.Mutation.RaiseDefect == nil {
 			break
@@ -4490,6 +5065,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.RenameWorker(childComplexity, args["key"].(string), args["form"].(training.NameForm)), true
+	case "Mutation.reportEvent":
+		if e.ComplexityRoot.Mutation.ReportEvent == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_reportEvent_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.ReportEvent(childComplexity, args["key"].(string), args["form"].(training.RealEventForm)), true
+	case "Mutation.ruleOnDispute":
+		if e.ComplexityRoot.Mutation.RuleOnDispute == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_ruleOnDispute_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.RuleOnDispute(childComplexity, args["key"].(string), args["form"].(training.RulingForm)), true
 	case "Mutation.setUnavailable":
 		if e.ComplexityRoot.Mutation.SetUnavailable == nil {
 			break
@@ -4690,6 +5287,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.PageInfo.HasNextPage(childComplexity), true
 
+	case "PersonPreview.drills":
+		if e.ComplexityRoot.PersonPreview.Drills == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonPreview.Drills(childComplexity), true
+	case "PersonPreview.lines":
+		if e.ComplexityRoot.PersonPreview.Lines == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonPreview.Lines(childComplexity), true
+	case "PersonPreview.worker":
+		if e.ComplexityRoot.PersonPreview.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonPreview.Worker(childComplexity), true
+
 	case "Plan.adoptedAt":
 		if e.ComplexityRoot.Plan.AdoptedAt == nil {
 			break
@@ -4784,6 +5400,67 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Posting.YardID(childComplexity), true
 
+	case "PreviewDrill.bookedOn":
+		if e.ComplexityRoot.PreviewDrill.BookedOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.BookedOn(childComplexity), true
+	case "PreviewDrill.by":
+		if e.ComplexityRoot.PreviewDrill.By == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.By(childComplexity), true
+	case "PreviewDrill.familyId":
+		if e.ComplexityRoot.PreviewDrill.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.FamilyID(childComplexity), true
+	case "PreviewDrill.method":
+		if e.ComplexityRoot.PreviewDrill.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.Method(childComplexity), true
+	case "PreviewDrill.role":
+		if e.ComplexityRoot.PreviewDrill.Role == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.Role(childComplexity), true
+	case "PreviewDrill.sessionId":
+		if e.ComplexityRoot.PreviewDrill.SessionID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PreviewDrill.SessionID(childComplexity), true
+
+	case "Provisional.approverId":
+		if e.ComplexityRoot.Provisional.ApproverID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Provisional.ApproverID(childComplexity), true
+	case "Provisional.basis":
+		if e.ComplexityRoot.Provisional.Basis == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Provisional.Basis(childComplexity), true
+	case "Provisional.conditions":
+		if e.ComplexityRoot.Provisional.Conditions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Provisional.Conditions(childComplexity), true
+	case "Provisional.evidenceId":
+		if e.ComplexityRoot.Provisional.EvidenceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Provisional.EvidenceID(childComplexity), true
 	case "Provisional.fromOn":
 		if e.ComplexityRoot.Provisional.FromOn == nil {
 			break
@@ -4882,6 +5559,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Checklists(childComplexity), true
+	case "Query.corrections":
+		if e.ComplexityRoot.Query.Corrections == nil {
+			break
+		}
+
+		args, err := ec.field_Query_corrections_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Corrections(childComplexity, args["since"].(groundhand.Instant), args["first"].(*int), args["after"].(*string)), true
 	case "Query.course":
 		if e.ComplexityRoot.Query.Course == nil {
 			break
@@ -4948,6 +5636,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Devices(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.disputes":
+		if e.ComplexityRoot.Query.Disputes == nil {
+			break
+		}
+
+		args, err := ec.field_Query_disputes_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Disputes(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
 	case "Query.effectOf":
 		if e.ComplexityRoot.Query.EffectOf == nil {
 			break
@@ -5060,6 +5759,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Plans(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.refusedAttempts":
+		if e.ComplexityRoot.Query.RefusedAttempts == nil {
+			break
+		}
+
+		args, err := ec.field_Query_refusedAttempts_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RefusedAttempts(childComplexity, args["since"].(groundhand.Instant), args["first"].(*int), args["after"].(*string)), true
+	case "Query.reviews":
+		if e.ComplexityRoot.Query.Reviews == nil {
+			break
+		}
+
+		args, err := ec.field_Query_reviews_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Reviews(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
 	case "Query.rollCall":
 		if e.ComplexityRoot.Query.RollCall == nil {
 			break
@@ -5071,6 +5792,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.RollCall(childComplexity, args["on"].(groundhand.Date)), true
+	case "Query.rulePreview":
+		if e.ComplexityRoot.Query.RulePreview == nil {
+			break
+		}
+
+		args, err := ec.field_Query_rulePreview_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RulePreview(childComplexity, args["ask"].(RulePreviewAsk)), true
+	case "Query.ruleProposals":
+		if e.ComplexityRoot.Query.RuleProposals == nil {
+			break
+		}
+
+		args, err := ec.field_Query_ruleProposals_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RuleProposals(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "Query.ruleSets":
 		if e.ComplexityRoot.Query.RuleSets == nil {
 			break
@@ -5194,6 +5937,61 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Query.Yards(childComplexity), true
 
+	case "RealEvent.casualtyDownSeconds":
+		if e.ComplexityRoot.RealEvent.CasualtyDownSeconds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.CasualtyDownSeconds(childComplexity), true
+	case "RealEvent.crewId":
+		if e.ComplexityRoot.RealEvent.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.CrewID(childComplexity), true
+	case "RealEvent.deviceId":
+		if e.ComplexityRoot.RealEvent.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.DeviceID(childComplexity), true
+	case "RealEvent.firstAidSeconds":
+		if e.ComplexityRoot.RealEvent.FirstAidSeconds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.FirstAidSeconds(childComplexity), true
+	case "RealEvent.id":
+		if e.ComplexityRoot.RealEvent.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.ID(childComplexity), true
+	case "RealEvent.kind":
+		if e.ComplexityRoot.RealEvent.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.Kind(childComplexity), true
+	case "RealEvent.kitId":
+		if e.ComplexityRoot.RealEvent.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.KitID(childComplexity), true
+	case "RealEvent.recorded":
+		if e.ComplexityRoot.RealEvent.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.Recorded(childComplexity), true
+	case "RealEvent.what":
+		if e.ComplexityRoot.RealEvent.What == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RealEvent.What(childComplexity), true
+
 	case "Recorded.authorId":
 		if e.ComplexityRoot.Recorded.AuthorID == nil {
 			break
@@ -5249,6 +6047,69 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.RecordedDrill.Runs(childComplexity), true
+
+	case "RefusedAttempt.act":
+		if e.ComplexityRoot.RefusedAttempt.Act == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.Act(childComplexity), true
+	case "RefusedAttempt.id":
+		if e.ComplexityRoot.RefusedAttempt.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.ID(childComplexity), true
+	case "RefusedAttempt.message":
+		if e.ComplexityRoot.RefusedAttempt.Message == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.Message(childComplexity), true
+	case "RefusedAttempt.recorded":
+		if e.ComplexityRoot.RefusedAttempt.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.Recorded(childComplexity), true
+	case "RefusedAttempt.rule":
+		if e.ComplexityRoot.RefusedAttempt.Rule == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.Rule(childComplexity), true
+	case "RefusedAttempt.workerId":
+		if e.ComplexityRoot.RefusedAttempt.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttempt.WorkerID(childComplexity), true
+
+	case "RefusedAttemptConnection.edges":
+		if e.ComplexityRoot.RefusedAttemptConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttemptConnection.Edges(childComplexity), true
+	case "RefusedAttemptConnection.pageInfo":
+		if e.ComplexityRoot.RefusedAttemptConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttemptConnection.PageInfo(childComplexity), true
+
+	case "RefusedAttemptEdge.cursor":
+		if e.ComplexityRoot.RefusedAttemptEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttemptEdge.Cursor(childComplexity), true
+	case "RefusedAttemptEdge.node":
+		if e.ComplexityRoot.RefusedAttemptEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RefusedAttemptEdge.Node(childComplexity), true
 
 	case "RefusedCandidate.after":
 		if e.ComplexityRoot.RefusedCandidate.After == nil {
@@ -5312,6 +6173,112 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.RefusedEntry.Entry(childComplexity), true
 
+	case "Review.cause":
+		if e.ComplexityRoot.Review.Cause == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.Cause(childComplexity), true
+	case "Review.causeId":
+		if e.ComplexityRoot.Review.CauseID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.CauseID(childComplexity), true
+	case "Review.closing":
+		if e.ComplexityRoot.Review.Closing == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.Closing(childComplexity), true
+	case "Review.entryId":
+		if e.ComplexityRoot.Review.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.EntryID(childComplexity), true
+	case "Review.id":
+		if e.ComplexityRoot.Review.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.ID(childComplexity), true
+	case "Review.recorded":
+		if e.ComplexityRoot.Review.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.Recorded(childComplexity), true
+	case "Review.workerId":
+		if e.ComplexityRoot.Review.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Review.WorkerID(childComplexity), true
+
+	case "ReviewClosing.id":
+		if e.ComplexityRoot.ReviewClosing.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.ID(childComplexity), true
+	case "ReviewClosing.newEntryId":
+		if e.ComplexityRoot.ReviewClosing.NewEntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.NewEntryID(childComplexity), true
+	case "ReviewClosing.outcome":
+		if e.ComplexityRoot.ReviewClosing.Outcome == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.Outcome(childComplexity), true
+	case "ReviewClosing.reason":
+		if e.ComplexityRoot.ReviewClosing.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.Reason(childComplexity), true
+	case "ReviewClosing.recorded":
+		if e.ComplexityRoot.ReviewClosing.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.Recorded(childComplexity), true
+	case "ReviewClosing.reviewId":
+		if e.ComplexityRoot.ReviewClosing.ReviewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewClosing.ReviewID(childComplexity), true
+
+	case "ReviewConnection.edges":
+		if e.ComplexityRoot.ReviewConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewConnection.Edges(childComplexity), true
+	case "ReviewConnection.pageInfo":
+		if e.ComplexityRoot.ReviewConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewConnection.PageInfo(childComplexity), true
+
+	case "ReviewEdge.cursor":
+		if e.ComplexityRoot.ReviewEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewEdge.Cursor(childComplexity), true
+	case "ReviewEdge.node":
+		if e.ComplexityRoot.ReviewEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ReviewEdge.Node(childComplexity), true
+
 	case "Road.fromYardId":
 		if e.ComplexityRoot.Road.FromYardID == nil {
 			break
@@ -5372,6 +6339,197 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.RollCall.On(childComplexity), true
 
+	case "RuleApproval.decision":
+		if e.ComplexityRoot.RuleApproval.Decision == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.Decision(childComplexity), true
+	case "RuleApproval.id":
+		if e.ComplexityRoot.RuleApproval.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.ID(childComplexity), true
+	case "RuleApproval.proposalId":
+		if e.ComplexityRoot.RuleApproval.ProposalID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.ProposalID(childComplexity), true
+	case "RuleApproval.reason":
+		if e.ComplexityRoot.RuleApproval.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.Reason(childComplexity), true
+	case "RuleApproval.recorded":
+		if e.ComplexityRoot.RuleApproval.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.Recorded(childComplexity), true
+	case "RuleApproval.ruleSetId":
+		if e.ComplexityRoot.RuleApproval.RuleSetID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleApproval.RuleSetID(childComplexity), true
+
+	case "RulePreview.back":
+		if e.ComplexityRoot.RulePreview.Back == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Back(childComplexity), true
+	case "RulePreview.before":
+		if e.ComplexityRoot.RulePreview.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Before(childComplexity), true
+	case "RulePreview.caution":
+		if e.ComplexityRoot.RulePreview.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Caution(childComplexity), true
+	case "RulePreview.crews":
+		if e.ComplexityRoot.RulePreview.Crews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Crews(childComplexity), true
+	case "RulePreview.drillsBooked":
+		if e.ComplexityRoot.RulePreview.DrillsBooked == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.DrillsBooked(childComplexity), true
+	case "RulePreview.drillsToBook":
+		if e.ComplexityRoot.RulePreview.DrillsToBook == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.DrillsToBook(childComplexity), true
+	case "RulePreview.on":
+		if e.ComplexityRoot.RulePreview.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.On(childComplexity), true
+	case "RulePreview.out":
+		if e.ComplexityRoot.RulePreview.Out == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Out(childComplexity), true
+	case "RulePreview.people":
+		if e.ComplexityRoot.RulePreview.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.People(childComplexity), true
+	case "RulePreview.proposed":
+		if e.ComplexityRoot.RulePreview.Proposed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.Proposed(childComplexity), true
+	case "RulePreview.stillOut":
+		if e.ComplexityRoot.RulePreview.StillOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RulePreview.StillOut(childComplexity), true
+
+	case "RuleProposal.approval":
+		if e.ComplexityRoot.RuleProposal.Approval == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.Approval(childComplexity), true
+	case "RuleProposal.body":
+		if e.ComplexityRoot.RuleProposal.Body == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.Body(childComplexity), true
+	case "RuleProposal.effectiveFrom":
+		if e.ComplexityRoot.RuleProposal.EffectiveFrom == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.EffectiveFrom(childComplexity), true
+	case "RuleProposal.effectiveThrough":
+		if e.ComplexityRoot.RuleProposal.EffectiveThrough == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.EffectiveThrough(childComplexity), true
+	case "RuleProposal.id":
+		if e.ComplexityRoot.RuleProposal.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.ID(childComplexity), true
+	case "RuleProposal.isDefault":
+		if e.ComplexityRoot.RuleProposal.IsDefault == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.IsDefault(childComplexity), true
+	case "RuleProposal.owner":
+		if e.ComplexityRoot.RuleProposal.Owner == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.Owner(childComplexity), true
+	case "RuleProposal.recorded":
+		if e.ComplexityRoot.RuleProposal.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.Recorded(childComplexity), true
+	case "RuleProposal.ruleSetId":
+		if e.ComplexityRoot.RuleProposal.RuleSetID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.RuleSetID(childComplexity), true
+	case "RuleProposal.title":
+		if e.ComplexityRoot.RuleProposal.Title == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposal.Title(childComplexity), true
+
+	case "RuleProposalConnection.edges":
+		if e.ComplexityRoot.RuleProposalConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposalConnection.Edges(childComplexity), true
+	case "RuleProposalConnection.pageInfo":
+		if e.ComplexityRoot.RuleProposalConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposalConnection.PageInfo(childComplexity), true
+
+	case "RuleProposalEdge.cursor":
+		if e.ComplexityRoot.RuleProposalEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposalEdge.Cursor(childComplexity), true
+	case "RuleProposalEdge.node":
+		if e.ComplexityRoot.RuleProposalEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuleProposalEdge.Node(childComplexity), true
+
 	case "RuleSet.approvedBy":
 		if e.ComplexityRoot.RuleSet.ApprovedBy == nil {
 			break
@@ -5420,6 +6578,56 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.RuleSet.Title(childComplexity), true
+
+	case "RuledOn.approval":
+		if e.ComplexityRoot.RuledOn.Approval == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuledOn.Approval(childComplexity), true
+	case "RuledOn.ruleSet":
+		if e.ComplexityRoot.RuledOn.RuleSet == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RuledOn.RuleSet(childComplexity), true
+
+	case "Ruling.disputeId":
+		if e.ComplexityRoot.Ruling.DisputeID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.DisputeID(childComplexity), true
+	case "Ruling.id":
+		if e.ComplexityRoot.Ruling.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.ID(childComplexity), true
+	case "Ruling.outcome":
+		if e.ComplexityRoot.Ruling.Outcome == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.Outcome(childComplexity), true
+	case "Ruling.putRightById":
+		if e.ComplexityRoot.Ruling.PutRightByID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.PutRightByID(childComplexity), true
+	case "Ruling.reason":
+		if e.ComplexityRoot.Ruling.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.Reason(childComplexity), true
+	case "Ruling.recorded":
+		if e.ComplexityRoot.Ruling.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Ruling.Recorded(childComplexity), true
 
 	case "Run.announced":
 		if e.ComplexityRoot.Run.Announced == nil {
@@ -6323,12 +7531,14 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("DecisionForm", ec.unmarshalInputDecisionForm),
 			graphql.NewInputUnmarshaler("DefectForm", ec.unmarshalInputDefectForm),
 			graphql.NewInputUnmarshaler("DeviceForm", ec.unmarshalInputDeviceForm),
+			graphql.NewInputUnmarshaler("DisputeForm", ec.unmarshalInputDisputeForm),
 			graphql.NewInputUnmarshaler("DrillForm", ec.unmarshalInputDrillForm),
 			graphql.NewInputUnmarshaler("DutyForm", ec.unmarshalInputDutyForm),
 			graphql.NewInputUnmarshaler("EmployForm", ec.unmarshalInputEmployForm),
 			graphql.NewInputUnmarshaler("EventAsk", ec.unmarshalInputEventAsk),
 			graphql.NewInputUnmarshaler("ExtensionForm", ec.unmarshalInputExtensionForm),
 			graphql.NewInputUnmarshaler("FamilyForm", ec.unmarshalInputFamilyForm),
+			graphql.NewInputUnmarshaler("FindingForm", ec.unmarshalInputFindingForm),
 			graphql.NewInputUnmarshaler("GradeForm", ec.unmarshalInputGradeForm),
 			graphql.NewInputUnmarshaler("InspectionForm", ec.unmarshalInputInspectionForm),
 			graphql.NewInputUnmarshaler("InspectionLineForm", ec.unmarshalInputInspectionLineForm),
@@ -6344,9 +7554,15 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("PlaceForm", ec.unmarshalInputPlaceForm),
 			graphql.NewInputUnmarshaler("PostForm", ec.unmarshalInputPostForm),
 			graphql.NewInputUnmarshaler("ProvisionalForm", ec.unmarshalInputProvisionalForm),
+			graphql.NewInputUnmarshaler("RealEventForm", ec.unmarshalInputRealEventForm),
+			graphql.NewInputUnmarshaler("ReviewClosingForm", ec.unmarshalInputReviewClosingForm),
+			graphql.NewInputUnmarshaler("ReviewForm", ec.unmarshalInputReviewForm),
 			graphql.NewInputUnmarshaler("RoadForm", ec.unmarshalInputRoadForm),
 			graphql.NewInputUnmarshaler("RotationForm", ec.unmarshalInputRotationForm),
-			graphql.NewInputUnmarshaler("RuleSetForm", ec.unmarshalInputRuleSetForm),
+			graphql.NewInputUnmarshaler("RuleApprovalForm", ec.unmarshalInputRuleApprovalForm),
+			graphql.NewInputUnmarshaler("RulePreviewAsk", ec.unmarshalInputRulePreviewAsk),
+			graphql.NewInputUnmarshaler("RuleProposalForm", ec.unmarshalInputRuleProposalForm),
+			graphql.NewInputUnmarshaler("RulingForm", ec.unmarshalInputRulingForm),
 			graphql.NewInputUnmarshaler("RunForm", ec.unmarshalInputRunForm),
 			graphql.NewInputUnmarshaler("SeatForm", ec.unmarshalInputSeatForm),
 			graphql.NewInputUnmarshaler("SessionForm", ec.unmarshalInputSessionForm),
@@ -6705,6 +7921,60 @@ type Query {
     "The cursor after which to go on."
     after: String
   ): AccountConnection @act(needs: "read accounts")
+
+  "Disputes, open ones or all, in the order in which they were entered."
+  disputes(
+    "Only those on which nobody has ruled yet."
+    open: Boolean = true
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): DisputeConnection @act(needs: "read the entries")
+
+  "Reviews, open ones or all, in the order in which they were opened."
+  reviews(
+    "Only those that nobody has closed yet."
+    open: Boolean = true
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): ReviewConnection @act(needs: "read the entries")
+
+  "Signatures that were refused because whoever signed may not sign that, in recorded order."
+  refusedAttempts(
+    "Recorded at this moment or later."
+    since: DateTime!
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): RefusedAttemptConnection @act(needs: "read the entries")
+
+  "Corrections and withdrawals: what was put in the place of what, why, who asked and who agreed, in recorded order."
+  corrections(
+    "Recorded at this moment or later."
+    since: DateTime!
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): CorrectionConnection @act(needs: "read the entries")
+
+  "Rules that were proposed, with what was decided on them, in the order in which they were proposed."
+  ruleProposals(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): RuleProposalConnection @act(needs: "read the roster")
+
+  "Who would be out on a day under proposed rules and is not under those in force, and the other way round. Nothing is saved."
+  rulePreview(
+    "What is supposed."
+    ask: RulePreviewAsk!
+  ): RulePreview @act(needs: "propose rules")
 }
 "The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written."
 type Mutation {
@@ -6932,14 +8202,6 @@ type Mutation {
     form: ProvisionalForm!
   ): Provisional @act(needs: "accept provisionally")
 
-  "New rules from a day on."
-  addRuleSet(
-    "Key made by the client for this form; the same form sent twice with it is done once."
-    key: String!
-    "The form."
-    form: RuleSetForm!
-  ): RuleSet @act(needs: "manage rules")
-
   "Booked work."
   bookJob(
     "Key made by the client for this form; the same form sent twice with it is done once."
@@ -7049,6 +8311,70 @@ type Mutation {
     "The worker it belongs to; a foreman and a worker need one."
     workerId: ID
   ): NewAccount @act(needs: "manage accounts")
+
+  "Says that an entry about oneself, or in one's own name, is wrong. It counts as before until somebody has ruled."
+  disputeEntry(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: DisputeForm!
+  ): Dispute @act(needs: "dispute an entry")
+
+  "Rules on a dispute. Nobody rules on their own."
+  ruleOnDispute(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RulingForm!
+  ): Ruling @act(needs: "rule on a dispute")
+
+  "Finds that an assessor could not sign over a time. Every standing pass of those days is opened for review; none is taken away by it."
+  findAssessorInvalid(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: FindingForm!
+  ): Found @act(needs: "review entries")
+
+  "Asks that an entry, an answer given or a certificate be looked at again."
+  openReview(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ReviewForm!
+  ): Review @act(needs: "review entries")
+
+  "Ends a review. Nobody closes one of their own signature."
+  closeReview(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ReviewClosingForm!
+  ): ReviewClosing @act(needs: "review entries")
+
+  "Proposes rules. They judge nobody until another person has approved them."
+  proposeRules(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RuleProposalForm!
+  ): RuleProposal @act(needs: "propose rules")
+
+  "Approves proposed rules or not. Nobody approves their own."
+  decideOnRules(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RuleApprovalForm!
+  ): RuledOn @act(needs: "approve rules")
+
+  "A rescue that was no drill, a near miss, or a drill that hurt somebody. Nothing medical is entered."
+  reportEvent(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RealEventForm!
+  ): RealEvent @act(needs: "report a real event")
 }
 
 "A yard."
@@ -7059,6 +8385,12 @@ input YardForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7077,6 +8409,12 @@ input RoadForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7097,6 +8435,12 @@ input FamilyForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7115,6 +8459,12 @@ input DeviceForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7143,6 +8493,12 @@ input ClassingForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7165,6 +8521,12 @@ input DefectForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day; goes with the moment."
   on: Date
   "The moment, which is needed: it is out of service from then on. It may not lie ahead."
@@ -7189,6 +8551,12 @@ input KitForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7217,6 +8585,12 @@ input PlaceForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7237,6 +8611,12 @@ input InspectionForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  correctionKind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7277,6 +8657,12 @@ input WorkerForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "First day here."
   fromOn: Date!
   "Name."
@@ -7303,6 +8689,12 @@ input NameForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "From this day."
   fromOn: Date!
   "The worker."
@@ -7319,6 +8711,12 @@ input GradeForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "From this day."
   fromOn: Date!
   "The worker."
@@ -7337,6 +8735,12 @@ input PostForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "From this day."
   fromOn: Date!
   "The worker."
@@ -7353,6 +8757,12 @@ input EmployForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "First day."
   fromOn: Date!
   "Last day."
@@ -7373,6 +8783,12 @@ input UnavailableForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  correctionKind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The worker."
   workerId: ID!
   "What a dispatcher may see."
@@ -7393,6 +8809,12 @@ input CrewForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  correctionKind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7419,6 +8841,12 @@ input MembershipForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The crew."
   crewId: ID!
   "The worker."
@@ -7445,6 +8873,12 @@ input AuthorityForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7471,6 +8905,12 @@ input SessionForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "Where."
   yardId: ID!
   "Start."
@@ -7515,6 +8955,12 @@ input BookingForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The session."
   sessionId: ID!
   "The worker."
@@ -7539,6 +8985,12 @@ input RunForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7629,6 +9081,12 @@ input AssessmentForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7665,6 +9123,12 @@ input OutsideForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7693,6 +9157,12 @@ input SuspensionForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7717,6 +9187,12 @@ input LiftingForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7735,6 +9211,12 @@ input ExtensionForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7755,6 +9237,8 @@ input ExtensionForm {
   approverId: ID!
   "What it rests on."
   basis: String!
+  "Limits that go with it, in words."
+  conditions: String
 }
 
 "Acceptance on paper until somebody has been watched here."
@@ -7765,6 +9249,12 @@ input ProvisionalForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The local day it happened or begins to hold."
   on: Date
   "Or the moment; with both, the moment lies in the day."
@@ -7783,32 +9273,12 @@ input ProvisionalForm {
   toOn: Date!
   "What it rests on."
   basis: String!
-}
-
-"Dated, approved rules."
-input RuleSetForm {
-  "How it came in; typed live if left out."
-  cameBy: Origin
-  "The entry that this one corrects."
-  replaces: ID
-  "Why the correction is made; needed with replaces."
-  because: String
-  "Short name."
-  id: ID!
-  "Title."
-  title: String!
-  "Whose rules these are."
-  owner: String!
-  "The employer's own, chosen by date."
-  isDefault: Boolean
-  "In force from this day."
-  effectiveFrom: Date!
-  "Last day."
-  effectiveThrough: Date
-  "Who approved it."
-  approvedBy: String!
-  "The rules, as JSON text."
-  body: String!
+  "Who accepted the person; not the worker. Whoever enters it if left out."
+  approverId: ID
+  "Outside evidence of the worker that it rests on."
+  evidenceId: ID
+  "Limits that go with it, in words."
+  conditions: String
 }
 
 "Booked work as far as rescue needs to know it."
@@ -7819,6 +9289,12 @@ input JobForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The crew."
   crewId: ID!
   "That of the crew if left out."
@@ -7873,6 +9349,12 @@ input BriefingForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The job."
   jobId: ID!
   "The kit was seen on the device and can be reached."
@@ -7893,6 +9375,12 @@ input ShiftForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The worker."
   workerId: ID!
   "The yard."
@@ -7925,6 +9413,12 @@ input DecisionForm {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The answer given."
   answerId: ID!
   "What was decided."
@@ -7997,6 +9491,12 @@ input WithdrawalForm {
   entryId: ID!
   "Why."
   because: String!
+  "What was wrong; it never was if left out."
+  kind: CorrectionKind
+  "The worker who asked; whoever withdraws if left out."
+  askedBy: ID
+  "The worker who agreed besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
 }
 
 "A file sent with the request (GraphQL multipart request)."
@@ -8268,6 +9768,10 @@ type Extension {
   toOn: Date!
   "Who approved it."
   approverId: ID!
+  "What it rests on."
+  basis: String!
+  "Limits that go with it; empty for none."
+  conditions: String!
 }
 
 "Acceptance on paper."
@@ -8284,6 +9788,14 @@ type Provisional {
   fromOn: Date!
   "Last day."
   toOn: Date!
+  "What it rests on."
+  basis: String!
+  "Who accepted the person; empty where that was not asked for yet."
+  approverId: ID!
+  "Outside evidence that it rests on; empty for none."
+  evidenceId: ID!
+  "Limits that go with it; empty for none."
+  conditions: String!
 }
 
 "A record that no longer holds."
@@ -9942,6 +11454,12 @@ input PartCorrection {
   replaces: ID
   "Why the correction is made; needed with replaces."
   because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
   "The run."
   runId: ID!
   "The worker."
@@ -10459,6 +11977,642 @@ enum Stage {
   "Handed over."
   S10
 }
+
+"Somebody's word that an entry about them, or in their name, is wrong."
+input DisputeForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The entry."
+  entryId: ID!
+  "What is wrong with it, in words."
+  claim: String!
+}
+
+"The end of a dispute. A ruling stands; what is wrong with it is disputed anew."
+input RulingForm {
+  "The dispute."
+  disputeId: ID!
+  "How it ended."
+  outcome: RulingOutcome!
+  "Why."
+  reason: String!
+  "The entry or withdrawal by which it was put right; needed when it is upheld."
+  putRightById: ID
+}
+
+"An assessor could not sign over a time: no authority, own practice not good, or not to be believed."
+input FindingForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The assessor."
+  assessorId: ID!
+  "First day."
+  fromOn: Date!
+  "Last day, not ahead."
+  toOn: Date!
+  "Why."
+  reason: String!
+}
+
+"Something to be looked at again."
+input ReviewForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The entry, the answer given, or the number of the certificate."
+  entryId: ID!
+  "Why it is looked at: DISPUTED or IMPLAUSIBLE; the others follow from what is entered."
+  cause: ReviewCause!
+  "What is asked, in words."
+  reason: String!
+}
+
+"The end of a review. It stands; what is wrong with it is taken up anew."
+input ReviewClosingForm {
+  "The review."
+  reviewId: ID!
+  "How it ended."
+  outcome: ReviewOutcome!
+  "Why."
+  reason: String!
+  "The pass that was run again, or what stands in the place of the entry."
+  newEntryId: ID
+  "The worker who agreed that the entry be withdrawn; needed for WITHDRAWN unless it was withdrawn before."
+  agreedBy: ID
+}
+
+"Rules that are proposed."
+input RuleProposalForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The short name that they will have."
+  ruleSetId: ID!
+  "Title."
+  title: String!
+  "Whose rules these are."
+  owner: String!
+  "The employer's own, chosen by date."
+  isDefault: Boolean
+  "In force from this day."
+  effectiveFrom: Date!
+  "Last day."
+  effectiveThrough: Date
+  "The rules, as JSON text."
+  body: String!
+}
+
+"Yes or no to proposed rules, by another person than who proposed them."
+input RuleApprovalForm {
+  "The proposal."
+  proposalId: ID!
+  "Yes or no."
+  decision: ApprovalDecision!
+  "Why."
+  reason: String!
+}
+
+"What happened, as far as it could be seen. Nothing medical."
+input RealEventForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  correctionKind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The local day."
+  on: Date
+  "The moment; it is needed."
+  at: DateTime
+  "What it was."
+  kind: RealEventKind!
+  "The crew; at least one of crew, device and kit."
+  crewId: ID
+  "The device."
+  deviceId: ID
+  "The kit."
+  kitId: ID
+  "What was seen, in words. Nothing medical."
+  what: String!
+  "Seconds from the alarm until the person was down; left out when nobody knows."
+  casualtyDownSeconds: Int
+  "Seconds from the alarm until first aid began; left out when nobody knows."
+  firstAidSeconds: Int
+  "Keep all records of the crew, the device and the kit, whatever the retention says."
+  hold: Boolean
+}
+
+"What rules would do on a day: those of a text that nobody has saved, or a rule set that there is."
+input RulePreviewAsk {
+  "The rules, as JSON text; left out: those of the rule set named."
+  body: String
+  "A proposal, instead of the other fields."
+  proposal: ID
+  "The rule set, or the short name that the text will have."
+  ruleSet: ID
+  "First day of the rules."
+  effectiveFrom: Date
+  "They would judge our own work; else they are used only when named."
+  isDefault: Boolean = true
+  "The day judged; the first day of the rules if left out."
+  on: Date
+}
+
+"What was wrong with an entry."
+enum CorrectionKind {
+  "A typing error."
+  CLERICAL
+  "The wrong person."
+  IDENTITY
+  "The wrong time, device or the like."
+  FACTUAL
+  "Whoever signed could not sign."
+  VALIDITY
+  "It never was."
+  WITHDRAWAL
+}
+
+"How a dispute ended."
+enum RulingOutcome {
+  "The entry was wrong and has been put right."
+  UPHELD
+  "The entry stands."
+  NOT_UPHELD
+}
+
+"Why something is looked at again."
+enum ReviewCause {
+  "The assessor could not sign on that day."
+  ASSESSOR_FOUND_INVALID
+  "It rests on an entry that was corrected."
+  RESTED_ON_CORRECTED
+  "It is an answer given about a crew, and rests on an entry that was corrected."
+  ANSWER_RESTED_ON_CORRECTED
+  "Somebody says that it is wrong."
+  DISPUTED
+  "It can hardly have been as it is written; a question, never a verdict."
+  IMPLAUSIBLE
+}
+
+"How a review ended."
+enum ReviewOutcome {
+  "It stands."
+  STANDS
+  "It was run again."
+  RUN_AGAIN
+  "It was withdrawn."
+  WITHDRAWN
+  "Another stands in its place."
+  REPLACED
+}
+
+"Yes or no to proposed rules."
+enum ApprovalDecision {
+  "Yes: they are in force from their first day."
+  APPROVED
+  "No."
+  NOT_APPROVED
+}
+
+"What happened."
+enum RealEventKind {
+  "A rescue that was no drill."
+  REAL_RESCUE
+  "It nearly came to harm."
+  NEAR_MISS
+  "A drill hurt somebody."
+  HURT_IN_DRILL
+}
+
+"A rule about who may not sign what."
+enum SigningRule {
+  "Nobody assesses self."
+  SELF_ASSESSMENT
+  "Nobody approves the own extension or acceptance."
+  OWN_EXTENSION
+  "Nobody grants authority to self."
+  OWN_AUTHORITY
+  "Nobody lifts the own suspension."
+  OWN_SUSPENSION
+  "Nobody checks the own outside evidence."
+  OWN_EVIDENCE
+  "Nobody rules on the own dispute or entry."
+  OWN_DISPUTE
+  "Nobody approves the own proposal of rules."
+  OWN_PROPOSAL
+  "Nobody closes a review of the own signature."
+  OWN_FINDING
+  "Whoever found a defect does not alone return the item to service."
+  OWN_RETURN
+  "Nobody signs for another."
+  OTHER_NAME
+  "No authority for this method and family on that day."
+  NO_AUTHORITY
+  "An assessor whose own practice is not good on that day."
+  NOT_CURRENT
+  "A foreman enters drills, not assessments."
+  NOT_ASSESSOR
+  "Two people who assess each other on one day."
+  RECIPROCAL
+}
+
+"Somebody's word that an entry is wrong. The entry counts as before until somebody has ruled."
+type Dispute {
+  "The entry's id."
+  id: ID!
+  "Who disputes."
+  workerId: ID!
+  "The entry."
+  entryId: ID!
+  "What is wrong with it."
+  claim: String!
+  "How it ended; none while open."
+  ruling: Ruling
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of disputes."
+type DisputeConnection {
+  "The disputes of this page."
+  edges: [DisputeEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One dispute of a page."
+type DisputeEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The dispute."
+  node: Dispute!
+}
+
+"The end of a dispute."
+type Ruling {
+  "The entry's id."
+  id: ID!
+  "The dispute."
+  disputeId: ID!
+  "How it ended."
+  outcome: RulingOutcome!
+  "Why."
+  reason: String!
+  "What put it right; empty for none."
+  putRightById: ID!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"An assessor could not sign over a time."
+type AssessorFinding {
+  "The entry's id."
+  id: ID!
+  "The assessor."
+  assessorId: ID!
+  "First day."
+  fromOn: Date!
+  "Last day."
+  toOn: Date!
+  "Why."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"What was found about an assessor and the reviews that it opened."
+type Found {
+  "What was found."
+  finding: AssessorFinding!
+  "The reviews of the passes of those days, in recorded order."
+  reviews: [Review!]!
+}
+
+"Something that has to be looked at again."
+type Review {
+  "The entry's id."
+  id: ID!
+  "The entry, the answer given, or the number of the certificate."
+  entryId: ID!
+  "Why."
+  cause: ReviewCause!
+  "The entry that led to it; empty for none."
+  causeId: ID!
+  "The worker whom the entry is about; empty for no one person."
+  workerId: ID!
+  "How it ended; none while open."
+  closing: ReviewClosing
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of reviews."
+type ReviewConnection {
+  "The reviews of this page."
+  edges: [ReviewEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One review of a page."
+type ReviewEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The review."
+  node: Review!
+}
+
+"The end of a review."
+type ReviewClosing {
+  "The entry's id."
+  id: ID!
+  "The review."
+  reviewId: ID!
+  "How it ended."
+  outcome: ReviewOutcome!
+  "Why."
+  reason: String!
+  "What stands in the place of the entry; empty for none."
+  newEntryId: ID!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Rules that were proposed. They judge nobody until another person has approved them."
+type RuleProposal {
+  "The entry's id."
+  id: ID!
+  "The short name that they will have."
+  ruleSetId: ID!
+  "Title."
+  title: String!
+  "Whose rules these are."
+  owner: String!
+  "Chosen by date for the employer's own work."
+  isDefault: Boolean!
+  "In force from this day."
+  effectiveFrom: Date!
+  "Last day; none until others take over."
+  effectiveThrough: Date
+  "The rules, as JSON text."
+  body: String!
+  "What was decided; none while nobody has."
+  approval: RuleApproval
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of proposals."
+type RuleProposalConnection {
+  "The proposals of this page."
+  edges: [RuleProposalEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One proposal of a page."
+type RuleProposalEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The proposal."
+  node: RuleProposal!
+}
+
+"What was decided on proposed rules."
+type RuleApproval {
+  "The entry's id."
+  id: ID!
+  "The proposal."
+  proposalId: ID!
+  "The rule set that it became; empty when it was not approved."
+  ruleSetId: ID!
+  "Yes or no."
+  decision: ApprovalDecision!
+  "Why."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A decision on proposed rules with the rule set that they became."
+type RuledOn {
+  "The decision."
+  approval: RuleApproval!
+  "The rule set; none when they were not approved."
+  ruleSet: RuleSet
+}
+
+"A rescue that was no drill, a near miss, or a drill that hurt somebody."
+type RealEvent {
+  "The entry's id."
+  id: ID!
+  "What it was."
+  kind: RealEventKind!
+  "The crew; empty for none."
+  crewId: ID!
+  "The device; empty for none."
+  deviceId: ID!
+  "The kit; empty for none."
+  kitId: ID!
+  "What was seen."
+  what: String!
+  "Seconds from the alarm until the person was down; 0 when nobody knows."
+  casualtyDownSeconds: Int!
+  "Seconds from the alarm until first aid began; 0 when nobody knows."
+  firstAidSeconds: Int!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"What was put in the place of an entry, and who stood behind that."
+type Correction {
+  "The entry's id."
+  id: ID!
+  "The entry that no longer holds."
+  replacedId: ID!
+  "The entry, or the withdrawal, in its place."
+  byId: ID!
+  "What was wrong."
+  kind: CorrectionKind!
+  "Who asked."
+  askedById: ID!
+  "Who agreed besides the author; empty when nobody was asked."
+  agreedById: ID!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of corrections."
+type CorrectionConnection {
+  "The corrections of this page."
+  edges: [CorrectionEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One correction of a page."
+type CorrectionEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The correction."
+  node: Correction!
+}
+
+"A signature that was refused because whoever signed may not sign that."
+type RefusedAttempt {
+  "The entry's id."
+  id: ID!
+  "What was tried, as assess."
+  act: String!
+  "The rule about signing."
+  rule: SigningRule!
+  "Whom it was about; empty when nobody knows."
+  workerId: ID!
+  "What was answered."
+  message: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of refused signatures."
+type RefusedAttemptConnection {
+  "The refused signatures of this page."
+  edges: [RefusedAttemptEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One refused signature of a page."
+type RefusedAttemptEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The refused signature."
+  node: RefusedAttempt!
+}
+
+"What rules would do on a day, by what is recorded now."
+type RulePreview {
+  "The day judged."
+  on: Date!
+  "The rule set that is in force on that day."
+  before: ID!
+  "The rule set that is proposed; empty when it has no name yet."
+  proposed: ID!
+  "Each crew with anybody in it."
+  crews: [CrewPreview!]!
+  "People in crews."
+  people: Int!
+  "How many would be out who are not."
+  out: Int!
+  "How many would be good again who are out."
+  back: Int!
+  "How many are out either way."
+  stillOut: Int!
+  "Drills that would bring back who would be out and that are booked already."
+  drillsBooked: Int!
+  "Those still to be booked."
+  drillsToBook: Int!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"What proposed rules would do to one crew."
+type CrewPreview {
+  "The crew."
+  crew: Crew!
+  "People in it."
+  people: Int!
+  "Who would be out and is not."
+  out: [PersonPreview!]!
+  "Who would be good again and is out."
+  back: [PersonPreview!]!
+  "Who is out either way."
+  stillOut: [PersonPreview!]!
+}
+
+"What proposed rules would do to one worker, and the drills that would put it right."
+type PersonPreview {
+  "The worker."
+  worker: Worker!
+  "The lines that differ."
+  lines: [LinePreview!]!
+  "Practice that would bring them back."
+  drills: [PreviewDrill!]!
+}
+
+"One line of the rules as it is and as it would be."
+type LinePreview {
+  "The method."
+  method: Method!
+  "The role."
+  role: Role
+  "The control family; empty where the rule does not go by family."
+  familyId: ID!
+  "The standing under the rules in force; none where they do not ask for it."
+  before: StandingWord
+  "The standing under those proposed; none where they do not ask for it."
+  after: StandingWord
+}
+
+"Practice that would bring a line back."
+type PreviewDrill {
+  "The method."
+  method: Method!
+  "The role."
+  role: Role
+  "The control family; empty where the rule does not go by family."
+  familyId: ID!
+  "On this day at the latest."
+  by: Date!
+  "The session in which it is booked; empty while it is still to be booked."
+  sessionId: ID!
+  "The day for which it is booked."
+  bookedOn: Date
+}
 `, BuiltIn: false},
 }
 var parsedSchema = gqlparser.MustLoadSchema(sources...)
@@ -10615,6 +12769,24 @@ func (ec *executionContext) childFields_Assessment(ctx context.Context, field gr
 		return ec.fieldContext_Assessment_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Assessment", field.Name)
+}
+
+func (ec *executionContext) childFields_AssessorFinding(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_AssessorFinding_id(ctx, field)
+	case "assessorId":
+		return ec.fieldContext_AssessorFinding_assessorId(ctx, field)
+	case "fromOn":
+		return ec.fieldContext_AssessorFinding_fromOn(ctx, field)
+	case "toOn":
+		return ec.fieldContext_AssessorFinding_toOn(ctx, field)
+	case "reason":
+		return ec.fieldContext_AssessorFinding_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_AssessorFinding_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AssessorFinding", field.Name)
 }
 
 func (ec *executionContext) childFields_Authority(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -10839,6 +13011,46 @@ func (ec *executionContext) childFields_Condition(ctx context.Context, field gra
 	return nil, fmt.Errorf("no field named %q was found under type Condition", field.Name)
 }
 
+func (ec *executionContext) childFields_Correction(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Correction_id(ctx, field)
+	case "replacedId":
+		return ec.fieldContext_Correction_replacedId(ctx, field)
+	case "byId":
+		return ec.fieldContext_Correction_byId(ctx, field)
+	case "kind":
+		return ec.fieldContext_Correction_kind(ctx, field)
+	case "askedById":
+		return ec.fieldContext_Correction_askedById(ctx, field)
+	case "agreedById":
+		return ec.fieldContext_Correction_agreedById(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Correction_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Correction", field.Name)
+}
+
+func (ec *executionContext) childFields_CorrectionConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_CorrectionConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_CorrectionConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CorrectionConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_CorrectionEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_CorrectionEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_CorrectionEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CorrectionEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Cover(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "verdict":
@@ -11015,6 +13227,22 @@ func (ec *executionContext) childFields_CrewOutlook(ctx context.Context, field g
 	return nil, fmt.Errorf("no field named %q was found under type CrewOutlook", field.Name)
 }
 
+func (ec *executionContext) childFields_CrewPreview(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_CrewPreview_crew(ctx, field)
+	case "people":
+		return ec.fieldContext_CrewPreview_people(ctx, field)
+	case "out":
+		return ec.fieldContext_CrewPreview_out(ctx, field)
+	case "back":
+		return ec.fieldContext_CrewPreview_back(ctx, field)
+	case "stillOut":
+		return ec.fieldContext_CrewPreview_stillOut(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewPreview", field.Name)
+}
+
 func (ec *executionContext) childFields_CriticalStep(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "step":
@@ -11107,6 +13335,44 @@ func (ec *executionContext) childFields_DeviceEdge(ctx context.Context, field gr
 	return nil, fmt.Errorf("no field named %q was found under type DeviceEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_Dispute(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Dispute_id(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Dispute_workerId(ctx, field)
+	case "entryId":
+		return ec.fieldContext_Dispute_entryId(ctx, field)
+	case "claim":
+		return ec.fieldContext_Dispute_claim(ctx, field)
+	case "ruling":
+		return ec.fieldContext_Dispute_ruling(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Dispute_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Dispute", field.Name)
+}
+
+func (ec *executionContext) childFields_DisputeConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_DisputeConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_DisputeConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DisputeConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_DisputeEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_DisputeEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_DisputeEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DisputeEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Duty(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "duty":
@@ -11159,6 +13425,10 @@ func (ec *executionContext) childFields_Extension(ctx context.Context, field gra
 		return ec.fieldContext_Extension_toOn(ctx, field)
 	case "approverId":
 		return ec.fieldContext_Extension_approverId(ctx, field)
+	case "basis":
+		return ec.fieldContext_Extension_basis(ctx, field)
+	case "conditions":
+		return ec.fieldContext_Extension_conditions(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Extension", field.Name)
 }
@@ -11285,6 +13555,16 @@ func (ec *executionContext) childFields_FlagEdge(ctx context.Context, field grap
 		return ec.fieldContext_FlagEdge_node(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type FlagEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_Found(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "finding":
+		return ec.fieldContext_Found_finding(ctx, field)
+	case "reviews":
+		return ec.fieldContext_Found_reviews(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Found", field.Name)
 }
 
 func (ec *executionContext) childFields_GearLine(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -11687,6 +13967,22 @@ func (ec *executionContext) childFields_Lifting(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type Lifting", field.Name)
 }
 
+func (ec *executionContext) childFields_LinePreview(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "method":
+		return ec.fieldContext_LinePreview_method(ctx, field)
+	case "role":
+		return ec.fieldContext_LinePreview_role(ctx, field)
+	case "familyId":
+		return ec.fieldContext_LinePreview_familyId(ctx, field)
+	case "before":
+		return ec.fieldContext_LinePreview_before(ctx, field)
+	case "after":
+		return ec.fieldContext_LinePreview_after(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LinePreview", field.Name)
+}
+
 func (ec *executionContext) childFields_LookAhead(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "on":
@@ -11843,6 +14139,18 @@ func (ec *executionContext) childFields_PageInfo(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type PageInfo", field.Name)
 }
 
+func (ec *executionContext) childFields_PersonPreview(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_PersonPreview_worker(ctx, field)
+	case "lines":
+		return ec.fieldContext_PersonPreview_lines(ctx, field)
+	case "drills":
+		return ec.fieldContext_PersonPreview_drills(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PersonPreview", field.Name)
+}
+
 func (ec *executionContext) childFields_Plan(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -11897,6 +14205,24 @@ func (ec *executionContext) childFields_Posting(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type Posting", field.Name)
 }
 
+func (ec *executionContext) childFields_PreviewDrill(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "method":
+		return ec.fieldContext_PreviewDrill_method(ctx, field)
+	case "role":
+		return ec.fieldContext_PreviewDrill_role(ctx, field)
+	case "familyId":
+		return ec.fieldContext_PreviewDrill_familyId(ctx, field)
+	case "by":
+		return ec.fieldContext_PreviewDrill_by(ctx, field)
+	case "sessionId":
+		return ec.fieldContext_PreviewDrill_sessionId(ctx, field)
+	case "bookedOn":
+		return ec.fieldContext_PreviewDrill_bookedOn(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PreviewDrill", field.Name)
+}
+
 func (ec *executionContext) childFields_Provisional(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -11911,8 +14237,40 @@ func (ec *executionContext) childFields_Provisional(ctx context.Context, field g
 		return ec.fieldContext_Provisional_fromOn(ctx, field)
 	case "toOn":
 		return ec.fieldContext_Provisional_toOn(ctx, field)
+	case "basis":
+		return ec.fieldContext_Provisional_basis(ctx, field)
+	case "approverId":
+		return ec.fieldContext_Provisional_approverId(ctx, field)
+	case "evidenceId":
+		return ec.fieldContext_Provisional_evidenceId(ctx, field)
+	case "conditions":
+		return ec.fieldContext_Provisional_conditions(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Provisional", field.Name)
+}
+
+func (ec *executionContext) childFields_RealEvent(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_RealEvent_id(ctx, field)
+	case "kind":
+		return ec.fieldContext_RealEvent_kind(ctx, field)
+	case "crewId":
+		return ec.fieldContext_RealEvent_crewId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_RealEvent_deviceId(ctx, field)
+	case "kitId":
+		return ec.fieldContext_RealEvent_kitId(ctx, field)
+	case "what":
+		return ec.fieldContext_RealEvent_what(ctx, field)
+	case "casualtyDownSeconds":
+		return ec.fieldContext_RealEvent_casualtyDownSeconds(ctx, field)
+	case "firstAidSeconds":
+		return ec.fieldContext_RealEvent_firstAidSeconds(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RealEvent_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RealEvent", field.Name)
 }
 
 func (ec *executionContext) childFields_Recorded(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -11943,6 +14301,44 @@ func (ec *executionContext) childFields_RecordedDrill(ctx context.Context, field
 		return ec.fieldContext_RecordedDrill_runs(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type RecordedDrill", field.Name)
+}
+
+func (ec *executionContext) childFields_RefusedAttempt(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_RefusedAttempt_id(ctx, field)
+	case "act":
+		return ec.fieldContext_RefusedAttempt_act(ctx, field)
+	case "rule":
+		return ec.fieldContext_RefusedAttempt_rule(ctx, field)
+	case "workerId":
+		return ec.fieldContext_RefusedAttempt_workerId(ctx, field)
+	case "message":
+		return ec.fieldContext_RefusedAttempt_message(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RefusedAttempt_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RefusedAttempt", field.Name)
+}
+
+func (ec *executionContext) childFields_RefusedAttemptConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_RefusedAttemptConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_RefusedAttemptConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RefusedAttemptConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_RefusedAttemptEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_RefusedAttemptEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_RefusedAttemptEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RefusedAttemptEdge", field.Name)
 }
 
 func (ec *executionContext) childFields_RefusedCandidate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -11977,6 +14373,64 @@ func (ec *executionContext) childFields_RefusedEntry(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type RefusedEntry", field.Name)
 }
 
+func (ec *executionContext) childFields_Review(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Review_id(ctx, field)
+	case "entryId":
+		return ec.fieldContext_Review_entryId(ctx, field)
+	case "cause":
+		return ec.fieldContext_Review_cause(ctx, field)
+	case "causeId":
+		return ec.fieldContext_Review_causeId(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Review_workerId(ctx, field)
+	case "closing":
+		return ec.fieldContext_Review_closing(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Review_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Review", field.Name)
+}
+
+func (ec *executionContext) childFields_ReviewClosing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_ReviewClosing_id(ctx, field)
+	case "reviewId":
+		return ec.fieldContext_ReviewClosing_reviewId(ctx, field)
+	case "outcome":
+		return ec.fieldContext_ReviewClosing_outcome(ctx, field)
+	case "reason":
+		return ec.fieldContext_ReviewClosing_reason(ctx, field)
+	case "newEntryId":
+		return ec.fieldContext_ReviewClosing_newEntryId(ctx, field)
+	case "recorded":
+		return ec.fieldContext_ReviewClosing_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ReviewClosing", field.Name)
+}
+
+func (ec *executionContext) childFields_ReviewConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_ReviewConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_ReviewConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ReviewConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_ReviewEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_ReviewEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_ReviewEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ReviewEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Road(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -12005,6 +14459,98 @@ func (ec *executionContext) childFields_RollCall(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type RollCall", field.Name)
 }
 
+func (ec *executionContext) childFields_RuleApproval(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_RuleApproval_id(ctx, field)
+	case "proposalId":
+		return ec.fieldContext_RuleApproval_proposalId(ctx, field)
+	case "ruleSetId":
+		return ec.fieldContext_RuleApproval_ruleSetId(ctx, field)
+	case "decision":
+		return ec.fieldContext_RuleApproval_decision(ctx, field)
+	case "reason":
+		return ec.fieldContext_RuleApproval_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RuleApproval_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RuleApproval", field.Name)
+}
+
+func (ec *executionContext) childFields_RulePreview(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "on":
+		return ec.fieldContext_RulePreview_on(ctx, field)
+	case "before":
+		return ec.fieldContext_RulePreview_before(ctx, field)
+	case "proposed":
+		return ec.fieldContext_RulePreview_proposed(ctx, field)
+	case "crews":
+		return ec.fieldContext_RulePreview_crews(ctx, field)
+	case "people":
+		return ec.fieldContext_RulePreview_people(ctx, field)
+	case "out":
+		return ec.fieldContext_RulePreview_out(ctx, field)
+	case "back":
+		return ec.fieldContext_RulePreview_back(ctx, field)
+	case "stillOut":
+		return ec.fieldContext_RulePreview_stillOut(ctx, field)
+	case "drillsBooked":
+		return ec.fieldContext_RulePreview_drillsBooked(ctx, field)
+	case "drillsToBook":
+		return ec.fieldContext_RulePreview_drillsToBook(ctx, field)
+	case "caution":
+		return ec.fieldContext_RulePreview_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RulePreview", field.Name)
+}
+
+func (ec *executionContext) childFields_RuleProposal(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_RuleProposal_id(ctx, field)
+	case "ruleSetId":
+		return ec.fieldContext_RuleProposal_ruleSetId(ctx, field)
+	case "title":
+		return ec.fieldContext_RuleProposal_title(ctx, field)
+	case "owner":
+		return ec.fieldContext_RuleProposal_owner(ctx, field)
+	case "isDefault":
+		return ec.fieldContext_RuleProposal_isDefault(ctx, field)
+	case "effectiveFrom":
+		return ec.fieldContext_RuleProposal_effectiveFrom(ctx, field)
+	case "effectiveThrough":
+		return ec.fieldContext_RuleProposal_effectiveThrough(ctx, field)
+	case "body":
+		return ec.fieldContext_RuleProposal_body(ctx, field)
+	case "approval":
+		return ec.fieldContext_RuleProposal_approval(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RuleProposal_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RuleProposal", field.Name)
+}
+
+func (ec *executionContext) childFields_RuleProposalConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_RuleProposalConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_RuleProposalConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RuleProposalConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_RuleProposalEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_RuleProposalEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_RuleProposalEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RuleProposalEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_RuleSet(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -12025,6 +14571,34 @@ func (ec *executionContext) childFields_RuleSet(ctx context.Context, field graph
 		return ec.fieldContext_RuleSet_body(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type RuleSet", field.Name)
+}
+
+func (ec *executionContext) childFields_RuledOn(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "approval":
+		return ec.fieldContext_RuledOn_approval(ctx, field)
+	case "ruleSet":
+		return ec.fieldContext_RuledOn_ruleSet(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RuledOn", field.Name)
+}
+
+func (ec *executionContext) childFields_Ruling(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Ruling_id(ctx, field)
+	case "disputeId":
+		return ec.fieldContext_Ruling_disputeId(ctx, field)
+	case "outcome":
+		return ec.fieldContext_Ruling_outcome(ctx, field)
+	case "reason":
+		return ec.fieldContext_Ruling_reason(ctx, field)
+	case "putRightById":
+		return ec.fieldContext_Ruling_putRightById(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Ruling_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Ruling", field.Name)
 }
 
 func (ec *executionContext) childFields_Run(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -12779,28 +15353,6 @@ func (ec *executionContext) field_Mutation_addRoad_args(ctx context.Context, raw
 	return args, nil
 }
 
-func (ec *executionContext) field_Mutation_addRuleSet_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
-	var err error
-	args := map[string]any{}
-	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
-		func(ctx context.Context, v any) (string, error) {
-			return ec.unmarshalNString2string(ctx, v)
-		})
-	if err != nil {
-		return nil, err
-	}
-	args["key"] = arg0
-	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
-		func(ctx context.Context, v any) (training.RuleSetForm, error) {
-			return ec.unmarshalNRuleSetForm2groundhandᚋinternalᚋtrainingᚐRuleSetForm(ctx, v)
-		})
-	if err != nil {
-		return nil, err
-	}
-	args["form"] = arg1
-	return args, nil
-}
-
 func (ec *executionContext) field_Mutation_addWorker_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -12999,6 +15551,28 @@ func (ec *executionContext) field_Mutation_classDevice_args(ctx context.Context,
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_closeReview_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ReviewClosingForm, error) {
+			return ec.unmarshalNReviewClosingForm2groundhandᚋinternalᚋtrainingᚐReviewClosingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_correctPart_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -13021,6 +15595,28 @@ func (ec *executionContext) field_Mutation_correctPart_args(ctx context.Context,
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_decideOnRules_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RuleApprovalForm, error) {
+			return ec.unmarshalNRuleApprovalForm2groundhandᚋinternalᚋtrainingᚐRuleApprovalForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_decide_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -13035,6 +15631,28 @@ func (ec *executionContext) field_Mutation_decide_args(ctx context.Context, rawA
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.DecisionForm, error) {
 			return ec.unmarshalNDecisionForm2groundhandᚋinternalᚋtrainingᚐDecisionForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_disputeEntry_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.DisputeForm, error) {
+			return ec.unmarshalNDisputeForm2groundhandᚋinternalᚋtrainingᚐDisputeForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -13079,6 +15697,28 @@ func (ec *executionContext) field_Mutation_extend_args(ctx context.Context, rawA
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.ExtensionForm, error) {
 			return ec.unmarshalNExtensionForm2groundhandᚋinternalᚋtrainingᚐExtensionForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_findAssessorInvalid_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.FindingForm, error) {
+			return ec.unmarshalNFindingForm2groundhandᚋinternalᚋtrainingᚐFindingForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -13287,6 +15927,28 @@ func (ec *executionContext) field_Mutation_lift_args(ctx context.Context, rawArg
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_openReview_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ReviewForm, error) {
+			return ec.unmarshalNReviewForm2groundhandᚋinternalᚋtrainingᚐReviewForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_placeKit_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -13375,6 +16037,28 @@ func (ec *executionContext) field_Mutation_previewImport_args(ctx context.Contex
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_proposeRules_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RuleProposalForm, error) {
+			return ec.unmarshalNRuleProposalForm2groundhandᚋinternalᚋtrainingᚐRuleProposalForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_raiseDefect_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -13455,6 +16139,50 @@ func (ec *executionContext) field_Mutation_renameWorker_args(ctx context.Context
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.NameForm, error) {
 			return ec.unmarshalNNameForm2groundhandᚋinternalᚋtrainingᚐNameForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_reportEvent_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RealEventForm, error) {
+			return ec.unmarshalNRealEventForm2groundhandᚋinternalᚋtrainingᚐRealEventForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_ruleOnDispute_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RulingForm, error) {
+			return ec.unmarshalNRulingForm2groundhandᚋinternalᚋtrainingᚐRulingForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -13673,6 +16401,36 @@ func (ec *executionContext) field_Query_certificates_args(ctx context.Context, r
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_corrections_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "since",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["since"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_course_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -13794,6 +16552,36 @@ func (ec *executionContext) field_Query_devices_args(ctx context.Context, rawArg
 		return nil, err
 	}
 	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_disputes_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "open",
+		func(ctx context.Context, v any) (*bool, error) {
+			return ec.unmarshalOBoolean2ᚖbool(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["open"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
 	return args, nil
 }
 
@@ -13995,6 +16783,66 @@ func (ec *executionContext) field_Query_plans_args(ctx context.Context, rawArgs 
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_refusedAttempts_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "since",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["since"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_reviews_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "open",
+		func(ctx context.Context, v any) (*bool, error) {
+			return ec.unmarshalOBoolean2ᚖbool(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["open"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_rollCall_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -14006,6 +16854,42 @@ func (ec *executionContext) field_Query_rollCall_args(ctx context.Context, rawAr
 		return nil, err
 	}
 	args["on"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_rulePreview_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "ask",
+		func(ctx context.Context, v any) (RulePreviewAsk, error) {
+			return ec.unmarshalNRulePreviewAsk2groundhandᚋgraphᚋgeneratedᚐRulePreviewAsk(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ask"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_ruleProposals_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
 	return args, nil
 }
 
@@ -15564,6 +18448,153 @@ func (ec *executionContext) _Assessment_recorded(ctx context.Context, field grap
 func (ec *executionContext) fieldContext_Assessment_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	fc = &graphql.FieldContext{
 		Object:     "Assessment",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AssessorFinding_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AssessorFinding", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AssessorFinding_assessorId(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_assessorId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AssessorID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_assessorId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AssessorFinding", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AssessorFinding_fromOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_fromOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_fromOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AssessorFinding", field, false, false, "Date")
+}
+
+func (ec *executionContext) _AssessorFinding_toOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_toOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AssessorFinding", field, false, false, "Date")
+}
+
+func (ec *executionContext) _AssessorFinding_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AssessorFinding", field, false, false, "String")
+}
+
+func (ec *executionContext) _AssessorFinding_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.AssessorFinding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AssessorFinding_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AssessorFinding_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AssessorFinding",
 		Field:      field,
 		IsMethod:   false,
 		IsResolver: false,
@@ -17276,6 +20307,295 @@ func (ec *executionContext) _Condition_words(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_Condition_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Condition", field, true, true, "String")
+}
+
+func (ec *executionContext) _Correction_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Correction_replacedId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_replacedId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReplacedID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_replacedId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Correction_byId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_byId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ByID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_byId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Correction_kind(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.CorrectionKind) graphql.Marshaler {
+			return ec.marshalNCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "CorrectionKind")
+}
+
+func (ec *executionContext) _Correction_askedById(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_askedById(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AskedByID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_askedById(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Correction_agreedById(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_agreedById(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AgreedByID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_agreedById(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Correction", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Correction_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Correction) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Correction_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Correction_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Correction",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CorrectionConnection_edges(ctx context.Context, field graphql.CollectedField, obj *CorrectionConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CorrectionConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CorrectionEdge) graphql.Marshaler {
+			return ec.marshalNCorrectionEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐCorrectionEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CorrectionConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CorrectionConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CorrectionEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CorrectionConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *CorrectionConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CorrectionConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CorrectionConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CorrectionConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CorrectionEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *CorrectionEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CorrectionEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CorrectionEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CorrectionEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _CorrectionEdge_node(ctx context.Context, field graphql.CollectedField, obj *CorrectionEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CorrectionEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Correction) graphql.Marshaler {
+			return ec.marshalNCorrection2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrection(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CorrectionEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CorrectionEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Correction(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Cover_verdict(ctx context.Context, field graphql.CollectedField, obj *Cover) (ret graphql.Marshaler) {
@@ -19032,6 +22352,157 @@ func (ec *executionContext) fieldContext_CrewOutlook_caution(_ context.Context, 
 	return graphql.NewScalarFieldContext("CrewOutlook", field, false, false, "String")
 }
 
+func (ec *executionContext) _CrewPreview_crew(ctx context.Context, field graphql.CollectedField, obj *CrewPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewPreview_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewPreview_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewPreview_people(ctx context.Context, field graphql.CollectedField, obj *CrewPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewPreview_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.People, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewPreview_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewPreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewPreview_out(ctx context.Context, field graphql.CollectedField, obj *CrewPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewPreview_out(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Out, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PersonPreview) graphql.Marshaler {
+			return ec.marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonPreviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewPreview_out(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PersonPreview(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewPreview_back(ctx context.Context, field graphql.CollectedField, obj *CrewPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewPreview_back(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Back, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PersonPreview) graphql.Marshaler {
+			return ec.marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonPreviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewPreview_back(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PersonPreview(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewPreview_stillOut(ctx context.Context, field graphql.CollectedField, obj *CrewPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewPreview_stillOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StillOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PersonPreview) graphql.Marshaler {
+			return ec.marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonPreviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewPreview_stillOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PersonPreview(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _CriticalStep_step(ctx context.Context, field graphql.CollectedField, obj *groundhand.CriticalStep) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -19766,6 +23237,281 @@ func (ec *executionContext) fieldContext_DeviceEdge_node(_ context.Context, fiel
 	return fc, nil
 }
 
+func (ec *executionContext) _Dispute_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Dispute", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Dispute_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Dispute", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Dispute_entryId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Dispute", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Dispute_claim(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_claim(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Claim, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_claim(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Dispute", field, false, false, "String")
+}
+
+func (ec *executionContext) _Dispute_ruling(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_ruling(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Dispute().Ruling(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Ruling) graphql.Marshaler {
+			return ec.marshalORuling2ᚖgroundhandᚋinternalᚋgroundhandᚐRuling(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_ruling(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Dispute",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Ruling(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Dispute_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Dispute_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Dispute_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Dispute",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DisputeConnection_edges(ctx context.Context, field graphql.CollectedField, obj *DisputeConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DisputeConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []DisputeEdge) graphql.Marshaler {
+			return ec.marshalNDisputeEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐDisputeEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DisputeConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DisputeConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DisputeEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DisputeConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *DisputeConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DisputeConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DisputeConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DisputeConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DisputeEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *DisputeEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DisputeEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DisputeEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DisputeEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _DisputeEdge_node(ctx context.Context, field graphql.CollectedField, obj *DisputeEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DisputeEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
+			return ec.marshalNDispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DisputeEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DisputeEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Dispute(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Duty_duty(ctx context.Context, field graphql.CollectedField, obj *groundhand.Duty) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -20141,6 +23887,52 @@ func (ec *executionContext) _Extension_approverId(ctx context.Context, field gra
 }
 func (ec *executionContext) fieldContext_Extension_approverId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Extension", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Extension_basis(ctx context.Context, field graphql.CollectedField, obj *groundhand.Extension) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Extension_basis(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Basis, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Extension_basis(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Extension", field, false, false, "String")
+}
+
+func (ec *executionContext) _Extension_conditions(ctx context.Context, field graphql.CollectedField, obj *groundhand.Extension) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Extension_conditions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Conditions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Extension_conditions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Extension", field, false, false, "String")
 }
 
 func (ec *executionContext) _Family_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Family) (ret graphql.Marshaler) {
@@ -21138,6 +24930,70 @@ func (ec *executionContext) fieldContext_FlagEdge_node(_ context.Context, field 
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Flag(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Found_finding(ctx context.Context, field graphql.CollectedField, obj *training.Found) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Found_finding(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Finding, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.AssessorFinding) graphql.Marshaler {
+			return ec.marshalNAssessorFinding2groundhandᚋinternalᚋgroundhandᚐAssessorFinding(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Found_finding(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Found",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AssessorFinding(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Found_reviews(ctx context.Context, field graphql.CollectedField, obj *training.Found) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Found_reviews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reviews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Review) graphql.Marshaler {
+			return ec.marshalNReview2ᚕgroundhandᚋinternalᚋgroundhandᚐReviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Found_reviews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Found",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Review(ctx, field)
 		},
 	}
 	return fc, nil
@@ -24447,6 +28303,121 @@ func (ec *executionContext) fieldContext_Lifting_passId(_ context.Context, field
 	return graphql.NewScalarFieldContext("Lifting", field, false, false, "ID")
 }
 
+func (ec *executionContext) _LinePreview_method(ctx context.Context, field graphql.CollectedField, obj *LinePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LinePreview_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Method) graphql.Marshaler {
+			return ec.marshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LinePreview_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "Method")
+}
+
+func (ec *executionContext) _LinePreview_role(ctx context.Context, field graphql.CollectedField, obj *LinePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LinePreview_role(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Role, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Role) graphql.Marshaler {
+			return ec.marshalORole2ᚖgroundhandᚋinternalᚋgroundhandᚐRole(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LinePreview_role(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "Role")
+}
+
+func (ec *executionContext) _LinePreview_familyId(ctx context.Context, field graphql.CollectedField, obj *LinePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LinePreview_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LinePreview_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LinePreview_before(ctx context.Context, field graphql.CollectedField, obj *LinePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LinePreview_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingWord) graphql.Marshaler {
+			return ec.marshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LinePreview_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "StandingWord")
+}
+
+func (ec *executionContext) _LinePreview_after(ctx context.Context, field graphql.CollectedField, obj *LinePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LinePreview_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingWord) graphql.Marshaler {
+			return ec.marshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LinePreview_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "StandingWord")
+}
+
 func (ec *executionContext) _LookAhead_on(ctx context.Context, field graphql.CollectedField, obj *LookAhead) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -26755,68 +30726,6 @@ func (ec *executionContext) fieldContext_Mutation_acceptProvisionally(ctx contex
 	return fc, nil
 }
 
-func (ec *executionContext) _Mutation_addRuleSet(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
-	return graphql.ResolveField(
-		ctx,
-		ec.OperationContext,
-		field,
-		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.fieldContext_Mutation_addRuleSet(ctx, field)
-		},
-		func(ctx context.Context) (any, error) {
-			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Mutation().AddRuleSet(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RuleSetForm))
-		},
-		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
-			directive0 := next
-
-			directive1 := func(ctx context.Context) (any, error) {
-				needs, err := ec.unmarshalNString2string(ctx, "manage rules")
-				if err != nil {
-					var zeroVal *groundhand.RuleSet
-					return zeroVal, err
-				}
-				if ec.Directives.Act == nil {
-					var zeroVal *groundhand.RuleSet
-					return zeroVal, errors.New("directive act is not implemented")
-				}
-				return ec.Directives.Act(ctx, nil, directive0, needs)
-			}
-
-			next = directive1
-			return next
-		},
-		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleSet) graphql.Marshaler {
-			return ec.marshalORuleSet2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleSet(ctx, selections, v)
-		},
-		true,
-		false,
-	)
-}
-func (ec *executionContext) fieldContext_Mutation_addRuleSet(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
-	fc = &graphql.FieldContext{
-		Object:     "Mutation",
-		Field:      field,
-		IsMethod:   true,
-		IsResolver: true,
-		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
-			return ec.childFields_RuleSet(ctx, field)
-		},
-	}
-	defer func() {
-		if r := recover(); r != nil {
-			err = ec.Recover(ctx, r)
-			ec.Error(ctx, err)
-		}
-	}()
-	ctx = graphql.WithFieldContext(ctx, fc)
-	if fc.Args, err = ec.field_Mutation_addRuleSet_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
-		ec.Error(ctx, err)
-		return fc, err
-	}
-	return fc, nil
-}
-
 func (ec *executionContext) _Mutation_bookJob(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -27623,6 +31532,502 @@ func (ec *executionContext) fieldContext_Mutation_addAccount(ctx context.Context
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_disputeEntry(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_disputeEntry(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().DisputeEntry(ctx, fc.Args["key"].(string), fc.Args["form"].(training.DisputeForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "dispute an entry")
+				if err != nil {
+					var zeroVal *groundhand.Dispute
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Dispute
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
+			return ec.marshalODispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_disputeEntry(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Dispute(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_disputeEntry_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_ruleOnDispute(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_ruleOnDispute(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().RuleOnDispute(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RulingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "rule on a dispute")
+				if err != nil {
+					var zeroVal *groundhand.Ruling
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Ruling
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Ruling) graphql.Marshaler {
+			return ec.marshalORuling2ᚖgroundhandᚋinternalᚋgroundhandᚐRuling(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_ruleOnDispute(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Ruling(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_ruleOnDispute_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_findAssessorInvalid(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_findAssessorInvalid(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().FindAssessorInvalid(ctx, fc.Args["key"].(string), fc.Args["form"].(training.FindingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "review entries")
+				if err != nil {
+					var zeroVal *training.Found
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *training.Found
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *training.Found) graphql.Marshaler {
+			return ec.marshalOFound2ᚖgroundhandᚋinternalᚋtrainingᚐFound(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_findAssessorInvalid(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Found(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_findAssessorInvalid_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_openReview(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_openReview(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().OpenReview(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ReviewForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "review entries")
+				if err != nil {
+					var zeroVal *groundhand.Review
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Review
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Review) graphql.Marshaler {
+			return ec.marshalOReview2ᚖgroundhandᚋinternalᚋgroundhandᚐReview(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_openReview(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Review(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_openReview_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_closeReview(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_closeReview(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().CloseReview(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ReviewClosingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "review entries")
+				if err != nil {
+					var zeroVal *groundhand.ReviewClosing
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.ReviewClosing
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.ReviewClosing) graphql.Marshaler {
+			return ec.marshalOReviewClosing2ᚖgroundhandᚋinternalᚋgroundhandᚐReviewClosing(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_closeReview(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ReviewClosing(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_closeReview_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_proposeRules(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_proposeRules(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().ProposeRules(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RuleProposalForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "propose rules")
+				if err != nil {
+					var zeroVal *groundhand.RuleProposal
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.RuleProposal
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleProposal) graphql.Marshaler {
+			return ec.marshalORuleProposal2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleProposal(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_proposeRules(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleProposal(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_proposeRules_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_decideOnRules(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_decideOnRules(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().DecideOnRules(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RuleApprovalForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "approve rules")
+				if err != nil {
+					var zeroVal *RuledOn
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RuledOn
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RuledOn) graphql.Marshaler {
+			return ec.marshalORuledOn2ᚖgroundhandᚋgraphᚋgeneratedᚐRuledOn(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_decideOnRules(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuledOn(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_decideOnRules_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_reportEvent(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_reportEvent(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().ReportEvent(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RealEventForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "report a real event")
+				if err != nil {
+					var zeroVal *groundhand.RealEvent
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.RealEvent
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RealEvent) graphql.Marshaler {
+			return ec.marshalORealEvent2ᚖgroundhandᚋinternalᚋgroundhandᚐRealEvent(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_reportEvent(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RealEvent(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_reportEvent_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _NMinus1_secure(ctx context.Context, field graphql.CollectedField, obj *NMinus1) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -28188,6 +32593,102 @@ func (ec *executionContext) fieldContext_PageInfo_endCursor(_ context.Context, f
 	return graphql.NewScalarFieldContext("PageInfo", field, false, false, "String")
 }
 
+func (ec *executionContext) _PersonPreview_worker(ctx context.Context, field graphql.CollectedField, obj *PersonPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonPreview_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.PersonPreview().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonPreview_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PersonPreview",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PersonPreview_lines(ctx context.Context, field graphql.CollectedField, obj *PersonPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonPreview_lines(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lines, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LinePreview) graphql.Marshaler {
+			return ec.marshalNLinePreview2ᚕgroundhandᚋgraphᚋgeneratedᚐLinePreviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonPreview_lines(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PersonPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LinePreview(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PersonPreview_drills(ctx context.Context, field graphql.CollectedField, obj *PersonPreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonPreview_drills(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Drills, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PreviewDrill) graphql.Marshaler {
+			return ec.marshalNPreviewDrill2ᚕgroundhandᚋgraphᚋgeneratedᚐPreviewDrillᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonPreview_drills(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PersonPreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PreviewDrill(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Plan_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -28569,6 +33070,144 @@ func (ec *executionContext) fieldContext_Posting_yardId(_ context.Context, field
 	return graphql.NewScalarFieldContext("Posting", field, false, false, "ID")
 }
 
+func (ec *executionContext) _PreviewDrill_method(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Method) graphql.Marshaler {
+			return ec.marshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "Method")
+}
+
+func (ec *executionContext) _PreviewDrill_role(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_role(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Role, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Role) graphql.Marshaler {
+			return ec.marshalORole2ᚖgroundhandᚋinternalᚋgroundhandᚐRole(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_role(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "Role")
+}
+
+func (ec *executionContext) _PreviewDrill_familyId(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "ID")
+}
+
+func (ec *executionContext) _PreviewDrill_by(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_by(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.By, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_by(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "Date")
+}
+
+func (ec *executionContext) _PreviewDrill_sessionId(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_sessionId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SessionID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_sessionId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "ID")
+}
+
+func (ec *executionContext) _PreviewDrill_bookedOn(ctx context.Context, field graphql.CollectedField, obj *PreviewDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PreviewDrill_bookedOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.BookedOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PreviewDrill_bookedOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PreviewDrill", field, false, false, "Date")
+}
+
 func (ec *executionContext) _Provisional_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Provisional) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -28705,6 +33344,98 @@ func (ec *executionContext) _Provisional_toOn(ctx context.Context, field graphql
 }
 func (ec *executionContext) fieldContext_Provisional_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Provisional", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Provisional_basis(ctx context.Context, field graphql.CollectedField, obj *groundhand.Provisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Provisional_basis(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Basis, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Provisional_basis(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Provisional", field, false, false, "String")
+}
+
+func (ec *executionContext) _Provisional_approverId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Provisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Provisional_approverId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ApproverID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Provisional_approverId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Provisional", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Provisional_evidenceId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Provisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Provisional_evidenceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EvidenceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Provisional_evidenceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Provisional", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Provisional_conditions(ctx context.Context, field graphql.CollectedField, obj *groundhand.Provisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Provisional_conditions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Conditions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Provisional_conditions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Provisional", field, false, false, "String")
 }
 
 func (ec *executionContext) _Query_me(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
@@ -30879,6 +35610,378 @@ func (ec *executionContext) fieldContext_Query_accounts(ctx context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _Query_disputes(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_disputes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Disputes(ctx, fc.Args["open"].(*bool), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *DisputeConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *DisputeConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *DisputeConnection) graphql.Marshaler {
+			return ec.marshalODisputeConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐDisputeConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_disputes(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DisputeConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_disputes_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_reviews(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_reviews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Reviews(ctx, fc.Args["open"].(*bool), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *ReviewConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *ReviewConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *ReviewConnection) graphql.Marshaler {
+			return ec.marshalOReviewConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐReviewConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_reviews(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ReviewConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_reviews_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_refusedAttempts(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_refusedAttempts(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RefusedAttempts(ctx, fc.Args["since"].(groundhand.Instant), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *RefusedAttemptConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RefusedAttemptConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RefusedAttemptConnection) graphql.Marshaler {
+			return ec.marshalORefusedAttemptConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRefusedAttemptConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_refusedAttempts(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RefusedAttemptConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_refusedAttempts_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_corrections(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_corrections(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Corrections(ctx, fc.Args["since"].(groundhand.Instant), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *CorrectionConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *CorrectionConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *CorrectionConnection) graphql.Marshaler {
+			return ec.marshalOCorrectionConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐCorrectionConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_corrections(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CorrectionConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_corrections_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_ruleProposals(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_ruleProposals(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RuleProposals(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the roster")
+				if err != nil {
+					var zeroVal *RuleProposalConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RuleProposalConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RuleProposalConnection) graphql.Marshaler {
+			return ec.marshalORuleProposalConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRuleProposalConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_ruleProposals(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleProposalConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_ruleProposals_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_rulePreview(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_rulePreview(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RulePreview(ctx, fc.Args["ask"].(RulePreviewAsk))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "propose rules")
+				if err != nil {
+					var zeroVal *RulePreview
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RulePreview
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RulePreview) graphql.Marshaler {
+			return ec.marshalORulePreview2ᚖgroundhandᚋgraphᚋgeneratedᚐRulePreview(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_rulePreview(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RulePreview(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_rulePreview_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Query___type(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -30950,6 +36053,222 @@ func (ec *executionContext) fieldContext_Query___schema(_ context.Context, field
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields___Schema(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RealEvent_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RealEvent_kind(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RealEventKind) graphql.Marshaler {
+			return ec.marshalNRealEventKind2groundhandᚋinternalᚋgroundhandᚐRealEventKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "RealEventKind")
+}
+
+func (ec *executionContext) _RealEvent_crewId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.CrewID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RealEvent_deviceId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DeviceID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RealEvent_kitId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RealEvent_what(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_what(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.What, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_what(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "String")
+}
+
+func (ec *executionContext) _RealEvent_casualtyDownSeconds(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_casualtyDownSeconds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CasualtyDownSeconds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_casualtyDownSeconds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RealEvent_firstAidSeconds(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_firstAidSeconds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FirstAidSeconds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_firstAidSeconds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RealEvent", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RealEvent_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.RealEvent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RealEvent_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RealEvent_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RealEvent",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
 		},
 	}
 	return fc, nil
@@ -31166,6 +36485,272 @@ func (ec *executionContext) fieldContext_RecordedDrill_runs(_ context.Context, f
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Run(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedAttempt_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttempt", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RefusedAttempt_act(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_act(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Act, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_act(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttempt", field, false, false, "String")
+}
+
+func (ec *executionContext) _RefusedAttempt_rule(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_rule(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Rule, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.SigningRule) graphql.Marshaler {
+			return ec.marshalNSigningRule2groundhandᚋinternalᚋgroundhandᚐSigningRule(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_rule(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttempt", field, false, false, "SigningRule")
+}
+
+func (ec *executionContext) _RefusedAttempt_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttempt", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RefusedAttempt_message(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_message(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Message, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_message(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttempt", field, false, false, "String")
+}
+
+func (ec *executionContext) _RefusedAttempt_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.RefusedAttempt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttempt_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttempt_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedAttempt",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedAttemptConnection_edges(ctx context.Context, field graphql.CollectedField, obj *RefusedAttemptConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttemptConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RefusedAttemptEdge) graphql.Marshaler {
+			return ec.marshalNRefusedAttemptEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRefusedAttemptEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttemptConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedAttemptConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RefusedAttemptEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedAttemptConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *RefusedAttemptConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttemptConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttemptConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedAttemptConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RefusedAttemptEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *RefusedAttemptEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttemptEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttemptEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RefusedAttemptEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _RefusedAttemptEdge_node(ctx context.Context, field graphql.CollectedField, obj *RefusedAttemptEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RefusedAttemptEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RefusedAttempt) graphql.Marshaler {
+			return ec.marshalNRefusedAttempt2ᚖgroundhandᚋinternalᚋgroundhandᚐRefusedAttempt(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RefusedAttemptEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RefusedAttemptEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RefusedAttempt(ctx, field)
 		},
 	}
 	return fc, nil
@@ -31419,6 +37004,451 @@ func (ec *executionContext) fieldContext_RefusedEntry_code(_ context.Context, fi
 	return graphql.NewScalarFieldContext("RefusedEntry", field, false, false, "String")
 }
 
+func (ec *executionContext) _Review_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Review", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Review_entryId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Review", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Review_cause(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_cause(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cause, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ReviewCause) graphql.Marshaler {
+			return ec.marshalNReviewCause2groundhandᚋinternalᚋgroundhandᚐReviewCause(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_cause(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Review", field, false, false, "ReviewCause")
+}
+
+func (ec *executionContext) _Review_causeId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_causeId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CauseID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_causeId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Review", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Review_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Review", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Review_closing(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_closing(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Review().Closing(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.ReviewClosing) graphql.Marshaler {
+			return ec.marshalOReviewClosing2ᚖgroundhandᚋinternalᚋgroundhandᚐReviewClosing(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Review_closing(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Review",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ReviewClosing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Review_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Review_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Review_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Review",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ReviewClosing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewClosing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ReviewClosing_reviewId(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_reviewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReviewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_reviewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewClosing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ReviewClosing_outcome(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_outcome(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Outcome, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ReviewOutcome) graphql.Marshaler {
+			return ec.marshalNReviewOutcome2groundhandᚋinternalᚋgroundhandᚐReviewOutcome(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_outcome(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewClosing", field, false, false, "ReviewOutcome")
+}
+
+func (ec *executionContext) _ReviewClosing_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewClosing", field, false, false, "String")
+}
+
+func (ec *executionContext) _ReviewClosing_newEntryId(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_newEntryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NewEntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_newEntryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewClosing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ReviewClosing_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.ReviewClosing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewClosing_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewClosing_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ReviewClosing",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ReviewConnection_edges(ctx context.Context, field graphql.CollectedField, obj *ReviewConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ReviewEdge) graphql.Marshaler {
+			return ec.marshalNReviewEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐReviewEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ReviewConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ReviewEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ReviewConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *ReviewConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ReviewConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ReviewEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *ReviewEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ReviewEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _ReviewEdge_node(ctx context.Context, field graphql.CollectedField, obj *ReviewEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ReviewEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Review) graphql.Marshaler {
+			return ec.marshalNReview2ᚖgroundhandᚋinternalᚋgroundhandᚐReview(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ReviewEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ReviewEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Review(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Road_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Road) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -31654,6 +37684,782 @@ func (ec *executionContext) fieldContext_RollCall_crews(_ context.Context, field
 	return fc, nil
 }
 
+func (ec *executionContext) _RuleApproval_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleApproval", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RuleApproval_proposalId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_proposalId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ProposalID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_proposalId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleApproval", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RuleApproval_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_ruleSetId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSetID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RuleSetID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐRuleSetID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleApproval", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RuleApproval_decision(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_decision(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Decision, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ApprovalDecision) graphql.Marshaler {
+			return ec.marshalNApprovalDecision2groundhandᚋinternalᚋgroundhandᚐApprovalDecision(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_decision(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleApproval", field, false, false, "ApprovalDecision")
+}
+
+func (ec *executionContext) _RuleApproval_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleApproval", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleApproval_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleApproval_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleApproval_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleApproval",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RulePreview_on(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Date")
+}
+
+func (ec *executionContext) _RulePreview_before(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RulePreview_proposed(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_proposed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Proposed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_proposed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RulePreview_crews(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_crews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewPreview) graphql.Marshaler {
+			return ec.marshalNCrewPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewPreviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_crews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RulePreview",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewPreview(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RulePreview_people(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.People, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_out(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_out(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Out, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_out(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_back(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_back(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Back, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_back(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_stillOut(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_stillOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StillOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_stillOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_drillsBooked(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_drillsBooked(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DrillsBooked, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_drillsBooked(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_drillsToBook(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_drillsToBook(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DrillsToBook, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_drillsToBook(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "Int")
+}
+
+func (ec *executionContext) _RulePreview_caution(ctx context.Context, field graphql.CollectedField, obj *RulePreview) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RulePreview_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RulePreview_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RulePreview", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleProposal_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RuleProposal_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_ruleSetId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSetID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RuleProposal_title(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_title(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Title, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_title(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleProposal_owner(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_owner(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Owner, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_owner(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleProposal_isDefault(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_isDefault(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.IsDefault, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_isDefault(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _RuleProposal_effectiveFrom(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_effectiveFrom(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EffectiveFrom, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_effectiveFrom(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "Date")
+}
+
+func (ec *executionContext) _RuleProposal_effectiveThrough(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_effectiveThrough(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EffectiveThrough, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_effectiveThrough(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "Date")
+}
+
+func (ec *executionContext) _RuleProposal_body(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_body(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Body, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_body(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposal", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleProposal_approval(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_approval(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RuleProposal().Approval(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
+			return ec.marshalORuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_approval(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleProposal",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleApproval(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RuleProposal_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleProposal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposal_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposal_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleProposal",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RuleProposalConnection_edges(ctx context.Context, field graphql.CollectedField, obj *RuleProposalConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposalConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RuleProposalEdge) graphql.Marshaler {
+			return ec.marshalNRuleProposalEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRuleProposalEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposalConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleProposalConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleProposalEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RuleProposalConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *RuleProposalConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposalConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposalConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleProposalConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RuleProposalEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *RuleProposalEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposalEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposalEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RuleProposalEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuleProposalEdge_node(ctx context.Context, field graphql.CollectedField, obj *RuleProposalEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuleProposalEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleProposal) graphql.Marshaler {
+			return ec.marshalNRuleProposal2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleProposal(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuleProposalEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuleProposalEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleProposal(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _RuleSet_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleSet) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -31836,6 +38642,217 @@ func (ec *executionContext) _RuleSet_body(ctx context.Context, field graphql.Col
 }
 func (ec *executionContext) fieldContext_RuleSet_body(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("RuleSet", field, false, false, "String")
+}
+
+func (ec *executionContext) _RuledOn_approval(ctx context.Context, field graphql.CollectedField, obj *RuledOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuledOn_approval(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Approval, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
+			return ec.marshalNRuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RuledOn_approval(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuledOn",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleApproval(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RuledOn_ruleSet(ctx context.Context, field graphql.CollectedField, obj *RuledOn) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RuledOn_ruleSet(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSet, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RuleSet) graphql.Marshaler {
+			return ec.marshalORuleSet2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleSet(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RuledOn_ruleSet(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RuledOn",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RuleSet(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Ruling_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Ruling", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Ruling_disputeId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_disputeId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DisputeID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_disputeId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Ruling", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Ruling_outcome(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_outcome(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Outcome, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RulingOutcome) graphql.Marshaler {
+			return ec.marshalNRulingOutcome2groundhandᚋinternalᚋgroundhandᚐRulingOutcome(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_outcome(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Ruling", field, false, false, "RulingOutcome")
+}
+
+func (ec *executionContext) _Ruling_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Ruling", field, false, false, "String")
+}
+
+func (ec *executionContext) _Ruling_putRightById(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_putRightById(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PutRightByID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_putRightById(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Ruling", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Ruling_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Ruling) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Ruling_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Ruling_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Ruling",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Run_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Run) (ret graphql.Marshaler) {
@@ -36695,7 +43712,7 @@ func (ec *executionContext) unmarshalInputAssessmentForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "workerId", "method", "role", "familyId", "result", "assessorId", "runPartId", "theory", "steps", "coaching", "nextStep"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "method", "role", "familyId", "result", "assessorId", "runPartId", "theory", "steps", "coaching", "nextStep"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -36723,6 +43740,27 @@ func (ec *executionContext) unmarshalInputAssessmentForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -36844,7 +43882,7 @@ func (ec *executionContext) unmarshalInputAuthorityForm(ctx context.Context, obj
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "assessorId", "methods", "families", "fromOn", "toOn", "basis"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "assessorId", "methods", "families", "fromOn", "toOn", "basis"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -36872,6 +43910,27 @@ func (ec *executionContext) unmarshalInputAuthorityForm(ctx context.Context, obj
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -36960,7 +44019,7 @@ func (ec *executionContext) unmarshalInputBookingForm(ctx context.Context, obj a
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "sessionId", "workerId", "renews"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "sessionId", "workerId", "renews"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -36988,6 +44047,27 @@ func (ec *executionContext) unmarshalInputBookingForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "sessionId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("sessionId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐSessionID(ctx, v)
@@ -37039,7 +44119,7 @@ func (ec *executionContext) unmarshalInputBriefingForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "jobId", "kitOnDevice", "kitSuits", "aloft", "remarks"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "jobId", "kitOnDevice", "kitSuits", "aloft", "remarks"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37067,6 +44147,27 @@ func (ec *executionContext) unmarshalInputBriefingForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "jobId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("jobId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐJobID(ctx, v)
@@ -37215,7 +44316,7 @@ func (ec *executionContext) unmarshalInputClassingForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "familyId", "anchorCm", "emergencyLow"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "deviceId", "familyId", "anchorCm", "emergencyLow"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37243,6 +44344,27 @@ func (ec *executionContext) unmarshalInputClassingForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -37528,7 +44650,7 @@ func (ec *executionContext) unmarshalInputCrewForm(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "id", "name", "yardId", "kind", "normalSize", "families"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "correctionKind", "askedBy", "agreedBy", "on", "at", "id", "name", "yardId", "kind", "normalSize", "families"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37556,6 +44678,29 @@ func (ec *executionContext) unmarshalInputCrewForm(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Because = data
+		case "correctionKind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("correctionKind"))
+			data, err := ec.unmarshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.CrewForm().CorrectionKind(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -37691,7 +44836,7 @@ func (ec *executionContext) unmarshalInputDecisionForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "answerId", "decided", "remarks"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "answerId", "decided", "remarks"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37719,6 +44864,27 @@ func (ec *executionContext) unmarshalInputDecisionForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "answerId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("answerId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐReplyID(ctx, v)
@@ -37768,7 +44934,7 @@ func (ec *executionContext) unmarshalInputDefectForm(ctx context.Context, obj an
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "kitId", "cause", "separated", "remarks"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "deviceId", "kitId", "cause", "separated", "remarks"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37796,6 +44962,27 @@ func (ec *executionContext) unmarshalInputDefectForm(ctx context.Context, obj an
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -37873,7 +45060,7 @@ func (ec *executionContext) unmarshalInputDeviceForm(ctx context.Context, obj an
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "id", "familyId", "yardId", "type", "platformCm", "anchorCm", "emergencyLow"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "id", "familyId", "yardId", "type", "platformCm", "anchorCm", "emergencyLow"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -37901,6 +45088,27 @@ func (ec *executionContext) unmarshalInputDeviceForm(ctx context.Context, obj an
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -37978,6 +45186,97 @@ func (ec *executionContext) unmarshalInputDeviceForm(ctx context.Context, obj an
 func UnmarshalDeviceForm(ctx context.Context, raw any) (training.DeviceForm, error) {
 	var out training.DeviceForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "DeviceForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputDisputeForm(ctx context.Context, obj any) (training.DisputeForm, error) {
+	var it training.DisputeForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "entryId", "claim"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "entryId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("entryId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EntryID = data
+		case "claim":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("claim"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Claim = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalDisputeForm unmarshals raw into the DisputeForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalDisputeForm(ctx context.Context, raw any) (training.DisputeForm, error) {
+	var out training.DisputeForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "DisputeForm", raw, &out)
 	return out, err
 }
 
@@ -38090,7 +45389,7 @@ func (ec *executionContext) unmarshalInputEmployForm(ctx context.Context, obj an
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "fromOn", "toOn", "workerId", "employer", "relation"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "fromOn", "toOn", "workerId", "employer", "relation"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38118,6 +45417,27 @@ func (ec *executionContext) unmarshalInputEmployForm(ctx context.Context, obj an
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "fromOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
 			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -38251,7 +45571,7 @@ func (ec *executionContext) unmarshalInputExtensionForm(ctx context.Context, obj
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "workerId", "method", "role", "familyId", "fromOn", "toOn", "approverId", "basis"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "method", "role", "familyId", "fromOn", "toOn", "approverId", "basis", "conditions"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38279,6 +45599,27 @@ func (ec *executionContext) unmarshalInputExtensionForm(ctx context.Context, obj
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -38349,6 +45690,13 @@ func (ec *executionContext) unmarshalInputExtensionForm(ctx context.Context, obj
 				return it, err
 			}
 			it.Basis = data
+		case "conditions":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("conditions"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Conditions = data
 		}
 	}
 	return it, nil
@@ -38377,7 +45725,7 @@ func (ec *executionContext) unmarshalInputFamilyForm(ctx context.Context, obj an
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "id", "name"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "id", "name"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38405,6 +45753,27 @@ func (ec *executionContext) unmarshalInputFamilyForm(ctx context.Context, obj an
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -38450,8 +45819,8 @@ func UnmarshalFamilyForm(ctx context.Context, raw any) (training.FamilyForm, err
 	return out, err
 }
 
-func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any) (training.GradeForm, error) {
-	var it training.GradeForm
+func (ec *executionContext) unmarshalInputFindingForm(ctx context.Context, obj any) (training.FindingForm, error) {
+	var it training.FindingForm
 	if obj == nil {
 		return it, nil
 	}
@@ -38461,7 +45830,7 @@ func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "fromOn", "workerId", "grade", "year"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "assessorId", "fromOn", "toOn", "reason"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38489,6 +45858,132 @@ func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "assessorId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("assessorId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AssessorID = data
+		case "fromOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromOn = data
+		case "toOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToOn = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalFindingForm unmarshals raw into the FindingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalFindingForm(ctx context.Context, raw any) (training.FindingForm, error) {
+	var out training.FindingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "FindingForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any) (training.GradeForm, error) {
+	var it training.GradeForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "fromOn", "workerId", "grade", "year"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "fromOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
 			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -38545,7 +46040,7 @@ func (ec *executionContext) unmarshalInputInspectionForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "deviceId", "kitId", "kind", "checklist", "lines", "result", "remarks", "loweringSeconds"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "correctionKind", "askedBy", "agreedBy", "on", "at", "deviceId", "kitId", "kind", "checklist", "lines", "result", "remarks", "loweringSeconds"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38573,6 +46068,29 @@ func (ec *executionContext) unmarshalInputInspectionForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "correctionKind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("correctionKind"))
+			data, err := ec.unmarshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.InspectionForm().CorrectionKind(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -38729,7 +46247,7 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "buckets", "methods", "near50V", "siteKind", "ruleText", "hiresTrained", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "crewId", "yardId", "startAt", "endAt", "deviceId", "kitId", "aloft", "buckets", "methods", "near50V", "siteKind", "ruleText", "hiresTrained", "callPlan", "place", "ruleSetId", "plannedAloft", "duties"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -38757,6 +46275,27 @@ func (ec *executionContext) unmarshalInputJobForm(ctx context.Context, obj any) 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "crewId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crewId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
@@ -38993,7 +46532,7 @@ func (ec *executionContext) unmarshalInputKitForm(ctx context.Context, obj any) 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "id", "parts", "ropeCm", "tailCm", "ratedLoadKg", "inServiceOn", "retiresOn"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "id", "parts", "ropeCm", "tailCm", "ratedLoadKg", "inServiceOn", "retiresOn"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39021,6 +46560,27 @@ func (ec *executionContext) unmarshalInputKitForm(ctx context.Context, obj any) 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39112,7 +46672,7 @@ func (ec *executionContext) unmarshalInputLiftingForm(ctx context.Context, obj a
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "suspensionId", "passId"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "suspensionId", "passId"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39140,6 +46700,27 @@ func (ec *executionContext) unmarshalInputLiftingForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39196,7 +46777,7 @@ func (ec *executionContext) unmarshalInputMembershipForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "crewId", "workerId", "part", "reason", "fromOn", "toOn", "fromAt", "toAt"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "crewId", "workerId", "part", "reason", "fromOn", "toOn", "fromAt", "toAt"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39224,6 +46805,27 @@ func (ec *executionContext) unmarshalInputMembershipForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "crewId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crewId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
@@ -39308,7 +46910,7 @@ func (ec *executionContext) unmarshalInputNameForm(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "fromOn", "workerId", "name"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "fromOn", "workerId", "name"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39336,6 +46938,27 @@ func (ec *executionContext) unmarshalInputNameForm(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "fromOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
 			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39385,7 +47008,7 @@ func (ec *executionContext) unmarshalInputOutsideForm(ctx context.Context, obj a
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "workerId", "method", "role", "familyId", "issuer", "level", "checkerId"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "method", "role", "familyId", "issuer", "level", "checkerId"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39413,6 +47036,27 @@ func (ec *executionContext) unmarshalInputOutsideForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39504,7 +47148,7 @@ func (ec *executionContext) unmarshalInputPartCorrection(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "runId", "workerId", "role", "criticalFail"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "runId", "workerId", "role", "criticalFail"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39532,6 +47176,27 @@ func (ec *executionContext) unmarshalInputPartCorrection(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "runId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("runId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐRunID(ctx, v)
@@ -39644,7 +47309,7 @@ func (ec *executionContext) unmarshalInputPlaceForm(ctx context.Context, obj any
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "kitId", "deviceId", "yardId"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "kitId", "deviceId", "yardId"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39672,6 +47337,27 @@ func (ec *executionContext) unmarshalInputPlaceForm(ctx context.Context, obj any
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39735,7 +47421,7 @@ func (ec *executionContext) unmarshalInputPostForm(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "fromOn", "workerId", "yardId"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "fromOn", "workerId", "yardId"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39763,6 +47449,27 @@ func (ec *executionContext) unmarshalInputPostForm(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "fromOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
 			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39812,7 +47519,7 @@ func (ec *executionContext) unmarshalInputProvisionalForm(ctx context.Context, o
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "workerId", "method", "role", "familyId", "fromOn", "toOn", "basis"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "method", "role", "familyId", "fromOn", "toOn", "basis", "approverId", "evidenceId", "conditions"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39840,6 +47547,27 @@ func (ec *executionContext) unmarshalInputProvisionalForm(ctx context.Context, o
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -39903,6 +47631,27 @@ func (ec *executionContext) unmarshalInputProvisionalForm(ctx context.Context, o
 				return it, err
 			}
 			it.Basis = data
+		case "approverId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("approverId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ApproverID = data
+		case "evidenceId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("evidenceId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EvidenceID = data
+		case "conditions":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("conditions"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Conditions = data
 		}
 	}
 	return it, nil
@@ -39920,8 +47669,8 @@ func UnmarshalProvisionalForm(ctx context.Context, raw any) (training.Provisiona
 	return out, err
 }
 
-func (ec *executionContext) unmarshalInputRoadForm(ctx context.Context, obj any) (training.RoadForm, error) {
-	var it training.RoadForm
+func (ec *executionContext) unmarshalInputRealEventForm(ctx context.Context, obj any) (training.RealEventForm, error) {
+	var it training.RealEventForm
 	if obj == nil {
 		return it, nil
 	}
@@ -39931,7 +47680,7 @@ func (ec *executionContext) unmarshalInputRoadForm(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "fromYardId", "toYardId", "minutes"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "correctionKind", "askedBy", "agreedBy", "on", "at", "kind", "crewId", "deviceId", "kitId", "what", "casualtyDownSeconds", "firstAidSeconds", "hold"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -39959,6 +47708,344 @@ func (ec *executionContext) unmarshalInputRoadForm(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Because = data
+		case "correctionKind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("correctionKind"))
+			data, err := ec.unmarshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.RealEventForm().CorrectionKind(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "on":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.On = data
+		case "at":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("at"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.At = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalNRealEventKind2groundhandᚋinternalᚋgroundhandᚐRealEventKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "crewId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crewId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CrewID = data
+		case "deviceId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("deviceId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.DeviceID = data
+		case "kitId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitID = data
+		case "what":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("what"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.What = data
+		case "casualtyDownSeconds":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("casualtyDownSeconds"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CasualtyDownSeconds = data
+		case "firstAidSeconds":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("firstAidSeconds"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FirstAidSeconds = data
+		case "hold":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("hold"))
+			data, err := ec.unmarshalOBoolean2bool(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Hold = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalRealEventForm unmarshals raw into the RealEventForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalRealEventForm(ctx context.Context, raw any) (training.RealEventForm, error) {
+	var out training.RealEventForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RealEventForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputReviewClosingForm(ctx context.Context, obj any) (training.ReviewClosingForm, error) {
+	var it training.ReviewClosingForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"reviewId", "outcome", "reason", "newEntryId", "agreedBy"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "reviewId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reviewId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ReviewID = data
+		case "outcome":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("outcome"))
+			data, err := ec.unmarshalNReviewOutcome2groundhandᚋinternalᚋgroundhandᚐReviewOutcome(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Outcome = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		case "newEntryId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("newEntryId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.NewEntryID = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalReviewClosingForm unmarshals raw into the ReviewClosingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalReviewClosingForm(ctx context.Context, raw any) (training.ReviewClosingForm, error) {
+	var out training.ReviewClosingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ReviewClosingForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputReviewForm(ctx context.Context, obj any) (training.ReviewForm, error) {
+	var it training.ReviewForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "entryId", "cause", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "entryId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("entryId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EntryID = data
+		case "cause":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cause"))
+			data, err := ec.unmarshalNReviewCause2groundhandᚋinternalᚋgroundhandᚐReviewCause(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Cause = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalReviewForm unmarshals raw into the ReviewForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalReviewForm(ctx context.Context, raw any) (training.ReviewForm, error) {
+	var out training.ReviewForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ReviewForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputRoadForm(ctx context.Context, obj any) (training.RoadForm, error) {
+	var it training.RoadForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "fromYardId", "toYardId", "minutes"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -40118,8 +48205,8 @@ func UnmarshalRotationForm(ctx context.Context, raw any) (training.RotationForm,
 	return out, err
 }
 
-func (ec *executionContext) unmarshalInputRuleSetForm(ctx context.Context, obj any) (training.RuleSetForm, error) {
-	var it training.RuleSetForm
+func (ec *executionContext) unmarshalInputRuleApprovalForm(ctx context.Context, obj any) (training.RuleApprovalForm, error) {
+	var it training.RuleApprovalForm
 	if obj == nil {
 		return it, nil
 	}
@@ -40129,7 +48216,144 @@ func (ec *executionContext) unmarshalInputRuleSetForm(ctx context.Context, obj a
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "id", "title", "owner", "isDefault", "effectiveFrom", "effectiveThrough", "approvedBy", "body"}
+	fieldsInOrder := [...]string{"proposalId", "decision", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "proposalId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("proposalId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ProposalID = data
+		case "decision":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("decision"))
+			data, err := ec.unmarshalNApprovalDecision2groundhandᚋinternalᚋgroundhandᚐApprovalDecision(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Decision = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalRuleApprovalForm unmarshals raw into the RuleApprovalForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalRuleApprovalForm(ctx context.Context, raw any) (training.RuleApprovalForm, error) {
+	var out training.RuleApprovalForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RuleApprovalForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputRulePreviewAsk(ctx context.Context, obj any) (RulePreviewAsk, error) {
+	var it RulePreviewAsk
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	if _, present := asMap["isDefault"]; !present {
+		asMap["isDefault"] = true
+	}
+
+	fieldsInOrder := [...]string{"body", "proposal", "ruleSet", "effectiveFrom", "isDefault", "on"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "body":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("body"))
+			data, err := ec.unmarshalOString2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Body = data
+		case "proposal":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("proposal"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Proposal = data
+		case "ruleSet":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleSet"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleSet = data
+		case "effectiveFrom":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("effectiveFrom"))
+			data, err := ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EffectiveFrom = data
+		case "isDefault":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("isDefault"))
+			data, err := ec.unmarshalOBoolean2ᚖbool(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.IsDefault = data
+		case "on":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
+			data, err := ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.On = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalRulePreviewAsk unmarshals raw into the RulePreviewAsk input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalRulePreviewAsk(ctx context.Context, raw any) (RulePreviewAsk, error) {
+	var out RulePreviewAsk
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RulePreviewAsk", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputRuleProposalForm(ctx context.Context, obj any) (training.RuleProposalForm, error) {
+	var it training.RuleProposalForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "ruleSetId", "title", "owner", "isDefault", "effectiveFrom", "effectiveThrough", "body"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -40157,13 +48381,34 @@ func (ec *executionContext) unmarshalInputRuleSetForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.Because = data
-		case "id":
-			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("id"))
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "ruleSetId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleSetId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐRuleSetID(ctx, v)
 			if err != nil {
 				return it, err
 			}
-			it.ID = data
+			it.RuleSetID = data
 		case "title":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("title"))
 			data, err := ec.unmarshalNString2string(ctx, v)
@@ -40199,13 +48444,6 @@ func (ec *executionContext) unmarshalInputRuleSetForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.EffectiveThrough = data
-		case "approvedBy":
-			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("approvedBy"))
-			data, err := ec.unmarshalNString2string(ctx, v)
-			if err != nil {
-				return it, err
-			}
-			it.ApprovedBy = data
 		case "body":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("body"))
 			data, err := ec.unmarshalNString2string(ctx, v)
@@ -40218,15 +48456,78 @@ func (ec *executionContext) unmarshalInputRuleSetForm(ctx context.Context, obj a
 	return it, nil
 }
 
-// UnmarshalRuleSetForm unmarshals raw into the RuleSetForm input type, using the
+// UnmarshalRuleProposalForm unmarshals raw into the RuleProposalForm input type, using the
 // unmarshaler bound to ctx's request. Call it from a resolver to decode an input
 // object that was not passed as a field argument.
 //
 // ctx must come from a gqlgen request; outside one there is no unmarshaler to use
 // and the returned error says so.
-func UnmarshalRuleSetForm(ctx context.Context, raw any) (training.RuleSetForm, error) {
-	var out training.RuleSetForm
-	err := graphql.UnmarshalNamedInputFromContext(ctx, "RuleSetForm", raw, &out)
+func UnmarshalRuleProposalForm(ctx context.Context, raw any) (training.RuleProposalForm, error) {
+	var out training.RuleProposalForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RuleProposalForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputRulingForm(ctx context.Context, obj any) (training.RulingForm, error) {
+	var it training.RulingForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"disputeId", "outcome", "reason", "putRightById"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "disputeId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("disputeId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.DisputeID = data
+		case "outcome":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("outcome"))
+			data, err := ec.unmarshalNRulingOutcome2groundhandᚋinternalᚋgroundhandᚐRulingOutcome(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Outcome = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		case "putRightById":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("putRightById"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.PutRightByID = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalRulingForm unmarshals raw into the RulingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalRulingForm(ctx context.Context, raw any) (training.RulingForm, error) {
+	var out training.RulingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RulingForm", raw, &out)
 	return out, err
 }
 
@@ -40241,7 +48542,7 @@ func (ec *executionContext) unmarshalInputRunForm(ctx context.Context, obj any) 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "method", "scenario", "familyId", "deviceId", "kitId", "announced", "kitState", "loweringMeans", "heightCm", "outreachCm", "casualtyKind", "casualtyKg", "workClothes", "dark", "weather", "groundCount", "startedBy", "marks", "complete", "stopped", "theory", "watchedBy", "remarks", "steps", "parts"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "method", "scenario", "familyId", "deviceId", "kitId", "announced", "kitState", "loweringMeans", "heightCm", "outreachCm", "casualtyKind", "casualtyKg", "workClothes", "dark", "weather", "groundCount", "startedBy", "marks", "complete", "stopped", "theory", "watchedBy", "remarks", "steps", "parts"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -40269,6 +48570,27 @@ func (ec *executionContext) unmarshalInputRunForm(ctx context.Context, obj any) 
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -40541,7 +48863,7 @@ func (ec *executionContext) unmarshalInputSessionForm(ctx context.Context, obj a
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "yardId", "startAt", "endAt", "methods", "familyId", "deviceId", "kitId", "assessorId", "announced", "seats", "maxRuns", "controls", "bookings"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "yardId", "startAt", "endAt", "methods", "familyId", "deviceId", "kitId", "assessorId", "announced", "seats", "maxRuns", "controls", "bookings"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -40569,6 +48891,27 @@ func (ec *executionContext) unmarshalInputSessionForm(ctx context.Context, obj a
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "yardId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yardId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐYardID(ctx, v)
@@ -40690,7 +49033,7 @@ func (ec *executionContext) unmarshalInputShiftForm(ctx context.Context, obj any
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "workerId", "yardId", "fromAt", "toAt"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "workerId", "yardId", "fromAt", "toAt"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -40718,6 +49061,27 @@ func (ec *executionContext) unmarshalInputShiftForm(ctx context.Context, obj any
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "workerId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
@@ -41130,7 +49494,7 @@ func (ec *executionContext) unmarshalInputSuspensionForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "workerId", "method", "role", "familyId", "cause"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "method", "role", "familyId", "cause"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -41158,6 +49522,27 @@ func (ec *executionContext) unmarshalInputSuspensionForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -41235,7 +49620,7 @@ func (ec *executionContext) unmarshalInputUnavailableForm(ctx context.Context, o
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "workerId", "kind", "fromAt", "toAt", "reason"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "correctionKind", "askedBy", "agreedBy", "workerId", "kind", "fromAt", "toAt", "reason"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -41263,6 +49648,29 @@ func (ec *executionContext) unmarshalInputUnavailableForm(ctx context.Context, o
 				return it, err
 			}
 			it.Because = data
+		case "correctionKind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("correctionKind"))
+			data, err := ec.unmarshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.UnavailableForm().CorrectionKind(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "workerId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
 			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
@@ -41326,7 +49734,7 @@ func (ec *executionContext) unmarshalInputWithdrawalForm(ctx context.Context, ob
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"entryId", "because"}
+	fieldsInOrder := [...]string{"entryId", "because", "kind", "askedBy", "agreedBy"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -41347,6 +49755,27 @@ func (ec *executionContext) unmarshalInputWithdrawalForm(ctx context.Context, ob
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		}
 	}
 	return it, nil
@@ -41375,7 +49804,7 @@ func (ec *executionContext) unmarshalInputWorkerForm(ctx context.Context, obj an
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "fromOn", "name", "number", "employer", "relation", "grade", "year", "yardId"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "fromOn", "name", "number", "employer", "relation", "grade", "year", "yardId"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -41403,6 +49832,27 @@ func (ec *executionContext) unmarshalInputWorkerForm(ctx context.Context, obj an
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "fromOn":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
 			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -41487,7 +49937,7 @@ func (ec *executionContext) unmarshalInputYardForm(ctx context.Context, obj any)
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "on", "at", "id", "name"}
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "id", "name"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -41515,6 +49965,27 @@ func (ec *executionContext) unmarshalInputYardForm(ctx context.Context, obj any)
 				return it, err
 			}
 			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
 		case "on":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
 			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
@@ -42068,6 +50539,64 @@ func (ec *executionContext) _Assessment(ctx context.Context, sel ast.SelectionSe
 			out.Values[i] = ec._Assessment_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var assessorFindingImplementors = []string{"AssessorFinding"}
+
+func (ec *executionContext) _AssessorFinding(ctx context.Context, sel ast.SelectionSet, obj *groundhand.AssessorFinding) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, assessorFindingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AssessorFinding")
+		case "id":
+			out.Values[i] = ec._AssessorFinding_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "assessorId":
+			out.Values[i] = ec._AssessorFinding_assessorId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "fromOn":
+			out.Values[i] = ec._AssessorFinding_fromOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "toOn":
+			out.Values[i] = ec._AssessorFinding_toOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._AssessorFinding_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._AssessorFinding_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -42835,6 +51364,145 @@ func (ec *executionContext) _Condition(ctx context.Context, sel ast.SelectionSet
 	return out
 }
 
+var correctionImplementors = []string{"Correction"}
+
+func (ec *executionContext) _Correction(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Correction) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, correctionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Correction")
+		case "id":
+			out.Values[i] = ec._Correction_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "replacedId":
+			out.Values[i] = ec._Correction_replacedId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "byId":
+			out.Values[i] = ec._Correction_byId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._Correction_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "askedById":
+			out.Values[i] = ec._Correction_askedById(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "agreedById":
+			out.Values[i] = ec._Correction_agreedById(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Correction_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var correctionConnectionImplementors = []string{"CorrectionConnection"}
+
+func (ec *executionContext) _CorrectionConnection(ctx context.Context, sel ast.SelectionSet, obj *CorrectionConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, correctionConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CorrectionConnection")
+		case "edges":
+			out.Values[i] = ec._CorrectionConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._CorrectionConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var correctionEdgeImplementors = []string{"CorrectionEdge"}
+
+func (ec *executionContext) _CorrectionEdge(ctx context.Context, sel ast.SelectionSet, obj *CorrectionEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, correctionEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CorrectionEdge")
+		case "cursor":
+			out.Values[i] = ec._CorrectionEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._CorrectionEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var coverImplementors = []string{"Cover"}
 
 func (ec *executionContext) _Cover(ctx context.Context, sel ast.SelectionSet, obj *Cover) graphql.Marshaler {
@@ -43386,6 +52054,59 @@ func (ec *executionContext) _CrewOutlook(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var crewPreviewImplementors = []string{"CrewPreview"}
+
+func (ec *executionContext) _CrewPreview(ctx context.Context, sel ast.SelectionSet, obj *CrewPreview) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewPreviewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewPreview")
+		case "crew":
+			out.Values[i] = ec._CrewPreview_crew(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "people":
+			out.Values[i] = ec._CrewPreview_people(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "out":
+			out.Values[i] = ec._CrewPreview_out(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "back":
+			out.Values[i] = ec._CrewPreview_back(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "stillOut":
+			out.Values[i] = ec._CrewPreview_stillOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var criticalStepImplementors = []string{"CriticalStep"}
 
 func (ec *executionContext) _CriticalStep(ctx context.Context, sel ast.SelectionSet, obj *groundhand.CriticalStep) graphql.Marshaler {
@@ -43701,6 +52422,141 @@ func (ec *executionContext) _DeviceEdge(ctx context.Context, sel ast.SelectionSe
 	return out
 }
 
+var disputeImplementors = []string{"Dispute"}
+
+func (ec *executionContext) _Dispute(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Dispute) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, disputeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Dispute")
+		case "id":
+			out.Values[i] = ec._Dispute_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "workerId":
+			out.Values[i] = ec._Dispute_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "entryId":
+			out.Values[i] = ec._Dispute_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "claim":
+			out.Values[i] = ec._Dispute_claim(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "ruling":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Dispute_ruling(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._Dispute_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var disputeConnectionImplementors = []string{"DisputeConnection"}
+
+func (ec *executionContext) _DisputeConnection(ctx context.Context, sel ast.SelectionSet, obj *DisputeConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, disputeConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DisputeConnection")
+		case "edges":
+			out.Values[i] = ec._DisputeConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._DisputeConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var disputeEdgeImplementors = []string{"DisputeEdge"}
+
+func (ec *executionContext) _DisputeEdge(ctx context.Context, sel ast.SelectionSet, obj *DisputeEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, disputeEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DisputeEdge")
+		case "cursor":
+			out.Values[i] = ec._DisputeEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._DisputeEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var dutyImplementors = []string{"Duty"}
 
 func (ec *executionContext) _Duty(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Duty) graphql.Marshaler {
@@ -43873,6 +52729,16 @@ func (ec *executionContext) _Extension(ctx context.Context, sel ast.SelectionSet
 			}
 		case "approverId":
 			out.Values[i] = ec._Extension_approverId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "basis":
+			out.Values[i] = ec._Extension_basis(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "conditions":
+			out.Values[i] = ec._Extension_conditions(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -44293,6 +53159,44 @@ func (ec *executionContext) _FlagEdge(ctx context.Context, sel ast.SelectionSet,
 			}
 		case "node":
 			out.Values[i] = ec._FlagEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var foundImplementors = []string{"Found"}
+
+func (ec *executionContext) _Found(ctx context.Context, sel ast.SelectionSet, obj *training.Found) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, foundImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Found")
+		case "finding":
+			out.Values[i] = ec._Found_finding(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reviews":
+			out.Values[i] = ec._Found_reviews(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -45648,6 +54552,59 @@ func (ec *executionContext) _Lifting(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var linePreviewImplementors = []string{"LinePreview"}
+
+func (ec *executionContext) _LinePreview(ctx context.Context, sel ast.SelectionSet, obj *LinePreview) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, linePreviewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LinePreview")
+		case "method":
+			out.Values[i] = ec._LinePreview_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "role":
+			out.Values[i] = ec._LinePreview_role(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._LinePreview_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._LinePreview_before(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._LinePreview_after(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var lookAheadImplementors = []string{"LookAhead"}
 
 func (ec *executionContext) _LookAhead(ctx context.Context, sel ast.SelectionSet, obj *LookAhead) graphql.Marshaler {
@@ -46117,13 +55074,6 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
-		case "addRuleSet":
-			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
-				return ec._Mutation_addRuleSet(ctx, field)
-			})
-			if out.Values[i] == graphql.RequiredNull {
-				out.Invalids++
-			}
 		case "bookJob":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_bookJob(ctx, field)
@@ -46211,6 +55161,62 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 		case "addAccount":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_addAccount(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "disputeEntry":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_disputeEntry(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "ruleOnDispute":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_ruleOnDispute(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "findAssessorInvalid":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_findAssessorInvalid(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "openReview":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_openReview(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "closeReview":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_closeReview(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "proposeRules":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_proposeRules(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "decideOnRules":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_decideOnRules(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "reportEvent":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_reportEvent(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
@@ -46516,6 +55522,50 @@ func (ec *executionContext) _PageInfo(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var personPreviewImplementors = []string{"PersonPreview"}
+
+func (ec *executionContext) _PersonPreview(ctx context.Context, sel ast.SelectionSet, obj *PersonPreview) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, personPreviewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PersonPreview")
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._PersonPreview_worker(ctx, field, obj)
+				})
+		case "lines":
+			out.Values[i] = ec._PersonPreview_lines(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "drills":
+			out.Values[i] = ec._PersonPreview_drills(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var planImplementors = []string{"Plan"}
 
 func (ec *executionContext) _Plan(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Plan) graphql.Marshaler {
@@ -46705,6 +55755,64 @@ func (ec *executionContext) _Posting(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var previewDrillImplementors = []string{"PreviewDrill"}
+
+func (ec *executionContext) _PreviewDrill(ctx context.Context, sel ast.SelectionSet, obj *PreviewDrill) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, previewDrillImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PreviewDrill")
+		case "method":
+			out.Values[i] = ec._PreviewDrill_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "role":
+			out.Values[i] = ec._PreviewDrill_role(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._PreviewDrill_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "by":
+			out.Values[i] = ec._PreviewDrill_by(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "sessionId":
+			out.Values[i] = ec._PreviewDrill_sessionId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "bookedOn":
+			out.Values[i] = ec._PreviewDrill_bookedOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var provisionalImplementors = []string{"Provisional"}
 
 func (ec *executionContext) _Provisional(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Provisional) graphql.Marshaler {
@@ -46743,6 +55851,26 @@ func (ec *executionContext) _Provisional(ctx context.Context, sel ast.SelectionS
 			}
 		case "toOn":
 			out.Values[i] = ec._Provisional_toOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "basis":
+			out.Values[i] = ec._Provisional_basis(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "approverId":
+			out.Values[i] = ec._Provisional_approverId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "evidenceId":
+			out.Values[i] = ec._Provisional_evidenceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "conditions":
+			out.Values[i] = ec._Provisional_conditions(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -46998,6 +56126,42 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_accounts(ctx, field)
 				})
+		case "disputes":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_disputes(ctx, field)
+				})
+		case "reviews":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_reviews(ctx, field)
+				})
+		case "refusedAttempts":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_refusedAttempts(ctx, field)
+				})
+		case "corrections":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_corrections(ctx, field)
+				})
+		case "ruleProposals":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_ruleProposals(ctx, field)
+				})
+		case "rulePreview":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_rulePreview(ctx, field)
+				})
 		case "__type":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Query___type(ctx, field)
@@ -47011,6 +56175,79 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 			})
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var realEventImplementors = []string{"RealEvent"}
+
+func (ec *executionContext) _RealEvent(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RealEvent) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, realEventImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RealEvent")
+		case "id":
+			out.Values[i] = ec._RealEvent_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._RealEvent_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crewId":
+			out.Values[i] = ec._RealEvent_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "deviceId":
+			out.Values[i] = ec._RealEvent_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kitId":
+			out.Values[i] = ec._RealEvent_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "what":
+			out.Values[i] = ec._RealEvent_what(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "casualtyDownSeconds":
+			out.Values[i] = ec._RealEvent_casualtyDownSeconds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "firstAidSeconds":
+			out.Values[i] = ec._RealEvent_firstAidSeconds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._RealEvent_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -47110,6 +56347,140 @@ func (ec *executionContext) _RecordedDrill(ctx context.Context, sel ast.Selectio
 			out.Values[i] = graphql.MarshalString("RecordedDrill")
 		case "runs":
 			out.Values[i] = ec._RecordedDrill_runs(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var refusedAttemptImplementors = []string{"RefusedAttempt"}
+
+func (ec *executionContext) _RefusedAttempt(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RefusedAttempt) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, refusedAttemptImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RefusedAttempt")
+		case "id":
+			out.Values[i] = ec._RefusedAttempt_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "act":
+			out.Values[i] = ec._RefusedAttempt_act(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "rule":
+			out.Values[i] = ec._RefusedAttempt_rule(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._RefusedAttempt_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "message":
+			out.Values[i] = ec._RefusedAttempt_message(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._RefusedAttempt_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var refusedAttemptConnectionImplementors = []string{"RefusedAttemptConnection"}
+
+func (ec *executionContext) _RefusedAttemptConnection(ctx context.Context, sel ast.SelectionSet, obj *RefusedAttemptConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, refusedAttemptConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RefusedAttemptConnection")
+		case "edges":
+			out.Values[i] = ec._RefusedAttemptConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._RefusedAttemptConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var refusedAttemptEdgeImplementors = []string{"RefusedAttemptEdge"}
+
+func (ec *executionContext) _RefusedAttemptEdge(ctx context.Context, sel ast.SelectionSet, obj *RefusedAttemptEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, refusedAttemptEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RefusedAttemptEdge")
+		case "cursor":
+			out.Values[i] = ec._RefusedAttemptEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._RefusedAttemptEdge_node(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -47238,6 +56609,204 @@ func (ec *executionContext) _RefusedEntry(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var reviewImplementors = []string{"Review"}
+
+func (ec *executionContext) _Review(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Review) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, reviewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Review")
+		case "id":
+			out.Values[i] = ec._Review_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "entryId":
+			out.Values[i] = ec._Review_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "cause":
+			out.Values[i] = ec._Review_cause(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "causeId":
+			out.Values[i] = ec._Review_causeId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "workerId":
+			out.Values[i] = ec._Review_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "closing":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Review_closing(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._Review_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var reviewClosingImplementors = []string{"ReviewClosing"}
+
+func (ec *executionContext) _ReviewClosing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.ReviewClosing) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, reviewClosingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ReviewClosing")
+		case "id":
+			out.Values[i] = ec._ReviewClosing_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reviewId":
+			out.Values[i] = ec._ReviewClosing_reviewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "outcome":
+			out.Values[i] = ec._ReviewClosing_outcome(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._ReviewClosing_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "newEntryId":
+			out.Values[i] = ec._ReviewClosing_newEntryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._ReviewClosing_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var reviewConnectionImplementors = []string{"ReviewConnection"}
+
+func (ec *executionContext) _ReviewConnection(ctx context.Context, sel ast.SelectionSet, obj *ReviewConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, reviewConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ReviewConnection")
+		case "edges":
+			out.Values[i] = ec._ReviewConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._ReviewConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var reviewEdgeImplementors = []string{"ReviewEdge"}
+
+func (ec *executionContext) _ReviewEdge(ctx context.Context, sel ast.SelectionSet, obj *ReviewEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, reviewEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ReviewEdge")
+		case "cursor":
+			out.Values[i] = ec._ReviewEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._ReviewEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var roadImplementors = []string{"Road"}
 
 func (ec *executionContext) _Road(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Road) graphql.Marshaler {
@@ -47336,6 +56905,302 @@ func (ec *executionContext) _RollCall(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var ruleApprovalImplementors = []string{"RuleApproval"}
+
+func (ec *executionContext) _RuleApproval(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RuleApproval) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, ruleApprovalImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RuleApproval")
+		case "id":
+			out.Values[i] = ec._RuleApproval_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "proposalId":
+			out.Values[i] = ec._RuleApproval_proposalId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "ruleSetId":
+			out.Values[i] = ec._RuleApproval_ruleSetId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "decision":
+			out.Values[i] = ec._RuleApproval_decision(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._RuleApproval_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._RuleApproval_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var rulePreviewImplementors = []string{"RulePreview"}
+
+func (ec *executionContext) _RulePreview(ctx context.Context, sel ast.SelectionSet, obj *RulePreview) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, rulePreviewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RulePreview")
+		case "on":
+			out.Values[i] = ec._RulePreview_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._RulePreview_before(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "proposed":
+			out.Values[i] = ec._RulePreview_proposed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crews":
+			out.Values[i] = ec._RulePreview_crews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "people":
+			out.Values[i] = ec._RulePreview_people(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "out":
+			out.Values[i] = ec._RulePreview_out(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "back":
+			out.Values[i] = ec._RulePreview_back(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "stillOut":
+			out.Values[i] = ec._RulePreview_stillOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "drillsBooked":
+			out.Values[i] = ec._RulePreview_drillsBooked(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "drillsToBook":
+			out.Values[i] = ec._RulePreview_drillsToBook(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._RulePreview_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var ruleProposalImplementors = []string{"RuleProposal"}
+
+func (ec *executionContext) _RuleProposal(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RuleProposal) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, ruleProposalImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RuleProposal")
+		case "id":
+			out.Values[i] = ec._RuleProposal_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "ruleSetId":
+			out.Values[i] = ec._RuleProposal_ruleSetId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "title":
+			out.Values[i] = ec._RuleProposal_title(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "owner":
+			out.Values[i] = ec._RuleProposal_owner(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "isDefault":
+			out.Values[i] = ec._RuleProposal_isDefault(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "effectiveFrom":
+			out.Values[i] = ec._RuleProposal_effectiveFrom(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "effectiveThrough":
+			out.Values[i] = ec._RuleProposal_effectiveThrough(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "body":
+			out.Values[i] = ec._RuleProposal_body(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "approval":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RuleProposal_approval(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._RuleProposal_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var ruleProposalConnectionImplementors = []string{"RuleProposalConnection"}
+
+func (ec *executionContext) _RuleProposalConnection(ctx context.Context, sel ast.SelectionSet, obj *RuleProposalConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, ruleProposalConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RuleProposalConnection")
+		case "edges":
+			out.Values[i] = ec._RuleProposalConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._RuleProposalConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var ruleProposalEdgeImplementors = []string{"RuleProposalEdge"}
+
+func (ec *executionContext) _RuleProposalEdge(ctx context.Context, sel ast.SelectionSet, obj *RuleProposalEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, ruleProposalEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RuleProposalEdge")
+		case "cursor":
+			out.Values[i] = ec._RuleProposalEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._RuleProposalEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var ruleSetImplementors = []string{"RuleSet"}
 
 func (ec *executionContext) _RuleSet(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RuleSet) graphql.Marshaler {
@@ -47384,6 +57249,102 @@ func (ec *executionContext) _RuleSet(ctx context.Context, sel ast.SelectionSet, 
 			}
 		case "body":
 			out.Values[i] = ec._RuleSet_body(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var ruledOnImplementors = []string{"RuledOn"}
+
+func (ec *executionContext) _RuledOn(ctx context.Context, sel ast.SelectionSet, obj *RuledOn) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, ruledOnImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RuledOn")
+		case "approval":
+			out.Values[i] = ec._RuledOn_approval(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "ruleSet":
+			out.Values[i] = ec._RuledOn_ruleSet(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var rulingImplementors = []string{"Ruling"}
+
+func (ec *executionContext) _Ruling(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Ruling) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, rulingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Ruling")
+		case "id":
+			out.Values[i] = ec._Ruling_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "disputeId":
+			out.Values[i] = ec._Ruling_disputeId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "outcome":
+			out.Values[i] = ec._Ruling_outcome(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Ruling_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "putRightById":
+			out.Values[i] = ec._Ruling_putRightById(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Ruling_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -49283,6 +59244,21 @@ func (ec *executionContext) marshalNAnswerGivenEdge2ᚕgroundhandᚋgraphᚋgene
 	return ret
 }
 
+func (ec *executionContext) unmarshalNApprovalDecision2groundhandᚋinternalᚋgroundhandᚐApprovalDecision(ctx context.Context, v any) (groundhand.ApprovalDecision, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.ApprovalDecision(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNApprovalDecision2groundhandᚋinternalᚋgroundhandᚐApprovalDecision(ctx context.Context, sel ast.SelectionSet, v groundhand.ApprovalDecision) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ApprovalDecision!")
+	}
+	return res
+}
+
 func (ec *executionContext) unmarshalNAssessmentForm2groundhandᚋinternalᚋtrainingᚐAssessmentForm(ctx context.Context, v any) (training.AssessmentForm, error) {
 	res, err := ec.unmarshalInputAssessmentForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -49301,6 +59277,10 @@ func (ec *executionContext) marshalNAssessmentResult2groundhandᚋinternalᚋgro
 		graphql.AddInvalidNullFromMarshaler(ctx, "AssessmentResult!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNAssessorFinding2groundhandᚋinternalᚋgroundhandᚐAssessorFinding(ctx context.Context, sel ast.SelectionSet, v groundhand.AssessorFinding) graphql.Marshaler {
+	return ec._AssessorFinding(ctx, sel, &v)
 }
 
 func (ec *executionContext) unmarshalNAuthorityForm2groundhandᚋinternalᚋtrainingᚐAuthorityForm(ctx context.Context, v any) (training.AuthorityForm, error) {
@@ -49554,6 +59534,49 @@ func (ec *executionContext) marshalNCondition2ᚕgroundhandᚋgraphᚋgenerated�
 	return ret
 }
 
+func (ec *executionContext) marshalNCorrection2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrection(ctx context.Context, sel ast.SelectionSet, v *groundhand.Correction) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Correction!")
+		return graphql.Null
+	}
+	return ec._Correction(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNCorrectionEdge2groundhandᚋgraphᚋgeneratedᚐCorrectionEdge(ctx context.Context, sel ast.SelectionSet, v CorrectionEdge) graphql.Marshaler {
+	return ec._CorrectionEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCorrectionEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐCorrectionEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []CorrectionEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCorrectionEdge2groundhandᚋgraphᚋgeneratedᚐCorrectionEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, v any) (groundhand.CorrectionKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.CorrectionKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, sel ast.SelectionSet, v groundhand.CorrectionKind) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "CorrectionKind!")
+	}
+	return res
+}
+
 func (ec *executionContext) unmarshalNCoverAsk2groundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx context.Context, v any) (CoverAsk, error) {
 	res, err := ec.unmarshalInputCoverAsk(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -49700,6 +59723,26 @@ func (ec *executionContext) marshalNCrewPart2groundhandᚋinternalᚋgroundhand�
 		graphql.AddInvalidNullFromMarshaler(ctx, "CrewPart!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNCrewPreview2groundhandᚋgraphᚋgeneratedᚐCrewPreview(ctx context.Context, sel ast.SelectionSet, v CrewPreview) graphql.Marshaler {
+	return ec._CrewPreview(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCrewPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewPreviewᚄ(ctx context.Context, sel ast.SelectionSet, v []CrewPreview) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCrewPreview2groundhandᚋgraphᚋgeneratedᚐCrewPreview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNCriticalStep2groundhandᚋinternalᚋgroundhandᚐCriticalStep(ctx context.Context, sel ast.SelectionSet, v groundhand.CriticalStep) graphql.Marshaler {
@@ -49883,6 +59926,39 @@ func (ec *executionContext) unmarshalNDeviceForm2groundhandᚋinternalᚋtrainin
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNDispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx context.Context, sel ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Dispute!")
+		return graphql.Null
+	}
+	return ec._Dispute(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNDisputeEdge2groundhandᚋgraphᚋgeneratedᚐDisputeEdge(ctx context.Context, sel ast.SelectionSet, v DisputeEdge) graphql.Marshaler {
+	return ec._DisputeEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDisputeEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐDisputeEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []DisputeEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDisputeEdge2groundhandᚋgraphᚋgeneratedᚐDisputeEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNDisputeForm2groundhandᚋinternalᚋtrainingᚐDisputeForm(ctx context.Context, v any) (training.DisputeForm, error) {
+	res, err := ec.unmarshalInputDisputeForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNDrillForm2groundhandᚋinternalᚋtrainingᚐDrillForm(ctx context.Context, v any) (training.DrillForm, error) {
 	res, err := ec.unmarshalInputDrillForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -50005,6 +60081,11 @@ func (ec *executionContext) marshalNFinding2ᚕgroundhandᚋgraphᚋgeneratedᚐ
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalNFindingForm2groundhandᚋinternalᚋtrainingᚐFindingForm(ctx context.Context, v any) (training.FindingForm, error) {
+	res, err := ec.unmarshalInputFindingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalNFindingValue2groundhandᚋgraphᚋgeneratedᚐFindingValue(ctx context.Context, sel ast.SelectionSet, v FindingValue) graphql.Marshaler {
@@ -50929,6 +61010,26 @@ func (ec *executionContext) unmarshalNLiftingForm2groundhandᚋinternalᚋtraini
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNLinePreview2groundhandᚋgraphᚋgeneratedᚐLinePreview(ctx context.Context, sel ast.SelectionSet, v LinePreview) graphql.Marshaler {
+	return ec._LinePreview(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLinePreview2ᚕgroundhandᚋgraphᚋgeneratedᚐLinePreviewᚄ(ctx context.Context, sel ast.SelectionSet, v []LinePreview) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLinePreview2groundhandᚋgraphᚋgeneratedᚐLinePreview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNLookToMake2groundhandᚋgraphᚋgeneratedᚐLookToMake(ctx context.Context, sel ast.SelectionSet, v LookToMake) graphql.Marshaler {
 	return ec._LookToMake(ctx, sel, &v)
 }
@@ -51158,6 +61259,26 @@ func (ec *executionContext) unmarshalNPartForm2ᚕgroundhandᚋinternalᚋtraini
 	return res, nil
 }
 
+func (ec *executionContext) marshalNPersonPreview2groundhandᚋgraphᚋgeneratedᚐPersonPreview(ctx context.Context, sel ast.SelectionSet, v PersonPreview) graphql.Marshaler {
+	return ec._PersonPreview(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonPreviewᚄ(ctx context.Context, sel ast.SelectionSet, v []PersonPreview) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPersonPreview2groundhandᚋgraphᚋgeneratedᚐPersonPreview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNPlaceForm2groundhandᚋinternalᚋtrainingᚐPlaceForm(ctx context.Context, v any) (training.PlaceForm, error) {
 	res, err := ec.unmarshalInputPlaceForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -51196,13 +61317,81 @@ func (ec *executionContext) unmarshalNPostForm2groundhandᚋinternalᚋtraining�
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNPreviewDrill2groundhandᚋgraphᚋgeneratedᚐPreviewDrill(ctx context.Context, sel ast.SelectionSet, v PreviewDrill) graphql.Marshaler {
+	return ec._PreviewDrill(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPreviewDrill2ᚕgroundhandᚋgraphᚋgeneratedᚐPreviewDrillᚄ(ctx context.Context, sel ast.SelectionSet, v []PreviewDrill) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPreviewDrill2groundhandᚋgraphᚋgeneratedᚐPreviewDrill(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNProvisionalForm2groundhandᚋinternalᚋtrainingᚐProvisionalForm(ctx context.Context, v any) (training.ProvisionalForm, error) {
 	res, err := ec.unmarshalInputProvisionalForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) unmarshalNRealEventForm2groundhandᚋinternalᚋtrainingᚐRealEventForm(ctx context.Context, v any) (training.RealEventForm, error) {
+	res, err := ec.unmarshalInputRealEventForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRealEventKind2groundhandᚋinternalᚋgroundhandᚐRealEventKind(ctx context.Context, v any) (groundhand.RealEventKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RealEventKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRealEventKind2groundhandᚋinternalᚋgroundhandᚐRealEventKind(ctx context.Context, sel ast.SelectionSet, v groundhand.RealEventKind) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RealEventKind!")
+	}
+	return res
+}
+
 func (ec *executionContext) marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx context.Context, sel ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
 	return ec._Recorded(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRefusedAttempt2ᚖgroundhandᚋinternalᚋgroundhandᚐRefusedAttempt(ctx context.Context, sel ast.SelectionSet, v *groundhand.RefusedAttempt) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "RefusedAttempt!")
+		return graphql.Null
+	}
+	return ec._RefusedAttempt(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNRefusedAttemptEdge2groundhandᚋgraphᚋgeneratedᚐRefusedAttemptEdge(ctx context.Context, sel ast.SelectionSet, v RefusedAttemptEdge) graphql.Marshaler {
+	return ec._RefusedAttemptEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRefusedAttemptEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRefusedAttemptEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []RefusedAttemptEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRefusedAttemptEdge2groundhandᚋgraphᚋgeneratedᚐRefusedAttemptEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNRefusedCandidate2groundhandᚋgraphᚋgeneratedᚐRefusedCandidate(ctx context.Context, sel ast.SelectionSet, v RefusedCandidate) graphql.Marshaler {
@@ -51275,6 +61464,94 @@ func (ec *executionContext) marshalNRelation2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) marshalNReview2groundhandᚋinternalᚋgroundhandᚐReview(ctx context.Context, sel ast.SelectionSet, v groundhand.Review) graphql.Marshaler {
+	return ec._Review(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNReview2ᚕgroundhandᚋinternalᚋgroundhandᚐReviewᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Review) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNReview2groundhandᚋinternalᚋgroundhandᚐReview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNReview2ᚖgroundhandᚋinternalᚋgroundhandᚐReview(ctx context.Context, sel ast.SelectionSet, v *groundhand.Review) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Review!")
+		return graphql.Null
+	}
+	return ec._Review(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalNReviewCause2groundhandᚋinternalᚋgroundhandᚐReviewCause(ctx context.Context, v any) (groundhand.ReviewCause, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.ReviewCause(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNReviewCause2groundhandᚋinternalᚋgroundhandᚐReviewCause(ctx context.Context, sel ast.SelectionSet, v groundhand.ReviewCause) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ReviewCause!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNReviewClosingForm2groundhandᚋinternalᚋtrainingᚐReviewClosingForm(ctx context.Context, v any) (training.ReviewClosingForm, error) {
+	res, err := ec.unmarshalInputReviewClosingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNReviewEdge2groundhandᚋgraphᚋgeneratedᚐReviewEdge(ctx context.Context, sel ast.SelectionSet, v ReviewEdge) graphql.Marshaler {
+	return ec._ReviewEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNReviewEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐReviewEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []ReviewEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNReviewEdge2groundhandᚋgraphᚋgeneratedᚐReviewEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNReviewForm2groundhandᚋinternalᚋtrainingᚐReviewForm(ctx context.Context, v any) (training.ReviewForm, error) {
+	res, err := ec.unmarshalInputReviewForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNReviewOutcome2groundhandᚋinternalᚋgroundhandᚐReviewOutcome(ctx context.Context, v any) (groundhand.ReviewOutcome, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.ReviewOutcome(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNReviewOutcome2groundhandᚋinternalᚋgroundhandᚐReviewOutcome(ctx context.Context, sel ast.SelectionSet, v groundhand.ReviewOutcome) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ReviewOutcome!")
+	}
+	return res
+}
+
 func (ec *executionContext) unmarshalNRoadForm2groundhandᚋinternalᚋtrainingᚐRoadForm(ctx context.Context, v any) (training.RoadForm, error) {
 	res, err := ec.unmarshalInputRoadForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -51300,13 +61577,59 @@ func (ec *executionContext) unmarshalNRotationForm2groundhandᚋinternalᚋtrain
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
-func (ec *executionContext) marshalNRuleSet2groundhandᚋinternalᚋgroundhandᚐRuleSet(ctx context.Context, sel ast.SelectionSet, v groundhand.RuleSet) graphql.Marshaler {
-	return ec._RuleSet(ctx, sel, &v)
+func (ec *executionContext) marshalNRuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "RuleApproval!")
+		return graphql.Null
+	}
+	return ec._RuleApproval(ctx, sel, v)
 }
 
-func (ec *executionContext) unmarshalNRuleSetForm2groundhandᚋinternalᚋtrainingᚐRuleSetForm(ctx context.Context, v any) (training.RuleSetForm, error) {
-	res, err := ec.unmarshalInputRuleSetForm(ctx, v)
+func (ec *executionContext) unmarshalNRuleApprovalForm2groundhandᚋinternalᚋtrainingᚐRuleApprovalForm(ctx context.Context, v any) (training.RuleApprovalForm, error) {
+	res, err := ec.unmarshalInputRuleApprovalForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRulePreviewAsk2groundhandᚋgraphᚋgeneratedᚐRulePreviewAsk(ctx context.Context, v any) (RulePreviewAsk, error) {
+	res, err := ec.unmarshalInputRulePreviewAsk(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRuleProposal2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleProposal(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleProposal) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "RuleProposal!")
+		return graphql.Null
+	}
+	return ec._RuleProposal(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNRuleProposalEdge2groundhandᚋgraphᚋgeneratedᚐRuleProposalEdge(ctx context.Context, sel ast.SelectionSet, v RuleProposalEdge) graphql.Marshaler {
+	return ec._RuleProposalEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRuleProposalEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRuleProposalEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []RuleProposalEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRuleProposalEdge2groundhandᚋgraphᚋgeneratedᚐRuleProposalEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNRuleProposalForm2groundhandᚋinternalᚋtrainingᚐRuleProposalForm(ctx context.Context, v any) (training.RuleProposalForm, error) {
+	res, err := ec.unmarshalInputRuleProposalForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRuleSet2groundhandᚋinternalᚋgroundhandᚐRuleSet(ctx context.Context, sel ast.SelectionSet, v groundhand.RuleSet) graphql.Marshaler {
+	return ec._RuleSet(ctx, sel, &v)
 }
 
 func (ec *executionContext) unmarshalNRuleText2groundhandᚋinternalᚋgroundhandᚐRuleText(ctx context.Context, v any) (groundhand.RuleText, error) {
@@ -51320,6 +61643,26 @@ func (ec *executionContext) marshalNRuleText2groundhandᚋinternalᚋgroundhand�
 	res := graphql.MarshalString(string(v))
 	if res == graphql.Null {
 		graphql.AddInvalidNullFromMarshaler(ctx, "RuleText!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNRulingForm2groundhandᚋinternalᚋtrainingᚐRulingForm(ctx context.Context, v any) (training.RulingForm, error) {
+	res, err := ec.unmarshalInputRulingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRulingOutcome2groundhandᚋinternalᚋgroundhandᚐRulingOutcome(ctx context.Context, v any) (groundhand.RulingOutcome, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RulingOutcome(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRulingOutcome2groundhandᚋinternalᚋgroundhandᚐRulingOutcome(ctx context.Context, sel ast.SelectionSet, v groundhand.RulingOutcome) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RulingOutcome!")
 	}
 	return res
 }
@@ -51443,6 +61786,21 @@ func (ec *executionContext) marshalNShift2groundhandᚋinternalᚋgroundhandᚐS
 func (ec *executionContext) unmarshalNShiftForm2groundhandᚋinternalᚋtrainingᚐShiftForm(ctx context.Context, v any) (training.ShiftForm, error) {
 	res, err := ec.unmarshalInputShiftForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNSigningRule2groundhandᚋinternalᚋgroundhandᚐSigningRule(ctx context.Context, v any) (groundhand.SigningRule, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.SigningRule(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNSigningRule2groundhandᚋinternalᚋgroundhandᚐSigningRule(ctx context.Context, sel ast.SelectionSet, v groundhand.SigningRule) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "SigningRule!")
+	}
+	return res
 }
 
 func (ec *executionContext) unmarshalNSiteKind2groundhandᚋinternalᚋgroundhandᚐSiteKind(ctx context.Context, v any) (groundhand.SiteKind, error) {
@@ -52135,6 +62493,45 @@ func (ec *executionContext) marshalOClassing2ᚖgroundhandᚋinternalᚋgroundha
 	return ec._Classing(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOCorrectionConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐCorrectionConnection(ctx context.Context, sel ast.SelectionSet, v *CorrectionConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._CorrectionConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, v any) (groundhand.CorrectionKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.CorrectionKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, sel ast.SelectionSet, v groundhand.CorrectionKind) graphql.Marshaler {
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(v))
+	return res
+}
+
+func (ec *executionContext) unmarshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, v any) (*groundhand.CorrectionKind, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.CorrectionKind(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOCorrectionKind2ᚖgroundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx context.Context, sel ast.SelectionSet, v *groundhand.CorrectionKind) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
+}
+
 func (ec *executionContext) marshalOCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx context.Context, sel ast.SelectionSet, v *Cover) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -52339,6 +62736,20 @@ func (ec *executionContext) marshalODeviceConnection2ᚖgroundhandᚋgraphᚋgen
 	return ec._DeviceConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalODispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx context.Context, sel ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Dispute(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalODisputeConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐDisputeConnection(ctx context.Context, sel ast.SelectionSet, v *DisputeConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._DisputeConnection(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalODutyForm2ᚕgroundhandᚋinternalᚋgroundhandᚐDutyᚄ(ctx context.Context, v any) ([]groundhand.Duty, error) {
 	if v == nil {
 		return nil, nil
@@ -52429,11 +62840,31 @@ func (ec *executionContext) marshalOFlagConnection2ᚖgroundhandᚋgraphᚋgener
 	return ec._FlagConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOFound2ᚖgroundhandᚋinternalᚋtrainingᚐFound(ctx context.Context, sel ast.SelectionSet, v *training.Found) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Found(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOGrading2ᚖgroundhandᚋinternalᚋgroundhandᚐGrading(ctx context.Context, sel ast.SelectionSet, v *groundhand.Grading) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._Grading(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx context.Context, v any) (groundhand.CrewID, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.CrewID(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx context.Context, sel ast.SelectionSet, v groundhand.CrewID) graphql.Marshaler {
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(v))
+	return res
 }
 
 func (ec *executionContext) unmarshalOID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx context.Context, v any) (groundhand.DeviceID, error) {
@@ -53055,11 +63486,25 @@ func (ec *executionContext) marshalOProvisional2ᚖgroundhandᚋinternalᚋgroun
 	return ec._Provisional(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalORealEvent2ᚖgroundhandᚋinternalᚋgroundhandᚐRealEvent(ctx context.Context, sel ast.SelectionSet, v *groundhand.RealEvent) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RealEvent(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalORecordedDrill2ᚖgroundhandᚋgraphᚋgeneratedᚐRecordedDrill(ctx context.Context, sel ast.SelectionSet, v *RecordedDrill) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._RecordedDrill(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORefusedAttemptConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRefusedAttemptConnection(ctx context.Context, sel ast.SelectionSet, v *RefusedAttemptConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RefusedAttemptConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalORelation2ᚖgroundhandᚋinternalᚋgroundhandᚐRelation(ctx context.Context, v any) (*groundhand.Relation, error) {
@@ -53079,6 +63524,27 @@ func (ec *executionContext) marshalORelation2ᚖgroundhandᚋinternalᚋgroundha
 	_ = ctx
 	res := graphql.MarshalString(string(*v))
 	return res
+}
+
+func (ec *executionContext) marshalOReview2ᚖgroundhandᚋinternalᚋgroundhandᚐReview(ctx context.Context, sel ast.SelectionSet, v *groundhand.Review) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Review(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOReviewClosing2ᚖgroundhandᚋinternalᚋgroundhandᚐReviewClosing(ctx context.Context, sel ast.SelectionSet, v *groundhand.ReviewClosing) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ReviewClosing(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOReviewConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐReviewConnection(ctx context.Context, sel ast.SelectionSet, v *ReviewConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ReviewConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalORoad2ᚖgroundhandᚋinternalᚋgroundhandᚐRoad(ctx context.Context, sel ast.SelectionSet, v *groundhand.Road) graphql.Marshaler {
@@ -53125,6 +63591,34 @@ func (ec *executionContext) marshalORollCall2ᚖgroundhandᚋgraphᚋgenerated�
 		return graphql.Null
 	}
 	return ec._RollCall(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RuleApproval(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORulePreview2ᚖgroundhandᚋgraphᚋgeneratedᚐRulePreview(ctx context.Context, sel ast.SelectionSet, v *RulePreview) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RulePreview(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORuleProposal2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleProposal(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleProposal) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RuleProposal(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORuleProposalConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRuleProposalConnection(ctx context.Context, sel ast.SelectionSet, v *RuleProposalConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RuleProposalConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalORuleSet2ᚕgroundhandᚋinternalᚋgroundhandᚐRuleSetᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.RuleSet) graphql.Marshaler {
@@ -53183,6 +63677,20 @@ func (ec *executionContext) marshalORuleText2ᚖgroundhandᚋinternalᚋgroundha
 	_ = ctx
 	res := graphql.MarshalString(string(*v))
 	return res
+}
+
+func (ec *executionContext) marshalORuledOn2ᚖgroundhandᚋgraphᚋgeneratedᚐRuledOn(ctx context.Context, sel ast.SelectionSet, v *RuledOn) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RuledOn(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORuling2ᚖgroundhandᚋinternalᚋgroundhandᚐRuling(ctx context.Context, sel ast.SelectionSet, v *groundhand.Ruling) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Ruling(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalORun2ᚕgroundhandᚋinternalᚋgroundhandᚐRunᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Run) graphql.Marshaler {
@@ -53396,6 +63904,22 @@ func (ec *executionContext) marshalOStandingSpan2ᚕgroundhandᚋgraphᚋgenerat
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx context.Context, v any) (*StandingWord, error) {
+	if v == nil {
+		return nil, nil
+	}
+	var res = new(StandingWord)
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx context.Context, sel ast.SelectionSet, v *StandingWord) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return v
 }
 
 func (ec *executionContext) unmarshalOStartConvention2groundhandᚋinternalᚋgroundhandᚐStartConvention(ctx context.Context, v any) (groundhand.StartConvention, error) {

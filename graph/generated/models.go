@@ -170,6 +170,22 @@ type Condition struct {
 	Met   readiness.Condition `json:"-"`
 }
 
+// A page of corrections.
+type CorrectionConnection struct {
+	// The corrections of this page.
+	Edges []CorrectionEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One correction of a page.
+type CorrectionEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The correction.
+	Node *groundhand.Correction `json:"node"`
+}
+
 // The verdict on a crew for a window. It rests on the records and on looks of the day: kit and lower controls are looked at on the device, the crew is asked again whenever people or trucks change, and local rules, the maker's instructions and licensed practice come first. It does not say that a law is met.
 type Cover struct {
 	// The verdict over the whole window.
@@ -363,6 +379,20 @@ type CrewOutlook struct {
 	Caution string `json:"caution"`
 }
 
+// What proposed rules would do to one crew.
+type CrewPreview struct {
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// People in it.
+	People int `json:"people"`
+	// Who would be out and is not.
+	Out []PersonPreview `json:"out"`
+	// Who would be good again and is out.
+	Back []PersonPreview `json:"back"`
+	// Who is out either way.
+	StillOut []PersonPreview `json:"stillOut"`
+}
+
 // A page of devices.
 type DeviceConnection struct {
 	// The devices of this page.
@@ -377,6 +407,22 @@ type DeviceEdge struct {
 	Cursor string `json:"cursor"`
 	// The device.
 	Node *groundhand.Device `json:"node"`
+}
+
+// A page of disputes.
+type DisputeConnection struct {
+	// The disputes of this page.
+	Edges []DisputeEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One dispute of a page.
+type DisputeEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The dispute.
+	Node *groundhand.Dispute `json:"node"`
 }
 
 // What an event would do to the work booked in the 24 hours after it.
@@ -724,6 +770,20 @@ type Lender struct {
 	Lent  readiness.Lender `json:"-"`
 }
 
+// One line of the rules as it is and as it would be.
+type LinePreview struct {
+	// The method.
+	Method groundhand.Method `json:"method"`
+	// The role.
+	Role *groundhand.Role `json:"role,omitempty"`
+	// The control family; empty where the rule does not go by family.
+	FamilyID string `json:"familyId"`
+	// The standing under the rules in force; none where they do not ask for it.
+	Before *StandingWord `json:"before,omitempty"`
+	// The standing under those proposed; none where they do not ask for it.
+	After *StandingWord `json:"after,omitempty"`
+}
+
 // Who lapses in the coming days, as seen from a day.
 type LookAhead struct {
 	// Seen from the close of this day.
@@ -810,6 +870,17 @@ type PageInfo struct {
 	EndCursor *string `json:"endCursor,omitempty"`
 }
 
+// What proposed rules would do to one worker, and the drills that would put it right.
+type PersonPreview struct {
+	// The worker.
+	Worker *groundhand.Worker `json:"worker"`
+	// The lines that differ.
+	Lines []LinePreview `json:"lines"`
+	// Practice that would bring them back.
+	Drills   []PreviewDrill      `json:"drills"`
+	WorkerID groundhand.WorkerID `json:"-"`
+}
+
 // A page of plans.
 type PlanConnection struct {
 	// The plans of this page.
@@ -826,6 +897,22 @@ type PlanEdge struct {
 	Node *groundhand.Plan `json:"node"`
 }
 
+// Practice that would bring a line back.
+type PreviewDrill struct {
+	// The method.
+	Method groundhand.Method `json:"method"`
+	// The role.
+	Role *groundhand.Role `json:"role,omitempty"`
+	// The control family; empty where the rule does not go by family.
+	FamilyID string `json:"familyId"`
+	// On this day at the latest.
+	By groundhand.Date `json:"by"`
+	// The session in which it is booked; empty while it is still to be booked.
+	SessionID string `json:"sessionId"`
+	// The day for which it is booked.
+	BookedOn *groundhand.Date `json:"bookedOn,omitempty"`
+}
+
 // The questions.
 type Query struct {
 }
@@ -834,6 +921,22 @@ type Query struct {
 type RecordedDrill struct {
 	// The runs.
 	Runs []groundhand.Run `json:"runs"`
+}
+
+// A page of refused signatures.
+type RefusedAttemptConnection struct {
+	// The refused signatures of this page.
+	Edges []RefusedAttemptEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One refused signature of a page.
+type RefusedAttemptEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The refused signature.
+	Node *groundhand.RefusedAttempt `json:"node"`
 }
 
 // Somebody or something that was weighed and is in no change.
@@ -865,6 +968,22 @@ type RefusedEntry struct {
 	Code string `json:"code"`
 }
 
+// A page of reviews.
+type ReviewConnection struct {
+	// The reviews of this page.
+	Edges []ReviewEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One review of a page.
+type ReviewEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The review.
+	Node *groundhand.Review `json:"node"`
+}
+
 // The whole company on one day.
 type RollCall struct {
 	// The day, judged at its close.
@@ -877,6 +996,72 @@ type RollCall struct {
 	Crews []CrewDay `json:"crews"`
 	// of which the viewer sees some crews
 	Company rollcall.Company `json:"-"`
+}
+
+// What rules would do on a day, by what is recorded now.
+type RulePreview struct {
+	// The day judged.
+	On groundhand.Date `json:"on"`
+	// The rule set that is in force on that day.
+	Before string `json:"before"`
+	// The rule set that is proposed; empty when it has no name yet.
+	Proposed string `json:"proposed"`
+	// Each crew with anybody in it.
+	Crews []CrewPreview `json:"crews"`
+	// People in crews.
+	People int `json:"people"`
+	// How many would be out who are not.
+	Out int `json:"out"`
+	// How many would be good again who are out.
+	Back int `json:"back"`
+	// How many are out either way.
+	StillOut int `json:"stillOut"`
+	// Drills that would bring back who would be out and that are booked already.
+	DrillsBooked int `json:"drillsBooked"`
+	// Those still to be booked.
+	DrillsToBook int `json:"drillsToBook"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// What rules would do on a day: those of a text that nobody has saved, or a rule set that there is.
+type RulePreviewAsk struct {
+	// The rules, as JSON text; left out: those of the rule set named.
+	Body *string `json:"body,omitempty"`
+	// A proposal, instead of the other fields.
+	Proposal *string `json:"proposal,omitempty"`
+	// The rule set, or the short name that the text will have.
+	RuleSet *string `json:"ruleSet,omitempty"`
+	// First day of the rules.
+	EffectiveFrom *groundhand.Date `json:"effectiveFrom,omitempty"`
+	// They would judge our own work; else they are used only when named.
+	IsDefault *bool `json:"isDefault,omitempty"`
+	// The day judged; the first day of the rules if left out.
+	On *groundhand.Date `json:"on,omitempty"`
+}
+
+// A page of proposals.
+type RuleProposalConnection struct {
+	// The proposals of this page.
+	Edges []RuleProposalEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One proposal of a page.
+type RuleProposalEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The proposal.
+	Node *groundhand.RuleProposal `json:"node"`
+}
+
+// A decision on proposed rules with the rule set that they became.
+type RuledOn struct {
+	// The decision.
+	Approval *groundhand.RuleApproval `json:"approval"`
+	// The rule set; none when they were not approved.
+	RuleSet *groundhand.RuleSet `json:"ruleSet,omitempty"`
 }
 
 // Whether a worker is current, and why. Read the standing word first: the last good day is what the evidence alone gives.
