@@ -35,6 +35,39 @@ const longestPack = 800
 // device, the rules in force with their text, the questions that standings and answers were worked out from, and for each entry its leaf in the
 // log with the proof that it is there. The same ask of the same records gives the same bytes. No health reason is ever in it.
 func (a *Auditor) Pack(ctx context.Context, by groundhand.Account, ask PackAsk, w io.Writer) error {
+	if err := a.mayPack(by, ask); err != nil {
+		return err
+	}
+	content, err := a.gather(ctx, ask)
+	if err != nil {
+		return err
+	}
+	return content.write(w)
+}
+
+// PackPeople lists whose records a pack holds, so that the look at them can be noted.
+func (a *Auditor) PackPeople(ctx context.Context, by groundhand.Account, ask PackAsk) (who []groundhand.WorkerID, err error) {
+	if err := a.mayPack(by, ask); err != nil {
+		return nil, err
+	}
+	p := a.emptyPack(ask)
+	err = a.store.InPast(ctx, p.known, func(seen *store.Store) error {
+		g := &gathering{Auditor: a.over(seen), ctx: ctx, pack: p}
+		if _, err := store.Get[groundhand.Crew](ctx, seen, ask.CrewID); err != nil {
+			return err
+		}
+		err := g.members()
+		who = g.workers()
+		return err
+	})
+	return who, err
+}
+
+func (a *Auditor) emptyPack(ask PackAsk) *pack {
+	return &pack{ask: ask, known: cmp.Or(ask.AsKnownAt, a.store.Now()), files: map[string][]byte{}, people: map[groundhand.WorkerID]bool{}}
+}
+
+func (a *Auditor) mayPack(by groundhand.Account, ask PackAsk) error {
 	if err := access.May(by, access.Audit); err != nil {
 		return err
 	}
@@ -46,14 +79,7 @@ func (a *Auditor) Pack(ctx context.Context, by groundhand.Account, ask PackAsk, 
 	if ask.AsKnownAt < 0 || ask.AsKnownAt > a.store.Now() {
 		p.Add(groundhand.CodeInvalid, "asKnownAt", "This lies ahead; nobody knows yet what will be known then.")
 	}
-	if err := p.Err(); err != nil {
-		return err
-	}
-	content, err := a.gather(ctx, ask)
-	if err != nil {
-		return err
-	}
-	return content.write(w)
+	return p.Err()
 }
 
 // pack is what goes into a ZIP.
@@ -74,7 +100,7 @@ type filed struct {
 
 // gather reads what was known at the moment, and then the proofs from the log of today, which holds all of it.
 func (a *Auditor) gather(ctx context.Context, ask PackAsk) (*pack, error) {
-	p := &pack{ask: ask, known: cmp.Or(ask.AsKnownAt, a.store.Now()), files: map[string][]byte{}, people: map[groundhand.WorkerID]bool{}}
+	p := a.emptyPack(ask)
 	err := a.store.InPast(ctx, p.known, func(seen *store.Store) error {
 		return (&gathering{Auditor: a.over(seen), ctx: ctx, pack: p}).all()
 	})

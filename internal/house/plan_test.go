@@ -42,7 +42,7 @@ var plan = map[string]room{
 	"graph/generated": {ours: []string{vocabulary, "graph/scalar", "internal/competence", "internal/readiness", "internal/rotation", "internal/rollcall", "internal/training", "internal/exchange", "internal/checklist"},
 		outside: []string{gqlgen, gqlparser}},
 	"graph": {ours: []string{vocabulary, "graph/generated", "graph/scalar", "internal/access", "internal/store", "internal/rollcall", "internal/training", "internal/certificate",
-		"internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/watch", "internal/checklist"},
+		"internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/watch", "internal/checklist", "internal/audit", "internal/ledger"},
 		outside: []string{gqlgen, gqlparser, "github.com/vikstrous/dataloadgen"}},
 	"cmd/groundhand": {ours: []string{"*"}, outside: []string{"github.com/alecthomas/kong", "github.com/google/uuid", "golang.org/x/term"}},
 }
