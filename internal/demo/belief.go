@@ -37,6 +37,7 @@ func (p *player) belief() {
 	p.tooQuickToBeTrue()
 	p.reviewsClosed()
 	p.snow()
+	p.newName()
 	p.nearMiss()
 }
 
@@ -238,6 +239,28 @@ func (p *player) snow() {
 		p.bookPast(pastJob{id: g.JobID("J-" + day[5:7] + day[8:] + "-Q2"), crew: "Q2", device: "T19", start: day + " 07:00", end: day + " 15:30", aloft: 1,
 			methods: pair, place: "Sandgate, upper road", briefed: true})
 	}
+}
+
+// newName: a name changes, the personnel list makes a second person of it, and HR makes them one again. A wrong merge of two relief workers
+// is undone on the same day.
+func (p *player) newName() {
+	rename := training.NameForm{WorkerID: p.worker(ana), Name: anaNew, FromOn: g.MustDate("2025-03-01")}
+	p.tellAt(p.at("2025-03-01 09:00"), func() { enter(p, ulf, p.Desk.RenameWorker, rename) })
+	var second g.Worker
+	p.tellAt(p.at("2025-03-03 07:30"), func() {
+		second = enter(p, ulf, p.Desk.AddWorker, training.WorkerForm{Entry: training.Entry{CameBy: g.Imported}, Name: anaNew, Number: "9117", FromOn: g.MustDate("2025-03-01"),
+			Grade: g.Qualified, YardID: quillmere, Employer: employer, Relation: g.Employee})
+	})
+	p.tellAt(p.at("2025-03-04 10:10"), func() {
+		enter(p, ulf, p.Desk.Merge, training.MergeForm{KeptID: p.worker(ana), GoneID: second.ID, Reason: "The personnel list brought the new name as a new person."})
+	})
+	var wrong g.Merge
+	p.tellAt(p.at("2025-03-04 10:40"), func() {
+		wrong = enter(p, ulf, p.Desk.Merge, training.MergeForm{KeptID: p.worker("Owen Pryderi-Nash"), GoneID: p.worker("Viggo Tandberg-Eze"), Reason: "same first day, same yard"})
+	})
+	p.tellAt(p.at("2025-03-04 15:20"), func() {
+		enter(p, ulf, p.Desk.Withdraw, training.WithdrawalForm{EntryID: wrong.ID, Because: "They are two people, and both were at the yard this morning."})
+	})
 }
 
 // nearMiss: the bucket of E23 stops at eleven metres, and nobody of Q3 knows its lower controls. Two days later somebody enters that Jamie had been

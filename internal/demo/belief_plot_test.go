@@ -214,6 +214,22 @@ func TestThePassOfTheYoungerTallisMoves(t *testing.T) {
 	assert.Equal(t, competence.Current, c.ask(after, g.PairKit, g.Lead, "F2", "Jamie Tallis")[0].Standing)
 }
 
+// P26.
+func TestANewNameIsOnePersonAndAWrongMergeIsUndone(t *testing.T) {
+	c := played(t)
+	names, err := c.store.NamesOn(c.ctx, c.who("Ana-Lúcia Ferreira-Moor", "Owen Pryderi-Nash", "Viggo Tandberg-Eze"), g.MustDate("2025-06-11"))
+	require.NoError(t, err)
+	assert.Equal(t, map[g.WorkerID]string{c.who("Ana-Lúcia Ferreira-Moor")[0]: "Ana-Lúcia Okonjo-Moor", c.who("Owen Pryderi-Nash")[0]: "Owen Pryderi-Nash",
+		c.who("Viggo Tandberg-Eze")[0]: "Viggo Tandberg-Eze"}, names)
+	merges, err := store.Standing[g.Merge](c.ctx, c.store)
+	require.NoError(t, err)
+	assert.Len(t, merges, 1)
+	workers, err := store.Standing[g.Worker](c.ctx, c.store)
+	require.NoError(t, err)
+	assert.False(t, slices.ContainsFunc(workers, func(w g.Worker) bool { return w.Number == "9117" }), "the second person is the first one")
+	assert.Equal(t, c.who("Ana-Lúcia Ferreira-Moor")[0], merges[0].KeptID)
+}
+
 // P34.
 func TestTheAuditorsSampleIsCleanButForOneLateEntry(t *testing.T) {
 	c := played(t)
@@ -236,4 +252,4 @@ func TestTheAuditorsSampleIsCleanButForOneLateEntry(t *testing.T) {
 	assert.Nil(t, v.Misfit)
 }
 
-const auditSeed = 8
+const auditSeed = 9
