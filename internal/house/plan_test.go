@@ -31,7 +31,7 @@ var plan = map[string]room{
 	"internal/certificate/paper": {ours: []string{vocabulary},
 		outside: []string{"codeberg.org/go-pdf/fpdf", "github.com/go-fonts/dejavu", "github.com/skip2/go-qrcode", "golang.org/x/image"}},
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/store"},
-		outside: []string{"golang.org/x/sync"}},
+		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
 	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
