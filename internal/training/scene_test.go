@@ -168,7 +168,7 @@ type method[F, T any] func(context.Context, groundhand.Account, string, F) (T, e
 // who is the account whose work it is to hand in a form.
 func (sc *scene) who(form any) groundhand.Account {
 	switch form.(type) {
-	case WorkerForm, NameForm, GradeForm, PostForm, EmployForm, UnavailableForm, NumberForm, AliasForm, MergeForm:
+	case WorkerForm, NameForm, GradeForm, PostForm, EmployForm, UnavailableForm, NumberForm, AliasForm, MergeForm, HoldForm, ReleaseForm, RetentionForm, ErasureForm:
 		return sc.hr
 	case AssessmentForm:
 		return sc.assessor
@@ -251,6 +251,7 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"disputes": counter[groundhand.Dispute], "rulings": counter[groundhand.Ruling], "findings": counter[groundhand.AssessorFinding],
 	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],
 	"numbers": counter[groundhand.WorkerNumber], "aliases": counter[groundhand.Alias], "merges": counter[groundhand.Merge],
+	"releases": counter[groundhand.Release], "retentions": counter[groundhand.Retention], "erasures": counter[groundhand.Erasure],
 	"holds": counter[groundhand.Hold], "plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
 }
 
