@@ -34,7 +34,7 @@ func (f auditFlags) ask(out io.Writer, question func(ctx context.Context, a *aud
 		if err := question(ctx, audit.New(h.records, h.roll), h, by); err != nil {
 			return err
 		}
-		_, err := fmt.Fprintln(out, "\nThese are questions for a person. No entry is wrong because it stands here, and none is proven right because it does not.")
+		_, err := fmt.Fprintln(out, "\nThese are questions for a person. No entry is wrong because it stands here, and none is proven right because it does not.\n"+caution)
 		return err
 	})
 }

@@ -33,7 +33,8 @@ const longestPack = 800
 
 // Pack writes a ZIP that can be checked without this program: the entries with both clocks, who signed in which capacity, the looks at kit and
 // device, the rules in force with their text, the questions that standings and answers were worked out from, and for each entry its leaf in the
-// log with the proof that it is there. The same ask of the same records gives the same bytes. No health reason is ever in it.
+// log with the proof that it is there. The same ask of the same records gives the
+// same bytes when it names its moment; the proofs lead to the log as it stands when the pack is written. No health reason is ever in it.
 func (a *Auditor) Pack(ctx context.Context, by groundhand.Account, ask PackAsk, w io.Writer) error {
 	if err := a.mayPack(by, ask); err != nil {
 		return err
@@ -86,6 +87,8 @@ func (a *Auditor) mayPack(by groundhand.Account, ask PackAsk) error {
 type pack struct {
 	ask     PackAsk
 	crew    groundhand.Crew
+	devices []groundhand.DeviceID
+	kits    []groundhand.KitID
 	known   groundhand.Instant
 	files   map[string][]byte
 	entries []filed
@@ -254,8 +257,17 @@ func (g *gathering) evidence() error {
 		parts[i] = p.RunPart
 		runs = append(runs, p.RunID)
 	}
-	ran, err := store.Find[groundhand.Run](g.ctx, g.store, store.ByID, runs)
+	ran, err := store.Find[groundhand.Run](g.ctx, g.store, store.ByID, distinct(runs))
+	sessions := []groundhand.SessionID{}
+	for _, r := range ran {
+		sessions = append(sessions, r.SessionID)
+		if g.within(r.Recorded) {
+			g.pack.devices, g.pack.kits = append(g.pack.devices, r.DeviceID), append(g.pack.kits, r.KitID)
+		}
+	}
+	held, err2 := store.Find[groundhand.Session](g.ctx, g.store, store.ByID, distinct(sessions))
 	return firstError(
+		put(g, err2, "sessions", held, func(s groundhand.Session) groundhand.EntryID { return groundhand.EntryID(s.ID) }),
 		put(g, err, "runs", ran, func(r groundhand.Run) groundhand.EntryID { return groundhand.EntryID(r.ID) }),
 		put(g, nil, "run_parts", parts, func(p groundhand.RunPart) groundhand.EntryID { return p.ID }),
 		put(g, nil, "assessments", e.Assessments, func(a groundhand.Assessment) groundhand.EntryID { return a.ID }),
@@ -306,10 +318,9 @@ func (g *gathering) work() error {
 	)
 }
 
-// things notes which devices and kits the jobs and events name, for gear.
+// things are the devices and kits that jobs, runs and events of the time name.
 func (g *gathering) things(jobs []groundhand.Job, events []groundhand.RealEvent) error {
-	var devices []groundhand.DeviceID
-	var kits []groundhand.KitID
+	devices, kits := g.pack.devices, g.pack.kits
 	for _, j := range jobs {
 		devices, kits = append(devices, j.DeviceID), append(kits, j.KitID)
 	}

@@ -153,6 +153,7 @@ func check(files map[string]string) error {
 	if err != nil {
 		return err
 	}
+	lines := map[string]int{}
 	for _, line := range strings.Split(strings.TrimSpace(files["log/leaves.jsonl"]), "\n") {
 		var leaf struct {
 			Kind, ID string
@@ -163,12 +164,19 @@ func check(files map[string]string) error {
 		if err := json.Unmarshal([]byte(line), &leaf); err != nil {
 			return err
 		}
+		lines[leaf.Kind]++
 		record := strings.Split(files["entries/"+leaf.Kind+".jsonl"], "\n")[leaf.Line-1]
 		if !strings.Contains(record, strconv.Quote(leaf.ID)) {
 			return fmt.Errorf("line %d of %s is not %s", leaf.Line, leaf.Kind, leaf.ID)
 		}
 		if root := rootOf(record, leaf.Leaf, size-1, leaf.Proof); root != checkpoint[2] {
 			return fmt.Errorf("%s %s is not in the log", leaf.Kind, leaf.ID)
+		}
+	}
+	for name, content := range files {
+		kind, isEntries := strings.CutPrefix(strings.TrimSuffix(name, ".jsonl"), "entries/")
+		if isEntries && strings.Count(content, "\n") != lines[kind] {
+			return fmt.Errorf("%s holds lines that no leaf is named for", name)
 		}
 	}
 	return nil
@@ -208,6 +216,16 @@ func TestAPackIsCheckedByItsOwnPageAlone(t *testing.T) {
 	assert.EqualError(t, check(files), "entries/assessments.jsonl was changed")
 	files["SHA256SUMS"] = strings.Replace(files["SHA256SUMS"], hex.EncodeToString(old[:]), hex.EncodeToString(fresh[:]), 1)
 	assert.ErrorContains(t, check(files), "is not in the log", "also when the sums are made to fit")
+}
+
+func TestALineSlippedIntoAPackIsFound(t *testing.T) {
+	_, a, _ := yardDay(t)
+	_, files := packOf(t, a, 0)
+	old := sha256.Sum256([]byte(files["entries/assessments.jsonl"]))
+	files["entries/assessments.jsonl"] += `{"entry":{"id":"A9"},"kind":"assessments"}` + "\n"
+	fresh := sha256.Sum256([]byte(files["entries/assessments.jsonl"]))
+	files["SHA256SUMS"] = strings.Replace(files["SHA256SUMS"], hex.EncodeToString(old[:]), hex.EncodeToString(fresh[:]), 1)
+	assert.ErrorContains(t, check(files), "no leaf is named for")
 }
 
 func TestTheTrailAndWhoLooked(t *testing.T) {

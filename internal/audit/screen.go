@@ -141,8 +141,19 @@ func (f Facts) heaped(g group) []Finding {
 		return nil
 	}
 	out := f.finding(HeapedTimes, g, g.runs)
-	out.Question = fmt.Sprintf("%d of %d times end on a five or a nought; read off a watch about %d would. Were they measured?", round, all, (all+2)/5)
+	out.Question = fmt.Sprintf("%d of %d times end on a five or a nought; read off a watch about %d would, and so many or more less than once in %s such sheets. Were they measured?",
+		round, all, (all+2)/5, onceIn(Tail(all, round, big.NewRat(1, 5))))
 	return []Finding{out}
+}
+
+// onceIn is the whole number of which a chance is one, cut to what a person can take in.
+func onceIn(chance *big.Rat) string {
+	const most = 1_000_000_000
+	n := new(big.Int).Quo(chance.Denom(), chance.Num())
+	if n.Cmp(big.NewInt(most)) > 0 {
+		return "a thousand million"
+	}
+	return n.String()
 }
 
 // Tail is the chance that of n independent trials at least k succeed, each with the chance p: the upper tail of the binomial distribution, exact.
@@ -215,12 +226,17 @@ func (f Facts) travel() []Finding {
 			a, b := list[i-1], list[i]
 			road, known := f.Roads[[2]groundhand.YardID{f.Yards[a.run.ID], f.Yards[b.run.ID]}]
 			between := time.Duration(b.run.HappenedAt-a.run.HappenedAt) * time.Millisecond
-			if !known || between >= time.Duration(road)*time.Minute {
+			here, there := f.Yards[a.run.ID], f.Yards[b.run.ID]
+			if here == there || between >= time.Duration(max(road, 1))*time.Minute {
 				continue
 			}
+			takes := "nobody entered how long the road takes"
+			if known {
+				takes = fmt.Sprintf("the road takes %d", road)
+			}
 			out = append(out, Finding{Kind: TooFast, On: b.run.HappenedOn, Workers: []groundhand.WorkerID{who}, Entries: []groundhand.EntryID{a.part.ID, b.part.ID},
-				Question: fmt.Sprintf("One person was at yard %s at %s and at yard %s %.0f minutes later; the road takes %d. Which of the two is right?",
-					f.Yards[a.run.ID], a.run.HappenedAt.In(f.Zone).Format("15:04"), f.Yards[b.run.ID], between.Minutes(), road)})
+				Question: fmt.Sprintf("One person was at yard %s at %s and at yard %s %.0f minutes later; %s. Which of the two is right?",
+					here, a.run.HappenedAt.In(f.Zone).Format("15:04"), there, between.Minutes(), takes)})
 		}
 	}
 	slices.SortFunc(out, func(x, y Finding) int { return cmp.Compare(x.Workers[0], y.Workers[0]) })

@@ -65,7 +65,7 @@ func TestFourteenPassesInFiftyMinutesAllOnFives(t *testing.T) {
 	}
 	got := audit.Screens(day(50./13, times...))
 	require.Equal(t, []audit.FindingKind{audit.HeapedTimes, audit.TooManyRuns}, kinds(got))
-	assert.Contains(t, got[0].Question, "42 of 42 times end on a five or a nought; read off a watch about 8 would.")
+	assert.Contains(t, got[0].Question, "42 of 42 times end on a five or a nought; read off a watch about 8 would, and so many or more less than once in a thousand million such sheets.")
 	assert.Contains(t, got[1].Question, "14 runs with 14 passes began between 13:00 and 13:50, one every 3.8 minutes")
 	assert.Len(t, got[1].Entries, 28, "runs and passes")
 	assert.Len(t, got[1].Workers, 15)
@@ -92,6 +92,13 @@ func TestTwoYardsNearerThanTheRoad(t *testing.T) {
 	got := audit.Screens(f)
 	require.Equal(t, []audit.FindingKind{audit.TooFast}, kinds(got))
 	assert.Contains(t, got[0].Question, "at yard HOLLOW 40 minutes later; the road takes 95")
+	f.Roads = nil
+	assert.Empty(t, audit.Screens(f), "forty minutes, and nobody knows the road")
+	f.Runs[1].HappenedAt = f.Runs[0].HappenedAt
+	assert.Contains(t, audit.Screens(f)[0].Question, "0 minutes later; nobody entered how long the road takes")
+	f = day(40, []int{8}, []int{9})
+	f.Parts[1].WorkerID = f.Parts[0].WorkerID
+	f.Yards = map[g.RunID]g.YardID{"r0": "VARROW", "r1": "HOLLOW"}
 	f.Roads = map[[2]g.YardID]int{{"VARROW", "HOLLOW"}: 40}
 	assert.Empty(t, audit.Screens(f), "forty minutes are enough for a road of forty")
 }

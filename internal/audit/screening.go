@@ -59,7 +59,7 @@ func allWithin[T any](ctx context.Context, s *store.Store, keep func(T) bool) ([
 	return slices.DeleteFunc(all, func(row T) bool { return !keep(row) }), err
 }
 
-// places tells where each run was, by its session or else by the home yard of its device, and the roads.
+// places tells where each run was, by its session, and the roads. A run outside a session was in the field, nobody entered where.
 func (a *Auditor) places(ctx context.Context, f *Facts) error {
 	sessions, err := store.All[groundhand.Session](ctx, a.store)
 	if err != nil {
