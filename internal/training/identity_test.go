@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"groundhand/internal/groundhand"
+	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 )
 
@@ -88,9 +89,16 @@ func TestNameChangeMergeAndUndoneMerge(t *testing.T) {
 		return out
 	}
 	before := facts()
+	proposed := []rollcall.Duplicate{{A: ana, B: second, Why: []string{"both have one name"}}}
+	may, err := sc.desk.roll.Duplicates(sc.ctx)
+	require.NoError(t, err)
+	assert.Equal(t, proposed, may, "proposed, and not merged by itself")
 	merged := must(sc, sc.desk.Merge, MergeForm{KeptID: ana, GoneID: second, Reason: "one person after the change of name"})
 	together := facts()
 	assert.Len(t, together[0].Practices, 2, "the practice of both, each once")
+	may, err = sc.desk.roll.Duplicates(sc.ctx)
+	require.NoError(t, err)
+	assert.Empty(t, may)
 	assert.Equal(t, together[0], together[1])
 	names, err := sc.store.NamesOn(sc.ctx, nil, day("2025-02-20"))
 	require.NoError(t, err)
