@@ -5,6 +5,7 @@ import (
 
 	"groundhand/graph/generated"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
 )
 
 type issued struct{ *Root }
@@ -16,15 +17,23 @@ func (issued) Worker(ctx context.Context, c *groundhand.Certificate) (*groundhan
 	return one(ctx, load(ctx).worker, c.WorkerID)
 }
 
-func (q query) Certificate(ctx context.Context, id string) (*groundhand.Certificate, error) {
-	return get[groundhand.Certificate](ctx, q.Store, id)
+func (q query) Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (out *groundhand.Certificate, err error) {
+	err = q.seenBy(ctx, asKnownAt, func(s *store.Store) error {
+		out, err = get[groundhand.Certificate](ctx, s, id)
+		return err
+	})
+	return out, err
 }
 
-func (q query) Certificates(ctx context.Context, first *int, after *string) (*generated.CertificateConnection, error) {
-	edges, info, err := page(ctx, q.Store, first, after, func(c groundhand.Certificate) (generated.CertificateEdge, string) {
-		return generated.CertificateEdge{Cursor: string(c.ID), Node: &c}, string(c.ID)
+func (q query) Certificates(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*generated.CertificateConnection, error) {
+	out := &generated.CertificateConnection{}
+	err := q.seenBy(ctx, asKnownAt, func(s *store.Store) (err error) {
+		out.Edges, out.PageInfo, err = page(ctx, s, first, after, func(c groundhand.Certificate) (generated.CertificateEdge, string) {
+			return generated.CertificateEdge{Cursor: string(c.ID), Node: &c}, string(c.ID)
+		})
+		return err
 	})
-	return &generated.CertificateConnection{Edges: edges, PageInfo: info}, err
+	return out, err
 }
 
 func (m mutation) IssueCertificate(ctx context.Context, key, evidence string, ruleSet *string) (*groundhand.Certificate, error) {

@@ -134,6 +134,7 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 			`{"kind":"NEAR_MISS","crewId":"V1","kitId":"","what":"the rope ran over an edge","casualtyDownSeconds":140,"firstAidSeconds":0}`, "", ""},
 		{"employWorker", "employer relation fromOn", form{"fromOn": "2025-06-02", "workerId": "ID of addWorker", "employer": "Another Lines", "relation": "EMPLOYEE"}, "", "", ""},
 	}
+	trips = append(trips, identityTrips(id)...)
 	made := map[string]string{"correctPart": "its own test"}
 	for _, tr := range trips {
 		t.Run(tr.field, func(t *testing.T) { s.travel(t, tr, made) })

@@ -84,7 +84,8 @@ func TestGuardedFieldsMayBeRefusedAlone(t *testing.T) {
 // short are the lists of a question that stay short by what they are, or that the question itself bounds by days.
 var short = map[string]string{
 	"yards": "a handful", "families": "a handful", "ruleSets": "a handful", "sessions": "92 days", "jobs": "62 days", "shifts": "62 days", "checklists": "a handful", "coverOn": "one day",
-	"course": "spans between changes", "unavailabilityReasons": "of one worker",
+	"course": "spans between changes", "unavailabilityReasons": "of one worker", "marks": "of 200 entries", "extensions": "of one day", "provisionals": "of one day", "leaningCrews": "of one day",
+	"auditScreens": "questions, few by what they are", "duplicates": "pairs, few by what they are",
 }
 
 func TestLongListsComeByThePage(t *testing.T) {

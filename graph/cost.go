@@ -30,17 +30,25 @@ func costs() generated.ComplexityRoot {
 	c.Query.Devices = paged
 	c.Query.Kits = paged
 	c.Query.Sweeps = paged
-	c.Query.Certificates = paged
+	c.Query.Certificates = func(below int, first *int, after *string, _ *groundhand.Instant) int {
+		return paged(below, first, after)
+	}
 	c.Query.Plans = paged
-	c.Query.Flags = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
+	c.Query.Flags = func(below int, _ *bool, first *int, after *string, _ *groundhand.Instant) int {
+		return paged(below, first, after)
+	}
 	c.Query.Sessions = func(below int, _, _ groundhand.Date) int { return times(below, usualList) }
 	c.Query.Jobs = func(below int, _, _ groundhand.Date) int { return times(below, wholeLists) }
-	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string) int { return coverCost*2 + times(below, usualList) }
-	c.Query.CrewCover = func(below int, ask generated.CoverAsk) int { return askedCost(ask.Changes) + below }
-	c.Query.JobCover = func(below int, _ string, _ []string, wish *generated.JobWish) int {
+	c.Query.CoverOn = func(below int, _ groundhand.Date, _ *string, _ *groundhand.Instant) int {
+		return coverCost*2 + times(below, usualList)
+	}
+	c.Query.CrewCover = func(below int, ask generated.CoverAsk, _ *groundhand.Instant) int {
+		return askedCost(ask.Changes) + below
+	}
+	c.Query.JobCover = func(below int, _ string, _ []string, wish *generated.JobWish, _ *groundhand.Instant) int {
 		return askedCost(or(wish).Changes) + below
 	}
-	c.Query.Outlook = func(below int, _ groundhand.Date, _ *int) int { return companyCost + below }
+	c.Query.Outlook = func(below int, _ groundhand.Date, _ *int, _ *groundhand.Instant) int { return companyCost + below }
 	c.Query.StormGrid = func(below int, _ generated.StormAsk) int { return companyCost + below }
 	c.Query.EffectOf = func(below int, _ generated.EventAsk) int { return companyCost + below }
 	c.Outlook.Crews = func(below int) int { return times(below, usualList) }
@@ -57,7 +65,7 @@ func costs() generated.ComplexityRoot {
 	c.Query.StandingFacts = func(below int, _ generated.StandingAsk) int { return standingCost + below }
 	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return times(below, wholeLists) }
 	c.Query.RollCall = func(below int, _ groundhand.Date) int { return companyCost + below }
-	c.Query.LookAhead = func(below int, _ groundhand.Date, _ *int) int { return companyCost + below }
+	c.Query.LookAhead = func(below int, _ groundhand.Date, _ *int, _ *groundhand.Instant) int { return companyCost + below }
 	c.Query.Accounts = paged
 	c.RollCall.NotCurrent = paged
 	c.RollCall.Near = paged
@@ -65,10 +73,11 @@ func costs() generated.ComplexityRoot {
 	c.LookAhead.Lapses = paged
 	c.Mutation.Sweep = func(below int, _ groundhand.Date) int { return companyCost + below }
 	c.Mutation.SuggestRotation = func(below int, _ string, _ training.RotationForm) int { return companyCost + below }
-	c.Mutation.PreviewImport = func(below int, _ graphql.Upload, _ generated.ImportKind) int { return companyCost + below }
-	c.Mutation.ImportFile = func(below int, _ string, _ graphql.Upload, _ generated.ImportKind, _ []int) int {
+	c.Mutation.PreviewImport = func(below int, _ graphql.Upload, _ generated.ImportKind, _ []string) int { return companyCost + below }
+	c.Mutation.ImportFile = func(below int, _ string, _ graphql.Upload, _ generated.ImportKind, _ []int, _ []string, _ *generated.ImportAccept) int {
 		return companyCost + below
 	}
+	beliefCosts(&c)
 	c.Crew.Members = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
 	c.Worker.Standings = func(below int, _ *groundhand.Date) int { return times(below, usualCrew) }
 	c.Session.Runs = func(below int) int { return times(below, usualCrew) }

@@ -12,11 +12,13 @@ import (
 	"groundhand/internal/store"
 )
 
-func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk) (*generated.Cover, error) {
+func (q query) CrewCover(ctx context.Context, ask generated.CoverAsk, asKnownAt *groundhand.Instant) (*generated.Cover, error) {
 	if err := q.mayAskCover(ctx, "ask", ask); err != nil {
 		return nil, err
 	}
-	answer, err := q.Roll.Cover(ctx, questionOf(ask))
+	question := questionOf(ask)
+	question.AsKnownAt = or(asKnownAt)
+	answer, err := q.Roll.Cover(ctx, question)
 	if err != nil {
 		return nil, atField("ask", err)
 	}
@@ -75,30 +77,36 @@ func (r *Root) unknownWorkers(ctx context.Context, field string, ids []string) e
 	return p.Err()
 }
 
-func (q query) JobCover(ctx context.Context, id string, absent []string, wish *generated.JobWish) (*generated.Cover, error) {
-	j, err := store.Get[groundhand.Job](ctx, q.Store, id)
+func (q query) JobCover(ctx context.Context, id string, absent []string, wish *generated.JobWish, asKnownAt *groundhand.Instant) (*generated.Cover, error) {
+	j, err := q.jobAsked(ctx, id, absent, wish)
 	if err != nil {
-		return nil, atField("job", err)
-	}
-	if err := mayCrew(ctx, access.ReadCover, j.CrewID); err != nil {
-		return nil, err
-	}
-	if err := maySearch(ctx, "wish.changes", or(wish).Changes != nil); err != nil {
-		return nil, err
-	}
-	if err := q.unknownWorkers(ctx, "absent", absent); err != nil {
 		return nil, err
 	}
 	asked := wishOf(or(wish))
-	asked.Absent = named[groundhand.WorkerID](absent)
-	answer, err := q.Roll.JobCover(ctx, j.ID, asked)
+	asked.Absent, asked.AsKnownAt = named[groundhand.WorkerID](absent), or(asKnownAt)
+	answer, err := q.Roll.JobCover(ctx, j, asked)
 	if err != nil {
 		return nil, atWish(err)
 	}
 	return coverOf(answer), nil
 }
 
-func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]generated.JobCover, error) {
+// jobAsked looks whether the viewer may ask about a job in this way, and whether all who are named are known.
+func (q query) jobAsked(ctx context.Context, id string, absent []string, wish *generated.JobWish) (groundhand.JobID, error) {
+	j, err := store.Get[groundhand.Job](ctx, q.Store, id)
+	if err != nil {
+		return "", atField("job", err)
+	}
+	if err := mayCrew(ctx, access.ReadCover, j.CrewID); err != nil {
+		return "", err
+	}
+	if err := maySearch(ctx, "wish.changes", or(wish).Changes != nil); err != nil {
+		return "", err
+	}
+	return j.ID, q.unknownWorkers(ctx, "absent", absent)
+}
+
+func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string, asKnownAt *groundhand.Instant) ([]generated.JobCover, error) {
 	start, end, err := q.days(day, day, 1)
 	if err != nil {
 		return nil, err
@@ -107,7 +115,11 @@ func (q query) CoverOn(ctx context.Context, day groundhand.Date, yard *string) (
 	if err != nil {
 		return nil, err
 	}
-	answers, err := q.Roll.JobsCover(ctx, start, end)
+	var answers []rollcall.JobAnswer
+	err = q.knownBy(ctx, asKnownAt, func(r *rollcall.Roll) error {
+		answers, err = r.JobsCover(ctx, start, end)
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}

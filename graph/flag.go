@@ -37,9 +37,12 @@ func (flag) ClearedOn(ctx context.Context, f *groundhand.Flag) (*groundhand.Date
 	return &all[0].ClearedOn, nil
 }
 
-func (q query) Flags(ctx context.Context, open *bool, first *int, after *string) (*generated.FlagConnection, error) {
+func (q query) Flags(ctx context.Context, open *bool, first *int, after *string, asKnownAt *groundhand.Instant) (*generated.FlagConnection, error) {
 	if open == nil || *open {
-		return q.openFlagPage(ctx, first, after)
+		return q.openFlagPage(ctx, first, after, asKnownAt)
+	}
+	if asKnownAt != nil {
+		return nil, groundhand.Invalid("asKnownAt", "What was known is asked of open flags; ask with open true.")
 	}
 	if access.ReachOf(viewer(ctx), access.ReadFlags) != access.Everybody {
 		return nil, groundhand.Forbidden("A foreman reads the open flags of the own crew; ask with open true.")
@@ -53,7 +56,7 @@ func flagEdge(f groundhand.Flag) (generated.FlagEdge, string) {
 }
 
 // openFlagPage cuts a page out of the open flags: those about the crews, and the workers in them, that the account may see.
-func (q query) openFlagPage(ctx context.Context, first *int, after *string) (*generated.FlagConnection, error) {
+func (q query) openFlagPage(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*generated.FlagConnection, error) {
 	seen, err := crewsSeen(ctx, access.ReadFlags)
 	if err != nil {
 		return nil, err
@@ -62,7 +65,7 @@ func (q query) openFlagPage(ctx context.Context, first *int, after *string) (*ge
 	if err != nil {
 		return nil, err
 	}
-	flags, err := q.Store.OpenFlags(ctx)
+	flags, err := q.flagsBy(ctx, asKnownAt)
 	if err != nil {
 		return nil, err
 	}
@@ -76,6 +79,13 @@ func (q query) openFlagPage(ctx context.Context, first *int, after *string) (*ge
 	slices.SortFunc(flags, func(a, b groundhand.Flag) int { return cmp.Compare(a.ID, b.ID) })
 	edges, info, err := cut(flags, first, after, flagEdge)
 	return &generated.FlagConnection{Edges: edges, PageInfo: info}, err
+}
+
+func (q query) flagsBy(ctx context.Context, at *groundhand.Instant) ([]groundhand.Flag, error) {
+	if at == nil {
+		return q.Store.OpenFlags(ctx)
+	}
+	return q.Sweeper.FlagsAsKnown(ctx, *at)
 }
 
 func (q query) Sweeps(ctx context.Context, first *int, after *string) (*generated.SweepConnection, error) {

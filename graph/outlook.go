@@ -9,12 +9,16 @@ import (
 	"groundhand/internal/rollcall"
 )
 
-func (q query) Outlook(ctx context.Context, on groundhand.Date, days *int) (*generated.Outlook, error) {
+func (q query) Outlook(ctx context.Context, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) (*generated.Outlook, error) {
 	seen, err := crewsSeen(ctx, access.ReadCover)
 	if err != nil {
 		return nil, err
 	}
-	crews, err := q.Roll.Outlook(ctx, on, or(days))
+	var crews []rollcall.CrewOutlook
+	err = q.knownBy(ctx, asKnownAt, func(r *rollcall.Roll) error {
+		crews, err = r.Outlook(ctx, on, or(days))
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}

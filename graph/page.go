@@ -74,9 +74,14 @@ func listed[T any](rows []T, err error) ([]T, error) {
 
 // byIDs are the rows that are wanted, sorted by id, as cut wants them.
 func byIDs[T any](rows []T, idOf func(T) groundhand.EntryID, want func(T) bool) []T {
-	out := slices.DeleteFunc(slices.Clone(rows), func(row T) bool { return !want(row) })
+	out := only(rows, want)
 	slices.SortFunc(out, func(a, b T) int { return cmp.Compare(idOf(a), idOf(b)) })
 	return out
+}
+
+// only are the rows that are wanted.
+func only[T any](rows []T, want func(T) bool) []T {
+	return slices.DeleteFunc(slices.Clone(rows), func(row T) bool { return !want(row) })
 }
 
 // each converts every row; none is an empty list.

@@ -110,12 +110,16 @@ func crewDays(c rollcall.CrewDay) []generated.CrewDay {
 	return out
 }
 
-func (q query) LookAhead(ctx context.Context, on groundhand.Date, days *int) (*generated.LookAhead, error) {
+func (q query) LookAhead(ctx context.Context, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) (*generated.LookAhead, error) {
 	seen, err := crewsSeen(ctx, access.ReadStanding)
 	if err != nil {
 		return nil, err
 	}
-	l, err := q.Roll.LookAhead(ctx, on, or(days))
+	var l rollcall.LookAhead
+	err = q.knownBy(ctx, asKnownAt, func(r *rollcall.Roll) error {
+		l, err = r.LookAhead(ctx, on, or(days))
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}

@@ -50,6 +50,7 @@ type scene struct {
 	token  map[groundhand.Capacity]string
 	id     map[string]string // of workers, by first name; of other entries, by a word
 	keys   *atomic.Int64
+	clock  *storetest.Clock
 }
 
 // second is another coordinator, for what takes two people.
@@ -68,7 +69,8 @@ func newScene(t testing.TB) *scene {
 		require.NoError(t, os.WriteFile(path+end, content, 0o600))
 	}
 	s := &scene{t: t, token: made.token, id: made.id, keys: made.keys}
-	s.open(path, storetest.NewClock(now), 50_000)
+	s.clock = storetest.NewClock(now)
+	s.open(path, s.clock, 50_000)
 	t.Cleanup(func() {
 		s.server.Close()
 		require.NoError(t, s.store.Close())
@@ -327,7 +329,8 @@ func (s *scene) get(who groundhand.Capacity, query string) any {
 var author = map[string]groundhand.Capacity{"addWorker": groundhand.HR, "renameWorker": groundhand.HR, "gradeWorker": groundhand.HR, "postWorker": groundhand.HR,
 	"employWorker": groundhand.HR, "setUnavailable": groundhand.HR, "assess": groundhand.Assessor, "inspect": groundhand.Inspector, "bookJob": groundhand.Dispatcher,
 	"brief": groundhand.CrewForeman, "giveAnswer": groundhand.Dispatcher, "decide": groundhand.Dispatcher,
-	"disputeEntry": groundhand.FieldWorker, "ruleOnDispute": second, "decideOnRules": second}
+	"disputeEntry": groundhand.FieldWorker, "numberWorker": groundhand.HR, "addAlias": groundhand.HR, "mergeWorkers": groundhand.HR, "setRetention": groundhand.HR, "eraseNames": groundhand.HR,
+	"ruleOnDispute": second, "decideOnRules": second}
 
 func (s *scene) who(field string) string {
 	if c := author[field]; c != "" {
@@ -431,6 +434,8 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"tokens": counter[groundhand.Token], "flags": counter[groundhand.Flag], "clearings": counter[groundhand.Clearing], "sweeps": counter[groundhand.Sweep],
 	"certificates": counter[groundhand.Certificate],
 	"classings":    counter[groundhand.Classing], "defects": counter[groundhand.Defect], "briefings": counter[groundhand.Briefing], "shifts": counter[groundhand.Shift],
+	"numbers": counter[groundhand.WorkerNumber], "aliases": counter[groundhand.Alias], "merges": counter[groundhand.Merge], "mappings": counter[groundhand.ColumnMapping],
+	"holds": counter[groundhand.Hold], "releases": counter[groundhand.Release], "retentions": counter[groundhand.Retention], "erasures": counter[groundhand.Erasure],
 	"disputes": counter[groundhand.Dispute], "rulings": counter[groundhand.Ruling], "findings": counter[groundhand.AssessorFinding],
 	"reviews": counter[groundhand.Review], "closings": counter[groundhand.ReviewClosing], "corrections": counter[groundhand.Correction],
 	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],

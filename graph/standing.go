@@ -36,7 +36,10 @@ func (q query) StandingFacts(ctx context.Context, ask generated.StandingAsk) (*s
 		return nil, err
 	}
 	text, err := facts.Encode()
-	return someOrNil(string(text)), err
+	if err != nil {
+		return nil, err
+	}
+	return someOrNil(string(text)), q.saw(ctx, "standingFacts", question.Workers...)
 }
 
 func (q query) Course(ctx context.Context, ask generated.StandingAsk, from, through groundhand.Date) ([]generated.StandingSpan, error) {

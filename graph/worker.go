@@ -120,7 +120,14 @@ func (q query) UnavailabilityReasons(ctx context.Context, id string) ([]groundha
 	for i, t := range times {
 		ids[i] = t.ID
 	}
-	return listed(store.FindStanding[groundhand.UnavailabilityReason](ctx, q.Store, store.ByUnavailability, ids))
+	reasons, err := listed(store.FindStanding[groundhand.UnavailabilityReason](ctx, q.Store, store.ByUnavailability, ids))
+	if err != nil {
+		return nil, err
+	}
+	if there, err := q.knownWorker(ctx, id); err != nil || !there {
+		return reasons, err // a look at nobody
+	}
+	return reasons, q.saw(ctx, "unavailabilityReasons", groundhand.WorkerID(id))
 }
 
 // get reads one thing by id; an unknown id is NOT_FOUND.

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"groundhand/graph/scalar"
+	"groundhand/internal/audit"
 	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -44,6 +45,7 @@ type ResolverRoot interface {
 	ChangeStep() ChangeStepResolver
 	Checklist() ChecklistResolver
 	Classing() ClassingResolver
+	ColumnMapping() ColumnMappingResolver
 	Condition() ConditionResolver
 	Cover() CoverResolver
 	CoverChange() CoverChangeResolver
@@ -57,6 +59,7 @@ type ResolverRoot interface {
 	GridCell() GridCellResolver
 	GridRow() GridRowResolver
 	HangsOn() HangsOnResolver
+	ImportRow() ImportRowResolver
 	Inspection() InspectionResolver
 	Job() JobResolver
 	Kit() KitResolver
@@ -83,6 +86,7 @@ type ResolverRoot interface {
 	Shift() ShiftResolver
 	Standing() StandingResolver
 	Unlock() UnlockResolver
+	Viewing() ViewingResolver
 	Worker() WorkerResolver
 	AssessmentForm() AssessmentFormResolver
 	AuthorityForm() AuthorityFormResolver
@@ -125,6 +129,15 @@ type ComplexityRoot struct {
 	AdoptedPlan struct {
 		Plan     func(childComplexity int) int
 		Sessions func(childComplexity int) int
+	}
+
+	Alias struct {
+		FromOn   func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Name     func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		ToOn     func(childComplexity int) int
+		WorkerID func(childComplexity int) int
 	}
 
 	AloftChoice struct {
@@ -187,6 +200,40 @@ type ComplexityRoot struct {
 		Reason     func(childComplexity int) int
 		Recorded   func(childComplexity int) int
 		ToOn       func(childComplexity int) int
+	}
+
+	AuditQuestion struct {
+		Entries  func(childComplexity int) int
+		Kind     func(childComplexity int) int
+		On       func(childComplexity int) int
+		Question func(childComplexity int) int
+		Workers  func(childComplexity int) int
+	}
+
+	AuditSample struct {
+		From    func(childComplexity int) int
+		Of      func(childComplexity int) int
+		Passes  func(childComplexity int) int
+		Seed    func(childComplexity int) int
+		Through func(childComplexity int) int
+	}
+
+	AuditTrail struct {
+		Authors     func(childComplexity int) int
+		Corrections func(childComplexity int) int
+		Extensions  func(childComplexity int) int
+		Late        func(childComplexity int) int
+		Refused     func(childComplexity int) int
+		Since       func(childComplexity int) int
+	}
+
+	AuthorTrail struct {
+		AuthorID    func(childComplexity int) int
+		Corrections func(childComplexity int) int
+		Extensions  func(childComplexity int) int
+		LateEntries func(childComplexity int) int
+		Refused     func(childComplexity int) int
+		Withdrawals func(childComplexity int) int
 	}
 
 	Authority struct {
@@ -285,6 +332,13 @@ type ComplexityRoot struct {
 		Words       func(childComplexity int) int
 	}
 
+	Checkpoint struct {
+		Origin func(childComplexity int) int
+		Root   func(childComplexity int) int
+		Size   func(childComplexity int) int
+		Text   func(childComplexity int) int
+	}
+
 	Classing struct {
 		AnchorCM     func(childComplexity int) int
 		DeviceID     func(childComplexity int) int
@@ -292,6 +346,32 @@ type ComplexityRoot struct {
 		FamilyID     func(childComplexity int) int
 		ID           func(childComplexity int) int
 		Recorded     func(childComplexity int) int
+	}
+
+	ColumnGuess struct {
+		Column  func(childComplexity int) int
+		Heading func(childComplexity int) int
+		Letter  func(childComplexity int) int
+		Sure    func(childComplexity int) int
+		Why     func(childComplexity int) int
+	}
+
+	ColumnMapping struct {
+		Columns  func(childComplexity int) int
+		Headings func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		Title    func(childComplexity int) int
+	}
+
+	ColumnMappingConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	ColumnMappingEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	Condition struct {
@@ -360,6 +440,16 @@ type ComplexityRoot struct {
 		MustStayDown func(childComplexity int) int
 		To           func(childComplexity int) int
 		Verdict      func(childComplexity int) int
+	}
+
+	CoverTwice struct {
+		Differs func(childComplexity int) int
+		LeftOut func(childComplexity int) int
+		Now     func(childComplexity int) int
+		NowAt   func(childComplexity int) int
+		Same    func(childComplexity int) int
+		Then    func(childComplexity int) int
+		ThenAt  func(childComplexity int) int
 	}
 
 	Crew struct {
@@ -462,6 +552,21 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	Difference struct {
+		AuthorID   func(childComplexity int) int
+		Because    func(childComplexity int) int
+		Capacity   func(childComplexity int) int
+		Changed    func(childComplexity int) int
+		EntryID    func(childComplexity int) int
+		HappenedAt func(childComplexity int) int
+		HappenedOn func(childComplexity int) int
+		Kind       func(childComplexity int) int
+		Marks      func(childComplexity int) int
+		RecordedAt func(childComplexity int) int
+		ReplacesID func(childComplexity int) int
+		WorkerID   func(childComplexity int) int
+	}
+
 	Dispute struct {
 		Claim    func(childComplexity int) int
 		EntryID  func(childComplexity int) int
@@ -498,6 +603,11 @@ type ComplexityRoot struct {
 		FromOn   func(childComplexity int) int
 		Relation func(childComplexity int) int
 		ToOn     func(childComplexity int) int
+	}
+
+	EntryMarks struct {
+		EntryID func(childComplexity int) int
+		Marks   func(childComplexity int) int
 	}
 
 	Extension struct {
@@ -626,11 +736,25 @@ type ComplexityRoot struct {
 		Worker  func(childComplexity int) int
 	}
 
+	ImportColumns struct {
+		Digest   func(childComplexity int) int
+		Guesses  func(childComplexity int) int
+		Meanings func(childComplexity int) int
+		Missing  func(childComplexity int) int
+		Saved    func(childComplexity int) int
+		Title    func(childComplexity int) int
+	}
+
 	ImportLook struct {
-		Known    func(childComplexity int) int
-		New      func(childComplexity int) int
-		Refusals func(childComplexity int) int
-		Rows     func(childComplexity int) int
+		Columns   func(childComplexity int) int
+		Earlier   func(childComplexity int) int
+		Judged    func(childComplexity int) int
+		Known     func(childComplexity int) int
+		New       func(childComplexity int) int
+		Refusals  func(childComplexity int) int
+		Rows      func(childComplexity int) int
+		Standings func(childComplexity int) int
+		Unjudged  func(childComplexity int) int
 	}
 
 	ImportRefusal struct {
@@ -644,6 +768,54 @@ type ComplexityRoot struct {
 		Known   func(childComplexity int) int
 		Preview func(childComplexity int) int
 		Written func(childComplexity int) int
+	}
+
+	ImportRow struct {
+		Cells     func(childComplexity int) int
+		Digest    func(childComplexity int) int
+		EntryID   func(childComplexity int) int
+		FileName  func(childComplexity int) int
+		Headings  func(childComplexity int) int
+		ID        func(childComplexity int) int
+		Outcome   func(childComplexity int) int
+		Problem   func(childComplexity int) int
+		Recorded  func(childComplexity int) int
+		RowNumber func(childComplexity int) int
+		Sheet     func(childComplexity int) int
+		WorkerID  func(childComplexity int) int
+	}
+
+	ImportRowConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	ImportRowEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
+	ImportedStanding struct {
+		After      func(childComplexity int) int
+		Before     func(childComplexity int) int
+		Changed    func(childComplexity int) int
+		FamilyID   func(childComplexity int) int
+		GoodAfter  func(childComplexity int) int
+		GoodBefore func(childComplexity int) int
+		Method     func(childComplexity int) int
+		Name       func(childComplexity int) int
+		Number     func(childComplexity int) int
+		Role       func(childComplexity int) int
+		WorkerID   func(childComplexity int) int
+	}
+
+	InclusionProof struct {
+		Fits     func(childComplexity int) int
+		Leaf     func(childComplexity int) int
+		LeafHash func(childComplexity int) int
+		Proof    func(childComplexity int) int
+		Root     func(childComplexity int) int
+		Size     func(childComplexity int) int
 	}
 
 	Inspection struct {
@@ -747,6 +919,26 @@ type ComplexityRoot struct {
 		Workers     func(childComplexity int) int
 	}
 
+	LateEntry struct {
+		EntryID  func(childComplexity int) int
+		Kind     func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	LeaningCrew struct {
+		Caution  func(childComplexity int) int
+		Crew     func(childComplexity int) int
+		Families func(childComplexity int) int
+		Verdict  func(childComplexity int) int
+	}
+
+	LeaningFamily struct {
+		FamilyID func(childComplexity int) int
+		LeansOn  func(childComplexity int) int
+		Verdict  func(childComplexity int) int
+	}
+
 	LeansOn struct {
 		State   func(childComplexity int) int
 		Without func(childComplexity int) int
@@ -786,6 +978,19 @@ type ComplexityRoot struct {
 		Role     func(childComplexity int) int
 	}
 
+	LiveExtension struct {
+		CrewID    func(childComplexity int) int
+		Extension func(childComplexity int) int
+		Number    func(childComplexity int) int
+	}
+
+	LiveProvisional struct {
+		CrewID      func(childComplexity int) int
+		Evidence    func(childComplexity int) int
+		Number      func(childComplexity int) int
+		Provisional func(childComplexity int) int
+	}
+
 	LookAhead struct {
 		Clusters     func(childComplexity int) int
 		FirstBadDays func(childComplexity int) int
@@ -817,6 +1022,14 @@ type ComplexityRoot struct {
 		Worker func(childComplexity int) int
 	}
 
+	Merge struct {
+		GoneID   func(childComplexity int) int
+		ID       func(childComplexity int) int
+		KeptID   func(childComplexity int) int
+		Reason   func(childComplexity int) int
+		Recorded func(childComplexity int) int
+	}
+
 	MustStayDown struct {
 		Because func(childComplexity int) int
 		Words   func(childComplexity int) int
@@ -826,6 +1039,7 @@ type ComplexityRoot struct {
 	Mutation struct {
 		AcceptProvisionally func(childComplexity int, key string, form training.ProvisionalForm) int
 		AddAccount          func(childComplexity int, name string, capacity groundhand.Capacity, workerID *string) int
+		AddAlias            func(childComplexity int, key string, form training.AliasForm) int
 		AddCrew             func(childComplexity int, key string, form training.CrewForm) int
 		AddDevice           func(childComplexity int, key string, form training.DeviceForm) int
 		AddFamily           func(childComplexity int, key string, form training.FamilyForm) int
@@ -851,16 +1065,18 @@ type ComplexityRoot struct {
 		GiveAnswer          func(childComplexity int, key string, form AnswerForm) int
 		GradeWorker         func(childComplexity int, key string, form training.GradeForm) int
 		GrantAuthority      func(childComplexity int, key string, form training.AuthorityForm) int
-		ImportFile          func(childComplexity int, key string, file graphql.Upload, kind ImportKind, rows []int) int
+		ImportFile          func(childComplexity int, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) int
 		Inspect             func(childComplexity int, key string, form training.InspectionForm) int
 		IssueCertificate    func(childComplexity int, key string, evidence string, ruleSet *string) int
 		JoinCrew            func(childComplexity int, key string, form training.MembershipForm) int
 		Lift                func(childComplexity int, key string, form training.LiftingForm) int
+		MergeWorkers        func(childComplexity int, key string, form training.MergeForm) int
+		NumberWorker        func(childComplexity int, key string, form training.NumberForm) int
 		OpenReview          func(childComplexity int, key string, form training.ReviewForm) int
 		PlaceKit            func(childComplexity int, key string, form training.PlaceForm) int
 		PlanShift           func(childComplexity int, key string, form training.ShiftForm) int
 		PostWorker          func(childComplexity int, key string, form training.PostForm) int
-		PreviewImport       func(childComplexity int, file graphql.Upload, kind ImportKind) int
+		PreviewImport       func(childComplexity int, file graphql.Upload, kind ImportKind, mapping []string) int
 		ProposeRules        func(childComplexity int, key string, form training.RuleProposalForm) int
 		RaiseDefect         func(childComplexity int, key string, form training.DefectForm) int
 		RecordDrill         func(childComplexity int, key string, form training.DrillForm) int
@@ -868,6 +1084,7 @@ type ComplexityRoot struct {
 		RenameWorker        func(childComplexity int, key string, form training.NameForm) int
 		ReportEvent         func(childComplexity int, key string, form training.RealEventForm) int
 		RuleOnDispute       func(childComplexity int, key string, form training.RulingForm) int
+		SaveMapping         func(childComplexity int, key string, form training.MappingForm) int
 		SetUnavailable      func(childComplexity int, key string, form training.UnavailableForm) int
 		SuggestRotation     func(childComplexity int, key string, form training.RotationForm) int
 		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
@@ -893,6 +1110,14 @@ type ComplexityRoot struct {
 	NewAccount struct {
 		Account func(childComplexity int) int
 		Token   func(childComplexity int) int
+	}
+
+	NextDrill struct {
+		EndAt     func(childComplexity int) int
+		Renews    func(childComplexity int) int
+		SessionID func(childComplexity int) int
+		StartAt   func(childComplexity int) int
+		YardID    func(childComplexity int) int
 	}
 
 	Outlook struct {
@@ -975,28 +1200,42 @@ type ComplexityRoot struct {
 		Accounts              func(childComplexity int, first *int, after *string) int
 		AnswerGiven           func(childComplexity int, id string) int
 		AnswersGiven          func(childComplexity int, first *int, after *string) int
-		Certificate           func(childComplexity int, id string) int
-		Certificates          func(childComplexity int, first *int, after *string) int
+		AuditSample           func(childComplexity int, seed int, n int, from groundhand.Date, through groundhand.Date) int
+		AuditScreens          func(childComplexity int, from groundhand.Date, through groundhand.Date) int
+		AuditTrail            func(childComplexity int, since groundhand.Instant) int
+		Certificate           func(childComplexity int, id string, asKnownAt *groundhand.Instant) int
+		Certificates          func(childComplexity int, first *int, after *string, asKnownAt *groundhand.Instant) int
 		Checklists            func(childComplexity int) int
+		Checkpoint            func(childComplexity int) int
+		ColumnMappings        func(childComplexity int, first *int, after *string) int
 		Corrections           func(childComplexity int, since groundhand.Instant, first *int, after *string) int
 		Course                func(childComplexity int, ask StandingAsk, from groundhand.Date, through groundhand.Date) int
-		CoverOn               func(childComplexity int, day groundhand.Date, yard *string) int
+		CoverOn               func(childComplexity int, day groundhand.Date, yard *string, asKnownAt *groundhand.Instant) int
+		CoverTwice            func(childComplexity int, ask CoverAsk, then groundhand.Instant, now *groundhand.Instant) int
 		Crew                  func(childComplexity int, id string) int
-		CrewCover             func(childComplexity int, ask CoverAsk) int
+		CrewCover             func(childComplexity int, ask CoverAsk, asKnownAt *groundhand.Instant) int
 		Crews                 func(childComplexity int, first *int, after *string) int
 		Devices               func(childComplexity int, first *int, after *string) int
 		Disputes              func(childComplexity int, open *bool, first *int, after *string) int
 		EffectOf              func(childComplexity int, event EventAsk) int
+		Extensions            func(childComplexity int, on groundhand.Date) int
 		Families              func(childComplexity int) int
-		Flags                 func(childComplexity int, open *bool, first *int, after *string) int
-		JobCover              func(childComplexity int, job string, absent []string, wish *JobWish) int
+		Flags                 func(childComplexity int, open *bool, first *int, after *string, asKnownAt *groundhand.Instant) int
+		ImportRows            func(childComplexity int, digest string, first *int, after *string) int
+		InclusionProof        func(childComplexity int, entry string) int
+		JobCover              func(childComplexity int, job string, absent []string, wish *JobWish, asKnownAt *groundhand.Instant) int
+		JobCoverTwice         func(childComplexity int, job string, absent []string, wish *JobWish, then groundhand.Instant, now *groundhand.Instant) int
 		Jobs                  func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Kits                  func(childComplexity int, first *int, after *string) int
-		LookAhead             func(childComplexity int, on groundhand.Date, days *int) int
+		LeaningCrews          func(childComplexity int, on groundhand.Date) int
+		LookAhead             func(childComplexity int, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) int
+		Marks                 func(childComplexity int, entries []string) int
 		Me                    func(childComplexity int) int
-		Outlook               func(childComplexity int, on groundhand.Date, days *int) int
+		Outlook               func(childComplexity int, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) int
+		OwnRecord             func(childComplexity int) int
 		Plan                  func(childComplexity int, id string) int
 		Plans                 func(childComplexity int, first *int, after *string) int
+		Provisionals          func(childComplexity int, on groundhand.Date) int
 		RefusedAttempts       func(childComplexity int, since groundhand.Instant, first *int, after *string) int
 		Reviews               func(childComplexity int, open *bool, first *int, after *string) int
 		RollCall              func(childComplexity int, on groundhand.Date) int
@@ -1008,10 +1247,13 @@ type ComplexityRoot struct {
 		Shifts                func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Standing              func(childComplexity int, ask StandingAsk) int
 		StandingFacts         func(childComplexity int, ask StandingAsk) int
+		StandingTwice         func(childComplexity int, ask StandingAsk, then groundhand.Instant, now *groundhand.Instant) int
 		StormGrid             func(childComplexity int, ask StormAsk) int
 		Sweeps                func(childComplexity int, first *int, after *string) int
 		UnavailabilityReasons func(childComplexity int, worker string) int
+		Viewings              func(childComplexity int, worker *string, since groundhand.Instant, first *int, after *string) int
 		Worker                func(childComplexity int, id string) int
+		WorkerRecord          func(childComplexity int, worker string) int
 		Workers               func(childComplexity int, first *int, after *string) int
 		Yards                 func(childComplexity int) int
 	}
@@ -1026,6 +1268,25 @@ type ComplexityRoot struct {
 		KitID               func(childComplexity int) int
 		Recorded            func(childComplexity int) int
 		What                func(childComplexity int) int
+	}
+
+	RecordEntry struct {
+		Corrections func(childComplexity int) int
+		Disputes    func(childComplexity int) int
+		EntryID     func(childComplexity int) int
+		FamilyID    func(childComplexity int) int
+		Kind        func(childComplexity int) int
+		Marks       func(childComplexity int) int
+		Method      func(childComplexity int) int
+		Recorded    func(childComplexity int) int
+		Result      func(childComplexity int) int
+		Role        func(childComplexity int) int
+		SignedBy    func(childComplexity int) int
+	}
+
+	RecordLine struct {
+		Standing func(childComplexity int) int
+		Why      func(childComplexity int) int
 	}
 
 	Recorded struct {
@@ -1225,6 +1486,20 @@ type ComplexityRoot struct {
 		Worker       func(childComplexity int) int
 	}
 
+	SampledPass struct {
+		Authorities func(childComplexity int) int
+		Corrections func(childComplexity int) int
+		Draw        func(childComplexity int) int
+		Leaf        func(childComplexity int) int
+		LeafFits    func(childComplexity int) int
+		Marks       func(childComplexity int) int
+		Part        func(childComplexity int) int
+		Pass        func(childComplexity int) int
+		Reviews     func(childComplexity int) int
+		Run         func(childComplexity int) int
+		Words       func(childComplexity int) int
+	}
+
 	Session struct {
 		Announced func(childComplexity int) int
 		Assessor  func(childComplexity int) int
@@ -1286,6 +1561,16 @@ type ComplexityRoot struct {
 		Line        func(childComplexity int) int
 		Standing    func(childComplexity int) int
 		Through     func(childComplexity int) int
+	}
+
+	StandingTwice struct {
+		Differs func(childComplexity int) int
+		LeftOut func(childComplexity int) int
+		Now     func(childComplexity int) int
+		NowAt   func(childComplexity int) int
+		Same    func(childComplexity int) int
+		Then    func(childComplexity int) int
+		ThenAt  func(childComplexity int) int
 	}
 
 	StormGrid struct {
@@ -1365,6 +1650,24 @@ type ComplexityRoot struct {
 		Worker      func(childComplexity int) int
 	}
 
+	Viewing struct {
+		AccountID func(childComplexity int) int
+		ID        func(childComplexity int) int
+		Question  func(childComplexity int) int
+		ViewedAt  func(childComplexity int) int
+		Workers   func(childComplexity int) int
+	}
+
+	ViewingConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	ViewingEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Withdrawal struct {
 		Because     func(childComplexity int) int
 		ID          func(childComplexity int) int
@@ -1397,6 +1700,34 @@ type ComplexityRoot struct {
 		ID       func(childComplexity int) int
 		Name     func(childComplexity int) int
 		WorkerID func(childComplexity int) int
+	}
+
+	WorkerNumber struct {
+		FromOn   func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Number   func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		ToOn     func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	WorkerRecord struct {
+		Aliases      func(childComplexity int) int
+		Caution      func(childComplexity int) int
+		CrewID       func(childComplexity int) int
+		Employments  func(childComplexity int) int
+		Entries      func(childComplexity int) int
+		Extensions   func(childComplexity int) int
+		Gradings     func(childComplexity int) int
+		Names        func(childComplexity int) int
+		NextDrill    func(childComplexity int) int
+		Number       func(childComplexity int) int
+		Numbers      func(childComplexity int) int
+		On           func(childComplexity int) int
+		OpenDisputes func(childComplexity int) int
+		Provisionals func(childComplexity int) int
+		Standings    func(childComplexity int) int
+		WorkerID     func(childComplexity int) int
 	}
 
 	Yard struct {
@@ -1457,6 +1788,10 @@ type ChecklistResolver interface {
 type ClassingResolver interface {
 	EmergencyLow(ctx context.Context, obj *groundhand.Classing) (*groundhand.Answer, error)
 }
+type ColumnMappingResolver interface {
+	Headings(ctx context.Context, obj *groundhand.ColumnMapping) ([]string, error)
+	Columns(ctx context.Context, obj *groundhand.ColumnMapping) ([]string, error)
+}
 type ConditionResolver interface {
 	Words(ctx context.Context, obj *Condition) (string, error)
 }
@@ -1511,6 +1846,10 @@ type GridRowResolver interface {
 }
 type HangsOnResolver interface {
 	Worker(ctx context.Context, obj *HangsOn) (*groundhand.Worker, error)
+}
+type ImportRowResolver interface {
+	Headings(ctx context.Context, obj *groundhand.ImportRow) ([]string, error)
+	Cells(ctx context.Context, obj *groundhand.ImportRow) ([]string, error)
 }
 type InspectionResolver interface {
 	Lines(ctx context.Context, obj *groundhand.Inspection) ([]groundhand.InspectionLine, error)
@@ -1595,8 +1934,8 @@ type MutationResolver interface {
 	SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error)
 	AdoptPlan(ctx context.Context, key string, form training.AdoptionForm) (*AdoptedPlan, error)
 	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*groundhand.Certificate, error)
-	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind) (*ImportLook, error)
-	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int) (*ImportResult, error)
+	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind, mapping []string) (*ImportLook, error)
+	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) (*ImportResult, error)
 	Brief(ctx context.Context, key string, form training.BriefingForm) (*groundhand.Briefing, error)
 	PlanShift(ctx context.Context, key string, form training.ShiftForm) (*groundhand.Shift, error)
 	GiveAnswer(ctx context.Context, key string, form AnswerForm) (*groundhand.Reply, error)
@@ -1611,6 +1950,10 @@ type MutationResolver interface {
 	ProposeRules(ctx context.Context, key string, form training.RuleProposalForm) (*groundhand.RuleProposal, error)
 	DecideOnRules(ctx context.Context, key string, form training.RuleApprovalForm) (*RuledOn, error)
 	ReportEvent(ctx context.Context, key string, form training.RealEventForm) (*groundhand.RealEvent, error)
+	NumberWorker(ctx context.Context, key string, form training.NumberForm) (*groundhand.WorkerNumber, error)
+	AddAlias(ctx context.Context, key string, form training.AliasForm) (*groundhand.Alias, error)
+	MergeWorkers(ctx context.Context, key string, form training.MergeForm) (*groundhand.Merge, error)
+	SaveMapping(ctx context.Context, key string, form training.MappingForm) (*groundhand.ColumnMapping, error)
 }
 type NearKitResolver interface {
 	Yard(ctx context.Context, obj *rollcall.NearKit) (*groundhand.Yard, error)
@@ -1641,20 +1984,20 @@ type QueryResolver interface {
 	Standing(ctx context.Context, ask StandingAsk) (*Standing, error)
 	StandingFacts(ctx context.Context, ask StandingAsk) (*string, error)
 	Course(ctx context.Context, ask StandingAsk, from groundhand.Date, through groundhand.Date) ([]StandingSpan, error)
-	CrewCover(ctx context.Context, ask CoverAsk) (*Cover, error)
-	JobCover(ctx context.Context, job string, absent []string, wish *JobWish) (*Cover, error)
-	CoverOn(ctx context.Context, day groundhand.Date, yard *string) ([]JobCover, error)
-	Outlook(ctx context.Context, on groundhand.Date, days *int) (*Outlook, error)
+	CrewCover(ctx context.Context, ask CoverAsk, asKnownAt *groundhand.Instant) (*Cover, error)
+	JobCover(ctx context.Context, job string, absent []string, wish *JobWish, asKnownAt *groundhand.Instant) (*Cover, error)
+	CoverOn(ctx context.Context, day groundhand.Date, yard *string, asKnownAt *groundhand.Instant) ([]JobCover, error)
+	Outlook(ctx context.Context, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) (*Outlook, error)
 	StormGrid(ctx context.Context, ask StormAsk) (*StormGrid, error)
 	EffectOf(ctx context.Context, event EventAsk) (*Effect, error)
 	AnswerGiven(ctx context.Context, id string) (*groundhand.Reply, error)
 	AnswersGiven(ctx context.Context, first *int, after *string) (*AnswerGivenConnection, error)
 	RollCall(ctx context.Context, on groundhand.Date) (*RollCall, error)
-	LookAhead(ctx context.Context, on groundhand.Date, days *int) (*LookAhead, error)
-	Flags(ctx context.Context, open *bool, first *int, after *string) (*FlagConnection, error)
+	LookAhead(ctx context.Context, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) (*LookAhead, error)
+	Flags(ctx context.Context, open *bool, first *int, after *string, asKnownAt *groundhand.Instant) (*FlagConnection, error)
 	Sweeps(ctx context.Context, first *int, after *string) (*SweepConnection, error)
-	Certificate(ctx context.Context, id string) (*groundhand.Certificate, error)
-	Certificates(ctx context.Context, first *int, after *string) (*CertificateConnection, error)
+	Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (*groundhand.Certificate, error)
+	Certificates(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*CertificateConnection, error)
 	Plan(ctx context.Context, id string) (*groundhand.Plan, error)
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
@@ -1665,6 +2008,23 @@ type QueryResolver interface {
 	Corrections(ctx context.Context, since groundhand.Instant, first *int, after *string) (*CorrectionConnection, error)
 	RuleProposals(ctx context.Context, first *int, after *string) (*RuleProposalConnection, error)
 	RulePreview(ctx context.Context, ask RulePreviewAsk) (*RulePreview, error)
+	StandingTwice(ctx context.Context, ask StandingAsk, then groundhand.Instant, now *groundhand.Instant) (*StandingTwice, error)
+	CoverTwice(ctx context.Context, ask CoverAsk, then groundhand.Instant, now *groundhand.Instant) (*CoverTwice, error)
+	JobCoverTwice(ctx context.Context, job string, absent []string, wish *JobWish, then groundhand.Instant, now *groundhand.Instant) (*CoverTwice, error)
+	Marks(ctx context.Context, entries []string) ([]EntryMarks, error)
+	OwnRecord(ctx context.Context) (*WorkerRecord, error)
+	WorkerRecord(ctx context.Context, worker string) (*WorkerRecord, error)
+	Extensions(ctx context.Context, on groundhand.Date) ([]LiveExtension, error)
+	Provisionals(ctx context.Context, on groundhand.Date) ([]LiveProvisional, error)
+	LeaningCrews(ctx context.Context, on groundhand.Date) ([]LeaningCrew, error)
+	ColumnMappings(ctx context.Context, first *int, after *string) (*ColumnMappingConnection, error)
+	ImportRows(ctx context.Context, digest string, first *int, after *string) (*ImportRowConnection, error)
+	Checkpoint(ctx context.Context) (*Checkpoint, error)
+	InclusionProof(ctx context.Context, entry string) (*InclusionProof, error)
+	AuditSample(ctx context.Context, seed int, n int, from groundhand.Date, through groundhand.Date) (*AuditSample, error)
+	AuditScreens(ctx context.Context, from groundhand.Date, through groundhand.Date) ([]AuditQuestion, error)
+	AuditTrail(ctx context.Context, since groundhand.Instant) (*AuditTrail, error)
+	Viewings(ctx context.Context, worker *string, since groundhand.Instant, first *int, after *string) (*ViewingConnection, error)
 }
 type RefusedCandidateResolver interface {
 	Worker(ctx context.Context, obj *RefusedCandidate) (*groundhand.Worker, error)
@@ -1716,6 +2076,9 @@ type UnlockResolver interface {
 	Assessor(ctx context.Context, obj *Unlock) (*groundhand.Worker, error)
 
 	People(ctx context.Context, obj *Unlock) ([]groundhand.Worker, error)
+}
+type ViewingResolver interface {
+	Workers(ctx context.Context, obj *groundhand.Viewing) ([]string, error)
 }
 type WorkerResolver interface {
 	Name(ctx context.Context, obj *groundhand.Worker, on *groundhand.Date) (string, error)
@@ -1861,6 +2224,43 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.AdoptedPlan.Sessions(childComplexity), true
+
+	case "Alias.fromOn":
+		if e.ComplexityRoot.Alias.FromOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.FromOn(childComplexity), true
+	case "Alias.id":
+		if e.ComplexityRoot.Alias.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.ID(childComplexity), true
+	case "Alias.name":
+		if e.ComplexityRoot.Alias.Name == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.Name(childComplexity), true
+	case "Alias.recorded":
+		if e.ComplexityRoot.Alias.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.Recorded(childComplexity), true
+	case "Alias.toOn":
+		if e.ComplexityRoot.Alias.ToOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.ToOn(childComplexity), true
+	case "Alias.workerId":
+		if e.ComplexityRoot.Alias.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Alias.WorkerID(childComplexity), true
 
 	case "AloftChoice.aloft":
 		if e.ComplexityRoot.AloftChoice.Aloft == nil {
@@ -2114,6 +2514,142 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.AssessorFinding.ToOn(childComplexity), true
+
+	case "AuditQuestion.entries":
+		if e.ComplexityRoot.AuditQuestion.Entries == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditQuestion.Entries(childComplexity), true
+	case "AuditQuestion.kind":
+		if e.ComplexityRoot.AuditQuestion.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditQuestion.Kind(childComplexity), true
+	case "AuditQuestion.on":
+		if e.ComplexityRoot.AuditQuestion.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditQuestion.On(childComplexity), true
+	case "AuditQuestion.question":
+		if e.ComplexityRoot.AuditQuestion.Question == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditQuestion.Question(childComplexity), true
+	case "AuditQuestion.workers":
+		if e.ComplexityRoot.AuditQuestion.Workers == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditQuestion.Workers(childComplexity), true
+
+	case "AuditSample.from":
+		if e.ComplexityRoot.AuditSample.From == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditSample.From(childComplexity), true
+	case "AuditSample.of":
+		if e.ComplexityRoot.AuditSample.Of == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditSample.Of(childComplexity), true
+	case "AuditSample.passes":
+		if e.ComplexityRoot.AuditSample.Passes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditSample.Passes(childComplexity), true
+	case "AuditSample.seed":
+		if e.ComplexityRoot.AuditSample.Seed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditSample.Seed(childComplexity), true
+	case "AuditSample.through":
+		if e.ComplexityRoot.AuditSample.Through == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditSample.Through(childComplexity), true
+
+	case "AuditTrail.authors":
+		if e.ComplexityRoot.AuditTrail.Authors == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Authors(childComplexity), true
+	case "AuditTrail.corrections":
+		if e.ComplexityRoot.AuditTrail.Corrections == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Corrections(childComplexity), true
+	case "AuditTrail.extensions":
+		if e.ComplexityRoot.AuditTrail.Extensions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Extensions(childComplexity), true
+	case "AuditTrail.late":
+		if e.ComplexityRoot.AuditTrail.Late == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Late(childComplexity), true
+	case "AuditTrail.refused":
+		if e.ComplexityRoot.AuditTrail.Refused == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Refused(childComplexity), true
+	case "AuditTrail.since":
+		if e.ComplexityRoot.AuditTrail.Since == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuditTrail.Since(childComplexity), true
+
+	case "AuthorTrail.authorId":
+		if e.ComplexityRoot.AuthorTrail.AuthorID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.AuthorID(childComplexity), true
+	case "AuthorTrail.corrections":
+		if e.ComplexityRoot.AuthorTrail.Corrections == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.Corrections(childComplexity), true
+	case "AuthorTrail.extensions":
+		if e.ComplexityRoot.AuthorTrail.Extensions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.Extensions(childComplexity), true
+	case "AuthorTrail.lateEntries":
+		if e.ComplexityRoot.AuthorTrail.LateEntries == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.LateEntries(childComplexity), true
+	case "AuthorTrail.refused":
+		if e.ComplexityRoot.AuthorTrail.Refused == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.Refused(childComplexity), true
+	case "AuthorTrail.withdrawals":
+		if e.ComplexityRoot.AuthorTrail.Withdrawals == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AuthorTrail.Withdrawals(childComplexity), true
 
 	case "Authority.assessorId":
 		if e.ComplexityRoot.Authority.AssessorID == nil {
@@ -2487,6 +3023,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.ChecklistLine.Words(childComplexity), true
 
+	case "Checkpoint.origin":
+		if e.ComplexityRoot.Checkpoint.Origin == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checkpoint.Origin(childComplexity), true
+	case "Checkpoint.root":
+		if e.ComplexityRoot.Checkpoint.Root == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checkpoint.Root(childComplexity), true
+	case "Checkpoint.size":
+		if e.ComplexityRoot.Checkpoint.Size == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checkpoint.Size(childComplexity), true
+	case "Checkpoint.text":
+		if e.ComplexityRoot.Checkpoint.Text == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Checkpoint.Text(childComplexity), true
+
 	case "Classing.anchorCm":
 		if e.ComplexityRoot.Classing.AnchorCM == nil {
 			break
@@ -2523,6 +3084,94 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Classing.Recorded(childComplexity), true
+
+	case "ColumnGuess.column":
+		if e.ComplexityRoot.ColumnGuess.Column == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnGuess.Column(childComplexity), true
+	case "ColumnGuess.heading":
+		if e.ComplexityRoot.ColumnGuess.Heading == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnGuess.Heading(childComplexity), true
+	case "ColumnGuess.letter":
+		if e.ComplexityRoot.ColumnGuess.Letter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnGuess.Letter(childComplexity), true
+	case "ColumnGuess.sure":
+		if e.ComplexityRoot.ColumnGuess.Sure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnGuess.Sure(childComplexity), true
+	case "ColumnGuess.why":
+		if e.ComplexityRoot.ColumnGuess.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnGuess.Why(childComplexity), true
+
+	case "ColumnMapping.columns":
+		if e.ComplexityRoot.ColumnMapping.Columns == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMapping.Columns(childComplexity), true
+	case "ColumnMapping.headings":
+		if e.ComplexityRoot.ColumnMapping.Headings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMapping.Headings(childComplexity), true
+	case "ColumnMapping.id":
+		if e.ComplexityRoot.ColumnMapping.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMapping.ID(childComplexity), true
+	case "ColumnMapping.recorded":
+		if e.ComplexityRoot.ColumnMapping.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMapping.Recorded(childComplexity), true
+	case "ColumnMapping.title":
+		if e.ComplexityRoot.ColumnMapping.Title == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMapping.Title(childComplexity), true
+
+	case "ColumnMappingConnection.edges":
+		if e.ComplexityRoot.ColumnMappingConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMappingConnection.Edges(childComplexity), true
+	case "ColumnMappingConnection.pageInfo":
+		if e.ComplexityRoot.ColumnMappingConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMappingConnection.PageInfo(childComplexity), true
+
+	case "ColumnMappingEdge.cursor":
+		if e.ComplexityRoot.ColumnMappingEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMappingEdge.Cursor(childComplexity), true
+	case "ColumnMappingEdge.node":
+		if e.ComplexityRoot.ColumnMappingEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ColumnMappingEdge.Node(childComplexity), true
 
 	case "Condition.code":
 		if e.ComplexityRoot.Condition.Code == nil {
@@ -2812,6 +3461,49 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.CoverStretch.Verdict(childComplexity), true
+
+	case "CoverTwice.differs":
+		if e.ComplexityRoot.CoverTwice.Differs == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.Differs(childComplexity), true
+	case "CoverTwice.leftOut":
+		if e.ComplexityRoot.CoverTwice.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.LeftOut(childComplexity), true
+	case "CoverTwice.now":
+		if e.ComplexityRoot.CoverTwice.Now == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.Now(childComplexity), true
+	case "CoverTwice.nowAt":
+		if e.ComplexityRoot.CoverTwice.NowAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.NowAt(childComplexity), true
+	case "CoverTwice.same":
+		if e.ComplexityRoot.CoverTwice.Same == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.Same(childComplexity), true
+	case "CoverTwice.then":
+		if e.ComplexityRoot.CoverTwice.Then == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.Then(childComplexity), true
+	case "CoverTwice.thenAt":
+		if e.ComplexityRoot.CoverTwice.ThenAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CoverTwice.ThenAt(childComplexity), true
 
 	case "Crew.families":
 		if e.ComplexityRoot.Crew.Families == nil {
@@ -3214,6 +3906,79 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.DeviceEdge.Node(childComplexity), true
 
+	case "Difference.authorId":
+		if e.ComplexityRoot.Difference.AuthorID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.AuthorID(childComplexity), true
+	case "Difference.because":
+		if e.ComplexityRoot.Difference.Because == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.Because(childComplexity), true
+	case "Difference.capacity":
+		if e.ComplexityRoot.Difference.Capacity == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.Capacity(childComplexity), true
+	case "Difference.changed":
+		if e.ComplexityRoot.Difference.Changed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.Changed(childComplexity), true
+	case "Difference.entryId":
+		if e.ComplexityRoot.Difference.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.EntryID(childComplexity), true
+	case "Difference.happenedAt":
+		if e.ComplexityRoot.Difference.HappenedAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.HappenedAt(childComplexity), true
+	case "Difference.happenedOn":
+		if e.ComplexityRoot.Difference.HappenedOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.HappenedOn(childComplexity), true
+	case "Difference.kind":
+		if e.ComplexityRoot.Difference.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.Kind(childComplexity), true
+	case "Difference.marks":
+		if e.ComplexityRoot.Difference.Marks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.Marks(childComplexity), true
+	case "Difference.recordedAt":
+		if e.ComplexityRoot.Difference.RecordedAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.RecordedAt(childComplexity), true
+	case "Difference.replacesId":
+		if e.ComplexityRoot.Difference.ReplacesID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.ReplacesID(childComplexity), true
+	case "Difference.workerId":
+		if e.ComplexityRoot.Difference.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Difference.WorkerID(childComplexity), true
+
 	case "Dispute.claim":
 		if e.ComplexityRoot.Dispute.Claim == nil {
 			break
@@ -3339,6 +4104,19 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Employment.ToOn(childComplexity), true
+
+	case "EntryMarks.entryId":
+		if e.ComplexityRoot.EntryMarks.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.EntryMarks.EntryID(childComplexity), true
+	case "EntryMarks.marks":
+		if e.ComplexityRoot.EntryMarks.Marks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.EntryMarks.Marks(childComplexity), true
 
 	case "Extension.approverId":
 		if e.ComplexityRoot.Extension.ApproverID == nil {
@@ -3824,6 +4602,61 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.HangsOn.Worker(childComplexity), true
 
+	case "ImportColumns.digest":
+		if e.ComplexityRoot.ImportColumns.Digest == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Digest(childComplexity), true
+	case "ImportColumns.guesses":
+		if e.ComplexityRoot.ImportColumns.Guesses == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Guesses(childComplexity), true
+	case "ImportColumns.meanings":
+		if e.ComplexityRoot.ImportColumns.Meanings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Meanings(childComplexity), true
+	case "ImportColumns.missing":
+		if e.ComplexityRoot.ImportColumns.Missing == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Missing(childComplexity), true
+	case "ImportColumns.saved":
+		if e.ComplexityRoot.ImportColumns.Saved == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Saved(childComplexity), true
+	case "ImportColumns.title":
+		if e.ComplexityRoot.ImportColumns.Title == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportColumns.Title(childComplexity), true
+
+	case "ImportLook.columns":
+		if e.ComplexityRoot.ImportLook.Columns == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportLook.Columns(childComplexity), true
+	case "ImportLook.earlier":
+		if e.ComplexityRoot.ImportLook.Earlier == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportLook.Earlier(childComplexity), true
+	case "ImportLook.judged":
+		if e.ComplexityRoot.ImportLook.Judged == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportLook.Judged(childComplexity), true
 	case "ImportLook.known":
 		if e.ComplexityRoot.ImportLook.Known == nil {
 			break
@@ -3848,6 +4681,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.ImportLook.Rows(childComplexity), true
+	case "ImportLook.standings":
+		if e.ComplexityRoot.ImportLook.Standings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportLook.Standings(childComplexity), true
+	case "ImportLook.unjudged":
+		if e.ComplexityRoot.ImportLook.Unjudged == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportLook.Unjudged(childComplexity), true
 
 	case "ImportRefusal.cell":
 		if e.ComplexityRoot.ImportRefusal.Cell == nil {
@@ -3892,6 +4737,209 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.ImportResult.Written(childComplexity), true
+
+	case "ImportRow.cells":
+		if e.ComplexityRoot.ImportRow.Cells == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Cells(childComplexity), true
+	case "ImportRow.digest":
+		if e.ComplexityRoot.ImportRow.Digest == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Digest(childComplexity), true
+	case "ImportRow.entryId":
+		if e.ComplexityRoot.ImportRow.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.EntryID(childComplexity), true
+	case "ImportRow.fileName":
+		if e.ComplexityRoot.ImportRow.FileName == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.FileName(childComplexity), true
+	case "ImportRow.headings":
+		if e.ComplexityRoot.ImportRow.Headings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Headings(childComplexity), true
+	case "ImportRow.id":
+		if e.ComplexityRoot.ImportRow.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.ID(childComplexity), true
+	case "ImportRow.outcome":
+		if e.ComplexityRoot.ImportRow.Outcome == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Outcome(childComplexity), true
+	case "ImportRow.problem":
+		if e.ComplexityRoot.ImportRow.Problem == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Problem(childComplexity), true
+	case "ImportRow.recorded":
+		if e.ComplexityRoot.ImportRow.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Recorded(childComplexity), true
+	case "ImportRow.rowNumber":
+		if e.ComplexityRoot.ImportRow.RowNumber == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.RowNumber(childComplexity), true
+	case "ImportRow.sheet":
+		if e.ComplexityRoot.ImportRow.Sheet == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.Sheet(childComplexity), true
+	case "ImportRow.workerId":
+		if e.ComplexityRoot.ImportRow.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRow.WorkerID(childComplexity), true
+
+	case "ImportRowConnection.edges":
+		if e.ComplexityRoot.ImportRowConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRowConnection.Edges(childComplexity), true
+	case "ImportRowConnection.pageInfo":
+		if e.ComplexityRoot.ImportRowConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRowConnection.PageInfo(childComplexity), true
+
+	case "ImportRowEdge.cursor":
+		if e.ComplexityRoot.ImportRowEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRowEdge.Cursor(childComplexity), true
+	case "ImportRowEdge.node":
+		if e.ComplexityRoot.ImportRowEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportRowEdge.Node(childComplexity), true
+
+	case "ImportedStanding.after":
+		if e.ComplexityRoot.ImportedStanding.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.After(childComplexity), true
+	case "ImportedStanding.before":
+		if e.ComplexityRoot.ImportedStanding.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Before(childComplexity), true
+	case "ImportedStanding.changed":
+		if e.ComplexityRoot.ImportedStanding.Changed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Changed(childComplexity), true
+	case "ImportedStanding.familyId":
+		if e.ComplexityRoot.ImportedStanding.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.FamilyID(childComplexity), true
+	case "ImportedStanding.goodAfter":
+		if e.ComplexityRoot.ImportedStanding.GoodAfter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.GoodAfter(childComplexity), true
+	case "ImportedStanding.goodBefore":
+		if e.ComplexityRoot.ImportedStanding.GoodBefore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.GoodBefore(childComplexity), true
+	case "ImportedStanding.method":
+		if e.ComplexityRoot.ImportedStanding.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Method(childComplexity), true
+	case "ImportedStanding.name":
+		if e.ComplexityRoot.ImportedStanding.Name == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Name(childComplexity), true
+	case "ImportedStanding.number":
+		if e.ComplexityRoot.ImportedStanding.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Number(childComplexity), true
+	case "ImportedStanding.role":
+		if e.ComplexityRoot.ImportedStanding.Role == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.Role(childComplexity), true
+	case "ImportedStanding.workerId":
+		if e.ComplexityRoot.ImportedStanding.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ImportedStanding.WorkerID(childComplexity), true
+
+	case "InclusionProof.fits":
+		if e.ComplexityRoot.InclusionProof.Fits == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.Fits(childComplexity), true
+	case "InclusionProof.leaf":
+		if e.ComplexityRoot.InclusionProof.Leaf == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.Leaf(childComplexity), true
+	case "InclusionProof.leafHash":
+		if e.ComplexityRoot.InclusionProof.LeafHash == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.LeafHash(childComplexity), true
+	case "InclusionProof.proof":
+		if e.ComplexityRoot.InclusionProof.Proof == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.Proof(childComplexity), true
+	case "InclusionProof.root":
+		if e.ComplexityRoot.InclusionProof.Root == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.Root(childComplexity), true
+	case "InclusionProof.size":
+		if e.ComplexityRoot.InclusionProof.Size == nil {
+			break
+		}
+
+		return e.ComplexityRoot.InclusionProof.Size(childComplexity), true
 
 	case "Inspection.checklist":
 		if e.ComplexityRoot.Inspection.Checklist == nil {
@@ -4312,6 +5360,75 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LapseCluster.Workers(childComplexity), true
 
+	case "LateEntry.entryId":
+		if e.ComplexityRoot.LateEntry.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LateEntry.EntryID(childComplexity), true
+	case "LateEntry.kind":
+		if e.ComplexityRoot.LateEntry.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LateEntry.Kind(childComplexity), true
+	case "LateEntry.recorded":
+		if e.ComplexityRoot.LateEntry.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LateEntry.Recorded(childComplexity), true
+	case "LateEntry.workerId":
+		if e.ComplexityRoot.LateEntry.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LateEntry.WorkerID(childComplexity), true
+
+	case "LeaningCrew.caution":
+		if e.ComplexityRoot.LeaningCrew.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningCrew.Caution(childComplexity), true
+	case "LeaningCrew.crew":
+		if e.ComplexityRoot.LeaningCrew.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningCrew.Crew(childComplexity), true
+	case "LeaningCrew.families":
+		if e.ComplexityRoot.LeaningCrew.Families == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningCrew.Families(childComplexity), true
+	case "LeaningCrew.verdict":
+		if e.ComplexityRoot.LeaningCrew.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningCrew.Verdict(childComplexity), true
+
+	case "LeaningFamily.familyId":
+		if e.ComplexityRoot.LeaningFamily.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningFamily.FamilyID(childComplexity), true
+	case "LeaningFamily.leansOn":
+		if e.ComplexityRoot.LeaningFamily.LeansOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningFamily.LeansOn(childComplexity), true
+	case "LeaningFamily.verdict":
+		if e.ComplexityRoot.LeaningFamily.Verdict == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LeaningFamily.Verdict(childComplexity), true
+
 	case "LeansOn.state":
 		if e.ComplexityRoot.LeansOn.State == nil {
 			break
@@ -4461,6 +5578,50 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LinePreview.Role(childComplexity), true
 
+	case "LiveExtension.crewId":
+		if e.ComplexityRoot.LiveExtension.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveExtension.CrewID(childComplexity), true
+	case "LiveExtension.extension":
+		if e.ComplexityRoot.LiveExtension.Extension == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveExtension.Extension(childComplexity), true
+	case "LiveExtension.number":
+		if e.ComplexityRoot.LiveExtension.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveExtension.Number(childComplexity), true
+
+	case "LiveProvisional.crewId":
+		if e.ComplexityRoot.LiveProvisional.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveProvisional.CrewID(childComplexity), true
+	case "LiveProvisional.evidence":
+		if e.ComplexityRoot.LiveProvisional.Evidence == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveProvisional.Evidence(childComplexity), true
+	case "LiveProvisional.number":
+		if e.ComplexityRoot.LiveProvisional.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveProvisional.Number(childComplexity), true
+	case "LiveProvisional.provisional":
+		if e.ComplexityRoot.LiveProvisional.Provisional == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LiveProvisional.Provisional(childComplexity), true
+
 	case "LookAhead.clusters":
 		if e.ComplexityRoot.LookAhead.Clusters == nil {
 			break
@@ -4584,6 +5745,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Membership.Worker(childComplexity), true
 
+	case "Merge.goneId":
+		if e.ComplexityRoot.Merge.GoneID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Merge.GoneID(childComplexity), true
+	case "Merge.id":
+		if e.ComplexityRoot.Merge.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Merge.ID(childComplexity), true
+	case "Merge.keptId":
+		if e.ComplexityRoot.Merge.KeptID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Merge.KeptID(childComplexity), true
+	case "Merge.reason":
+		if e.ComplexityRoot.Merge.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Merge.Reason(childComplexity), true
+	case "Merge.recorded":
+		if e.ComplexityRoot.Merge.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Merge.Recorded(childComplexity), true
+
 	case "MustStayDown.because":
 		if e.ComplexityRoot.MustStayDown.Because == nil {
 			break
@@ -4625,6 +5817,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.AddAccount(childComplexity, args["name"].(string), args["capacity"].(groundhand.Capacity), args["workerId"].(*string)), true
+	case "Mutation.addAlias":
+		if e.ComplexityRoot.Mutation.AddAlias == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_addAlias_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.AddAlias(childComplexity, args["key"].(string), args["form"].(training.AliasForm)), true
 	case "Mutation.addCrew":
 		if e.ComplexityRoot.Mutation.AddCrew == nil {
 			break
@@ -4910,7 +6113,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Mutation.ImportFile(childComplexity, args["key"].(string), args["file"].(graphql.Upload), args["kind"].(ImportKind), args["rows"].([]int)), true
+		return e.ComplexityRoot.Mutation.ImportFile(childComplexity, args["key"].(string), args["file"].(graphql.Upload), args["kind"].(ImportKind), args["rows"].([]int), args["mapping"].([]string), args["accept"].(*ImportAccept)), true
 	case "Mutation.inspect":
 		if e.ComplexityRoot.Mutation.Inspect == nil {
 			break
@@ -4955,6 +6158,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.Lift(childComplexity, args["key"].(string), args["form"].(training.LiftingForm)), true
+	case "Mutation.mergeWorkers":
+		if e.ComplexityRoot.Mutation.MergeWorkers == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_mergeWorkers_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.MergeWorkers(childComplexity, args["key"].(string), args["form"].(training.MergeForm)), true
+	case "Mutation.numberWorker":
+		if e.ComplexityRoot.Mutation.NumberWorker == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_numberWorker_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.NumberWorker(childComplexity, args["key"].(string), args["form"].(training.NumberForm)), true
 	case "Mutation.openReview":
 		if e.ComplexityRoot.Mutation.OpenReview == nil {
 			break
@@ -5009,7 +6234,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Mutation.PreviewImport(childComplexity, args["file"].(graphql.Upload), args["kind"].(ImportKind)), true
+		return e.ComplexityRoot.Mutation.PreviewImport(childComplexity, args["file"].(graphql.Upload), args["kind"].(ImportKind), args["mapping"].([]string)), true
 	case "Mutation.proposeRules":
 		if e.ComplexityRoot.Mutation.ProposeRules == nil {
 			break
@@ -5087,6 +6312,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.RuleOnDispute(childComplexity, args["key"].(string), args["form"].(training.RulingForm)), true
+	case "Mutation.saveMapping":
+		if e.ComplexityRoot.Mutation.SaveMapping == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_saveMapping_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.SaveMapping(childComplexity, args["key"].(string), args["form"].(training.MappingForm)), true
 	case "Mutation.setUnavailable":
 		if e.ComplexityRoot.Mutation.SetUnavailable == nil {
 			break
@@ -5211,6 +6447,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.NewAccount.Token(childComplexity), true
+
+	case "NextDrill.endAt":
+		if e.ComplexityRoot.NextDrill.EndAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NextDrill.EndAt(childComplexity), true
+	case "NextDrill.renews":
+		if e.ComplexityRoot.NextDrill.Renews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NextDrill.Renews(childComplexity), true
+	case "NextDrill.sessionId":
+		if e.ComplexityRoot.NextDrill.SessionID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NextDrill.SessionID(childComplexity), true
+	case "NextDrill.startAt":
+		if e.ComplexityRoot.NextDrill.StartAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NextDrill.StartAt(childComplexity), true
+	case "NextDrill.yardId":
+		if e.ComplexityRoot.NextDrill.YardID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NextDrill.YardID(childComplexity), true
 
 	case "Outlook.caution":
 		if e.ComplexityRoot.Outlook.Caution == nil {
@@ -5531,6 +6798,39 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.AnswersGiven(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.auditSample":
+		if e.ComplexityRoot.Query.AuditSample == nil {
+			break
+		}
+
+		args, err := ec.field_Query_auditSample_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.AuditSample(childComplexity, args["seed"].(int), args["n"].(int), args["from"].(groundhand.Date), args["through"].(groundhand.Date)), true
+	case "Query.auditScreens":
+		if e.ComplexityRoot.Query.AuditScreens == nil {
+			break
+		}
+
+		args, err := ec.field_Query_auditScreens_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.AuditScreens(childComplexity, args["from"].(groundhand.Date), args["through"].(groundhand.Date)), true
+	case "Query.auditTrail":
+		if e.ComplexityRoot.Query.AuditTrail == nil {
+			break
+		}
+
+		args, err := ec.field_Query_auditTrail_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.AuditTrail(childComplexity, args["since"].(groundhand.Instant)), true
 	case "Query.certificate":
 		if e.ComplexityRoot.Query.Certificate == nil {
 			break
@@ -5541,7 +6841,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.Certificate(childComplexity, args["id"].(string)), true
+		return e.ComplexityRoot.Query.Certificate(childComplexity, args["id"].(string), args["asKnownAt"].(*groundhand.Instant)), true
 	case "Query.certificates":
 		if e.ComplexityRoot.Query.Certificates == nil {
 			break
@@ -5552,13 +6852,30 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.Certificates(childComplexity, args["first"].(*int), args["after"].(*string)), true
+		return e.ComplexityRoot.Query.Certificates(childComplexity, args["first"].(*int), args["after"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
 	case "Query.checklists":
 		if e.ComplexityRoot.Query.Checklists == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Query.Checklists(childComplexity), true
+	case "Query.checkpoint":
+		if e.ComplexityRoot.Query.Checkpoint == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Query.Checkpoint(childComplexity), true
+	case "Query.columnMappings":
+		if e.ComplexityRoot.Query.ColumnMappings == nil {
+			break
+		}
+
+		args, err := ec.field_Query_columnMappings_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.ColumnMappings(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "Query.corrections":
 		if e.ComplexityRoot.Query.Corrections == nil {
 			break
@@ -5591,7 +6908,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.CoverOn(childComplexity, args["day"].(groundhand.Date), args["yard"].(*string)), true
+		return e.ComplexityRoot.Query.CoverOn(childComplexity, args["day"].(groundhand.Date), args["yard"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.coverTwice":
+		if e.ComplexityRoot.Query.CoverTwice == nil {
+			break
+		}
+
+		args, err := ec.field_Query_coverTwice_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.CoverTwice(childComplexity, args["ask"].(CoverAsk), args["then"].(groundhand.Instant), args["now"].(*groundhand.Instant)), true
 	case "Query.crew":
 		if e.ComplexityRoot.Query.Crew == nil {
 			break
@@ -5613,7 +6941,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.CrewCover(childComplexity, args["ask"].(CoverAsk)), true
+		return e.ComplexityRoot.Query.CrewCover(childComplexity, args["ask"].(CoverAsk), args["asKnownAt"].(*groundhand.Instant)), true
 	case "Query.crews":
 		if e.ComplexityRoot.Query.Crews == nil {
 			break
@@ -5658,6 +6986,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.EffectOf(childComplexity, args["event"].(EventAsk)), true
+	case "Query.extensions":
+		if e.ComplexityRoot.Query.Extensions == nil {
+			break
+		}
+
+		args, err := ec.field_Query_extensions_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Extensions(childComplexity, args["on"].(groundhand.Date)), true
 	case "Query.families":
 		if e.ComplexityRoot.Query.Families == nil {
 			break
@@ -5674,7 +7013,29 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.Flags(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
+		return e.ComplexityRoot.Query.Flags(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.importRows":
+		if e.ComplexityRoot.Query.ImportRows == nil {
+			break
+		}
+
+		args, err := ec.field_Query_importRows_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.ImportRows(childComplexity, args["digest"].(string), args["first"].(*int), args["after"].(*string)), true
+	case "Query.inclusionProof":
+		if e.ComplexityRoot.Query.InclusionProof == nil {
+			break
+		}
+
+		args, err := ec.field_Query_inclusionProof_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.InclusionProof(childComplexity, args["entry"].(string)), true
 
 	case "Query.jobCover":
 		if e.ComplexityRoot.Query.JobCover == nil {
@@ -5686,7 +7047,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.JobCover(childComplexity, args["job"].(string), args["absent"].([]string), args["wish"].(*JobWish)), true
+		return e.ComplexityRoot.Query.JobCover(childComplexity, args["job"].(string), args["absent"].([]string), args["wish"].(*JobWish), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.jobCoverTwice":
+		if e.ComplexityRoot.Query.JobCoverTwice == nil {
+			break
+		}
+
+		args, err := ec.field_Query_jobCoverTwice_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.JobCoverTwice(childComplexity, args["job"].(string), args["absent"].([]string), args["wish"].(*JobWish), args["then"].(groundhand.Instant), args["now"].(*groundhand.Instant)), true
 	case "Query.jobs":
 		if e.ComplexityRoot.Query.Jobs == nil {
 			break
@@ -5709,6 +7081,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Kits(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.leaningCrews":
+		if e.ComplexityRoot.Query.LeaningCrews == nil {
+			break
+		}
+
+		args, err := ec.field_Query_leaningCrews_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.LeaningCrews(childComplexity, args["on"].(groundhand.Date)), true
 	case "Query.lookAhead":
 		if e.ComplexityRoot.Query.LookAhead == nil {
 			break
@@ -5719,7 +7102,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.LookAhead(childComplexity, args["on"].(groundhand.Date), args["days"].(*int)), true
+		return e.ComplexityRoot.Query.LookAhead(childComplexity, args["on"].(groundhand.Date), args["days"].(*int), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.marks":
+		if e.ComplexityRoot.Query.Marks == nil {
+			break
+		}
+
+		args, err := ec.field_Query_marks_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Marks(childComplexity, args["entries"].([]string)), true
 	case "Query.me":
 		if e.ComplexityRoot.Query.Me == nil {
 			break
@@ -5736,7 +7130,13 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.Outlook(childComplexity, args["on"].(groundhand.Date), args["days"].(*int)), true
+		return e.ComplexityRoot.Query.Outlook(childComplexity, args["on"].(groundhand.Date), args["days"].(*int), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.ownRecord":
+		if e.ComplexityRoot.Query.OwnRecord == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Query.OwnRecord(childComplexity), true
 	case "Query.plan":
 		if e.ComplexityRoot.Query.Plan == nil {
 			break
@@ -5759,6 +7159,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Plans(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.provisionals":
+		if e.ComplexityRoot.Query.Provisionals == nil {
+			break
+		}
+
+		args, err := ec.field_Query_provisionals_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Provisionals(childComplexity, args["on"].(groundhand.Date)), true
 	case "Query.refusedAttempts":
 		if e.ComplexityRoot.Query.RefusedAttempts == nil {
 			break
@@ -5875,6 +7286,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.StandingFacts(childComplexity, args["ask"].(StandingAsk)), true
+	case "Query.standingTwice":
+		if e.ComplexityRoot.Query.StandingTwice == nil {
+			break
+		}
+
+		args, err := ec.field_Query_standingTwice_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.StandingTwice(childComplexity, args["ask"].(StandingAsk), args["then"].(groundhand.Instant), args["now"].(*groundhand.Instant)), true
 	case "Query.stormGrid":
 		if e.ComplexityRoot.Query.StormGrid == nil {
 			break
@@ -5908,6 +7330,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.UnavailabilityReasons(childComplexity, args["worker"].(string)), true
+	case "Query.viewings":
+		if e.ComplexityRoot.Query.Viewings == nil {
+			break
+		}
+
+		args, err := ec.field_Query_viewings_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Viewings(childComplexity, args["worker"].(*string), args["since"].(groundhand.Instant), args["first"].(*int), args["after"].(*string)), true
 	case "Query.worker":
 		if e.ComplexityRoot.Query.Worker == nil {
 			break
@@ -5919,6 +7352,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Worker(childComplexity, args["id"].(string)), true
+	case "Query.workerRecord":
+		if e.ComplexityRoot.Query.WorkerRecord == nil {
+			break
+		}
+
+		args, err := ec.field_Query_workerRecord_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.WorkerRecord(childComplexity, args["worker"].(string)), true
 	case "Query.workers":
 		if e.ComplexityRoot.Query.Workers == nil {
 			break
@@ -5991,6 +7435,86 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.RealEvent.What(childComplexity), true
+
+	case "RecordEntry.corrections":
+		if e.ComplexityRoot.RecordEntry.Corrections == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Corrections(childComplexity), true
+	case "RecordEntry.disputes":
+		if e.ComplexityRoot.RecordEntry.Disputes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Disputes(childComplexity), true
+	case "RecordEntry.entryId":
+		if e.ComplexityRoot.RecordEntry.EntryID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.EntryID(childComplexity), true
+	case "RecordEntry.familyId":
+		if e.ComplexityRoot.RecordEntry.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.FamilyID(childComplexity), true
+	case "RecordEntry.kind":
+		if e.ComplexityRoot.RecordEntry.Kind == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Kind(childComplexity), true
+	case "RecordEntry.marks":
+		if e.ComplexityRoot.RecordEntry.Marks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Marks(childComplexity), true
+	case "RecordEntry.method":
+		if e.ComplexityRoot.RecordEntry.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Method(childComplexity), true
+	case "RecordEntry.recorded":
+		if e.ComplexityRoot.RecordEntry.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Recorded(childComplexity), true
+	case "RecordEntry.result":
+		if e.ComplexityRoot.RecordEntry.Result == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Result(childComplexity), true
+	case "RecordEntry.role":
+		if e.ComplexityRoot.RecordEntry.Role == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.Role(childComplexity), true
+	case "RecordEntry.signedBy":
+		if e.ComplexityRoot.RecordEntry.SignedBy == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordEntry.SignedBy(childComplexity), true
+
+	case "RecordLine.standing":
+		if e.ComplexityRoot.RecordLine.Standing == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordLine.Standing(childComplexity), true
+	case "RecordLine.why":
+		if e.ComplexityRoot.RecordLine.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RecordLine.Why(childComplexity), true
 
 	case "Recorded.authorId":
 		if e.ComplexityRoot.Recorded.AuthorID == nil {
@@ -6793,6 +8317,73 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.RunPart.Worker(childComplexity), true
 
+	case "SampledPass.authorities":
+		if e.ComplexityRoot.SampledPass.Authorities == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Authorities(childComplexity), true
+	case "SampledPass.corrections":
+		if e.ComplexityRoot.SampledPass.Corrections == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Corrections(childComplexity), true
+	case "SampledPass.draw":
+		if e.ComplexityRoot.SampledPass.Draw == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Draw(childComplexity), true
+	case "SampledPass.leaf":
+		if e.ComplexityRoot.SampledPass.Leaf == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Leaf(childComplexity), true
+	case "SampledPass.leafFits":
+		if e.ComplexityRoot.SampledPass.LeafFits == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.LeafFits(childComplexity), true
+	case "SampledPass.marks":
+		if e.ComplexityRoot.SampledPass.Marks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Marks(childComplexity), true
+	case "SampledPass.part":
+		if e.ComplexityRoot.SampledPass.Part == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Part(childComplexity), true
+	case "SampledPass.pass":
+		if e.ComplexityRoot.SampledPass.Pass == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Pass(childComplexity), true
+	case "SampledPass.reviews":
+		if e.ComplexityRoot.SampledPass.Reviews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Reviews(childComplexity), true
+	case "SampledPass.run":
+		if e.ComplexityRoot.SampledPass.Run == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Run(childComplexity), true
+	case "SampledPass.words":
+		if e.ComplexityRoot.SampledPass.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SampledPass.Words(childComplexity), true
+
 	case "Session.announced":
 		if e.ComplexityRoot.Session.Announced == nil {
 			break
@@ -7051,6 +8642,49 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.StandingSpan.Through(childComplexity), true
+
+	case "StandingTwice.differs":
+		if e.ComplexityRoot.StandingTwice.Differs == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.Differs(childComplexity), true
+	case "StandingTwice.leftOut":
+		if e.ComplexityRoot.StandingTwice.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.LeftOut(childComplexity), true
+	case "StandingTwice.now":
+		if e.ComplexityRoot.StandingTwice.Now == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.Now(childComplexity), true
+	case "StandingTwice.nowAt":
+		if e.ComplexityRoot.StandingTwice.NowAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.NowAt(childComplexity), true
+	case "StandingTwice.same":
+		if e.ComplexityRoot.StandingTwice.Same == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.Same(childComplexity), true
+	case "StandingTwice.then":
+		if e.ComplexityRoot.StandingTwice.Then == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.Then(childComplexity), true
+	case "StandingTwice.thenAt":
+		if e.ComplexityRoot.StandingTwice.ThenAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.StandingTwice.ThenAt(childComplexity), true
 
 	case "StormGrid.caution":
 		if e.ComplexityRoot.StormGrid.Caution == nil {
@@ -7361,6 +8995,63 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Unlock.Worker(childComplexity), true
 
+	case "Viewing.accountId":
+		if e.ComplexityRoot.Viewing.AccountID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Viewing.AccountID(childComplexity), true
+	case "Viewing.id":
+		if e.ComplexityRoot.Viewing.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Viewing.ID(childComplexity), true
+	case "Viewing.question":
+		if e.ComplexityRoot.Viewing.Question == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Viewing.Question(childComplexity), true
+	case "Viewing.viewedAt":
+		if e.ComplexityRoot.Viewing.ViewedAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Viewing.ViewedAt(childComplexity), true
+	case "Viewing.workers":
+		if e.ComplexityRoot.Viewing.Workers == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Viewing.Workers(childComplexity), true
+
+	case "ViewingConnection.edges":
+		if e.ComplexityRoot.ViewingConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ViewingConnection.Edges(childComplexity), true
+	case "ViewingConnection.pageInfo":
+		if e.ComplexityRoot.ViewingConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ViewingConnection.PageInfo(childComplexity), true
+
+	case "ViewingEdge.cursor":
+		if e.ComplexityRoot.ViewingEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ViewingEdge.Cursor(childComplexity), true
+	case "ViewingEdge.node":
+		if e.ComplexityRoot.ViewingEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ViewingEdge.Node(childComplexity), true
+
 	case "Withdrawal.because":
 		if e.ComplexityRoot.Withdrawal.Because == nil {
 			break
@@ -7495,6 +9186,140 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.WorkerName.WorkerID(childComplexity), true
 
+	case "WorkerNumber.fromOn":
+		if e.ComplexityRoot.WorkerNumber.FromOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.FromOn(childComplexity), true
+	case "WorkerNumber.id":
+		if e.ComplexityRoot.WorkerNumber.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.ID(childComplexity), true
+	case "WorkerNumber.number":
+		if e.ComplexityRoot.WorkerNumber.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.Number(childComplexity), true
+	case "WorkerNumber.recorded":
+		if e.ComplexityRoot.WorkerNumber.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.Recorded(childComplexity), true
+	case "WorkerNumber.toOn":
+		if e.ComplexityRoot.WorkerNumber.ToOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.ToOn(childComplexity), true
+	case "WorkerNumber.workerId":
+		if e.ComplexityRoot.WorkerNumber.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerNumber.WorkerID(childComplexity), true
+
+	case "WorkerRecord.aliases":
+		if e.ComplexityRoot.WorkerRecord.Aliases == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Aliases(childComplexity), true
+	case "WorkerRecord.caution":
+		if e.ComplexityRoot.WorkerRecord.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Caution(childComplexity), true
+	case "WorkerRecord.crewId":
+		if e.ComplexityRoot.WorkerRecord.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.CrewID(childComplexity), true
+	case "WorkerRecord.employments":
+		if e.ComplexityRoot.WorkerRecord.Employments == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Employments(childComplexity), true
+	case "WorkerRecord.entries":
+		if e.ComplexityRoot.WorkerRecord.Entries == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Entries(childComplexity), true
+	case "WorkerRecord.extensions":
+		if e.ComplexityRoot.WorkerRecord.Extensions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Extensions(childComplexity), true
+	case "WorkerRecord.gradings":
+		if e.ComplexityRoot.WorkerRecord.Gradings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Gradings(childComplexity), true
+	case "WorkerRecord.names":
+		if e.ComplexityRoot.WorkerRecord.Names == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Names(childComplexity), true
+	case "WorkerRecord.nextDrill":
+		if e.ComplexityRoot.WorkerRecord.NextDrill == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.NextDrill(childComplexity), true
+	case "WorkerRecord.number":
+		if e.ComplexityRoot.WorkerRecord.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Number(childComplexity), true
+	case "WorkerRecord.numbers":
+		if e.ComplexityRoot.WorkerRecord.Numbers == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Numbers(childComplexity), true
+	case "WorkerRecord.on":
+		if e.ComplexityRoot.WorkerRecord.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.On(childComplexity), true
+	case "WorkerRecord.openDisputes":
+		if e.ComplexityRoot.WorkerRecord.OpenDisputes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.OpenDisputes(childComplexity), true
+	case "WorkerRecord.provisionals":
+		if e.ComplexityRoot.WorkerRecord.Provisionals == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Provisionals(childComplexity), true
+	case "WorkerRecord.standings":
+		if e.ComplexityRoot.WorkerRecord.Standings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.Standings(childComplexity), true
+	case "WorkerRecord.workerId":
+		if e.ComplexityRoot.WorkerRecord.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WorkerRecord.WorkerID(childComplexity), true
+
 	case "Yard.id":
 		if e.ComplexityRoot.Yard.ID == nil {
 			break
@@ -7518,6 +9343,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 	inputUnmarshalers := func() *graphql.InputUnmarshalerIndex {
 		return graphql.NewInputUnmarshalerIndex(
 			graphql.NewInputUnmarshaler("AdoptionForm", ec.unmarshalInputAdoptionForm),
+			graphql.NewInputUnmarshaler("AliasForm", ec.unmarshalInputAliasForm),
 			graphql.NewInputUnmarshaler("AnswerForm", ec.unmarshalInputAnswerForm),
 			graphql.NewInputUnmarshaler("AssessmentForm", ec.unmarshalInputAssessmentForm),
 			graphql.NewInputUnmarshaler("AuthorityForm", ec.unmarshalInputAuthorityForm),
@@ -7546,8 +9372,11 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("JobWish", ec.unmarshalInputJobWish),
 			graphql.NewInputUnmarshaler("KitForm", ec.unmarshalInputKitForm),
 			graphql.NewInputUnmarshaler("LiftingForm", ec.unmarshalInputLiftingForm),
+			graphql.NewInputUnmarshaler("MappingForm", ec.unmarshalInputMappingForm),
 			graphql.NewInputUnmarshaler("MembershipForm", ec.unmarshalInputMembershipForm),
+			graphql.NewInputUnmarshaler("MergeForm", ec.unmarshalInputMergeForm),
 			graphql.NewInputUnmarshaler("NameForm", ec.unmarshalInputNameForm),
+			graphql.NewInputUnmarshaler("NumberForm", ec.unmarshalInputNumberForm),
 			graphql.NewInputUnmarshaler("OutsideForm", ec.unmarshalInputOutsideForm),
 			graphql.NewInputUnmarshaler("PartCorrection", ec.unmarshalInputPartCorrection),
 			graphql.NewInputUnmarshaler("PartForm", ec.unmarshalInputPartForm),
@@ -7794,6 +9623,8 @@ type Query {
   crewCover(
     "What is asked."
     ask: CoverAsk!
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): Cover @act(needs: "read rescue cover")
 
   "The same for a booked job, with anybody absent taken out."
@@ -7804,6 +9635,8 @@ type Query {
     absent: [ID!] = []
     "What else is asked beside what the booking says."
     wish: JobWish
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): Cover @act(needs: "read rescue cover")
 
   "Cover of every job booked on a day: first what cannot be judged, then what is not ready."
@@ -7812,6 +9645,8 @@ type Query {
     day: Date!
     "Only this yard."
     yard: ID
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): [JobCover!] @act(needs: "read rescue cover")
 
   "Every crew that is sent out on a day, those not ready first: whom the verdict hangs on, on which extensions it leans, and the first bad moment ahead if nobody drills."
@@ -7820,6 +9655,8 @@ type Query {
     on: Date!
     "How many days ahead, 1 to 400."
     days: Int = 60
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): Outlook @act(needs: "read rescue cover")
 
   "Of all crews, own and visiting, which could do which kinds of job on which devices until a moment, and which one change would bring up most of them."
@@ -7860,6 +9697,8 @@ type Query {
     on: Date!
     "How many days ahead, 1 to 400."
     days: Int = 60
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): LookAhead @act(needs: "read standings")
 
   "Flags that the watch raised, open ones or all, newest last."
@@ -7870,6 +9709,8 @@ type Query {
     first: Int = 50
     "The cursor after which to go on."
     after: String
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): FlagConnection @act(needs: "read flags")
 
   "Sweeps of the watch, newest last."
@@ -7884,6 +9725,8 @@ type Query {
   certificate(
     "The number printed on it."
     id: ID!
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): Certificate @act(needs: "read certificates")
 
   "Certificates by number."
@@ -7892,6 +9735,8 @@ type Query {
     first: Int = 50
     "The cursor after which to go on."
     after: String
+    "With what was known at this moment; with everything known now if left out."
+    asKnownAt: DateTime
   ): CertificateConnection @act(needs: "read certificates")
 
   "One rotation plan."
@@ -7975,6 +9820,138 @@ type Query {
     "What is supposed."
     ask: RulePreviewAsk!
   ): RulePreview @act(needs: "propose rules")
+
+  "One standing as known at two moments, and what was recorded in between that bears on it."
+  standingTwice(
+    "What is asked; without asKnownAt."
+    ask: StandingAsk!
+    "The earlier moment."
+    then: DateTime!
+    "The later moment; everything known now if left out."
+    now: DateTime
+  ): StandingTwice @act(needs: "read standings")
+
+  "Cover as known at two moments, and what was recorded in between that bears on it. Changes are not searched."
+  coverTwice(
+    "What is asked."
+    ask: CoverAsk!
+    "The earlier moment."
+    then: DateTime!
+    "The later moment; everything known now if left out."
+    now: DateTime
+  ): CoverTwice @act(needs: "read rescue cover")
+
+  "The same for a booked job, as it was booked by each moment."
+  jobCoverTwice(
+    "The job."
+    job: ID!
+    "Workers who will not be there."
+    absent: [ID!] = []
+    "What else is asked beside what the booking says."
+    wish: JobWish
+    "The earlier moment."
+    then: DateTime!
+    "The later moment; everything known now if left out."
+    now: DateTime
+  ): CoverTwice @act(needs: "read rescue cover")
+
+  "Words beside entries for whoever has to decide how far to believe them. Entries without any are left out."
+  marks(
+    "The entries, at most 200."
+    entries: [ID!]!
+  ): [EntryMarks!] @act(needs: "read the entries")
+
+  "Everything that is recorded about the worker of the account that asks."
+  ownRecord: WorkerRecord @act(needs: "read own record")
+
+  "Everything that is recorded about one worker, without the reason of any absence. That it was looked at is noted."
+  workerRecord(
+    "The worker."
+    worker: ID!
+  ): WorkerRecord @act(needs: "read the entries")
+
+  "Extensions that stand on a day, those that end first in front."
+  extensions(
+    "The day."
+    on: Date!
+  ): [LiveExtension!] @act(needs: "read standings")
+
+  "Acceptances on paper that stand on a day, those that end first in front."
+  provisionals(
+    "The day."
+    on: Date!
+  ): [LiveProvisional!] @act(needs: "read standings")
+
+  "Crews that can be sent on a day and whose verdict would be worse without an extension or an acceptance on paper."
+  leaningCrews(
+    "The day."
+    on: Date!
+  ): [LeaningCrew!] @act(needs: "read rescue cover")
+
+  "What the headings of spreadsheets were said to mean."
+  columnMappings(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): ColumnMappingConnection @act(needs: "read the entries")
+
+  "The rows of a file that was imported, as they stood in it, and what became of each."
+  importRows(
+    "SHA-256 of the file, hexadecimal."
+    digest: String!
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): ImportRowConnection @act(needs: "read the entries")
+
+  "The size and the root of the log of all entries. Who keeps it elsewhere can tell later whether anything was rewritten."
+  checkpoint: Checkpoint @act(needs: "read the entries")
+
+  "The proof that an entry is in the log."
+  inclusionProof(
+    "The entry."
+    entry: ID!
+  ): InclusionProof @act(needs: "read the entries")
+
+  "A sample of standing passes drawn at random, that anybody can draw again. That it was looked at is noted."
+  auditSample(
+    "The same seed draws the same sample from the same records."
+    seed: Int!
+    "How many, 1 to 500."
+    n: Int!
+    "First day."
+    from: Date!
+    "Last day."
+    through: Date!
+  ): AuditSample @act(needs: "audit")
+
+  "What can hardly have been as it is written, put as questions to a person. Never a verdict, and there may be a good answer."
+  auditScreens(
+    "First day."
+    from: Date!
+    "Last day."
+    through: Date!
+  ): [AuditQuestion!] @act(needs: "audit")
+
+  "What was put right, taken back, told late or refused since a moment."
+  auditTrail(
+    "Recorded at this moment or later."
+    since: DateTime!
+  ): AuditTrail @act(needs: "audit")
+
+  "Who looked at records of people."
+  viewings(
+    "Only looks at the record of this worker."
+    worker: ID
+    "At this moment or later."
+    since: DateTime!
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): ViewingConnection @act(needs: "read who looked")
 }
 "The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written."
 type Mutation {
@@ -8250,6 +10227,8 @@ type Mutation {
     file: Upload!
     "What it holds."
     kind: ImportKind!
+    "For each heading the column that it is, empty: left out. What was saved for these headings if not given, else they are the kind's own."
+    mapping: [String!]
   ): ImportLook @act(needs: "import")
 
   "Writes the rows that were accepted: all of them or, if one is refused, none. The same file sent twice changes nothing."
@@ -8262,6 +10241,10 @@ type Mutation {
     kind: ImportKind!
     "The row numbers accepted; every row if left out."
     rows: [Int!]
+    "For each heading the column that it is, empty: left out. What was saved for these headings if not given, else they are the kind's own."
+    mapping: [String!]
+    "CLEAN writes every row that is not refused; then no row numbers are given."
+    accept: ImportAccept = ALL
   ): ImportResult @act(needs: "import")
 
   "What the foreman answers at the job briefing, on the spot."
@@ -8375,6 +10358,38 @@ type Mutation {
     "The form."
     form: RealEventForm!
   ): RealEvent @act(needs: "report a real event")
+
+  "A number by which a worker is known over a time. Numbers are used again by others."
+  numberWorker(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: NumberForm!
+  ): WorkerNumber @act(needs: "manage workers")
+
+  "Another name by which a worker is known."
+  addAlias(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: AliasForm!
+  ): Alias @act(needs: "manage workers")
+
+  "Says that two workers are one person. Nothing is rewritten; withdrawing the entry undoes it."
+  mergeWorkers(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: MergeForm!
+  ): Merge @act(needs: "merge workers")
+
+  "Says which column of a spreadsheet means what, for every later file with the same headings."
+  saveMapping(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: MappingForm!
+  ): ColumnMapping @act(needs: "save a mapping of columns")
 }
 
 "A yard."
@@ -9524,6 +11539,16 @@ type ImportLook {
   known: [Int!]!
   "Every refusal."
   refusals: [ImportRefusal!]!
+  "What the headings are taken for."
+  columns: ImportColumns!
+  "When this very file was imported before; none: never, or not looked for after an import."
+  earlier: DateTime
+  "The day of the standings; none after an import."
+  judged: Date
+  "Why there are no standings, or not all; empty otherwise."
+  unjudged: String!
+  "Standings of the people in the file before and after, were all rows written that are not refused; only in a preview."
+  standings: [ImportedStanding!]!
 }
 
 "What an import did. When anything accepted was refused, nothing was written and the preview says why."
@@ -12613,6 +14638,686 @@ type PreviewDrill {
   "The day for which it is booked."
   bookedOn: Date
 }
+
+"A number by which a worker is known."
+input NumberForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The worker."
+  workerId: ID!
+  "The number."
+  number: String!
+  "First day."
+  fromOn: Date!
+  "Last day; still if left out."
+  toOn: Date
+}
+
+"Another name by which a worker is known: before marriage, on another employer's list, as colleagues say it."
+input AliasForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The worker."
+  workerId: ID!
+  "The name."
+  name: String!
+  "First day."
+  fromOn: Date!
+  "Last day; still if left out."
+  toOn: Date
+}
+
+"Two workers who are one person."
+input MergeForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "Under whom the person is found from now on."
+  keptId: ID!
+  "Whose entries count for the other."
+  goneId: ID!
+  "How that is known."
+  reason: String!
+}
+
+"Which column of a spreadsheet means what."
+input MappingForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "What to call it."
+  title: String!
+  "The headings as they stand in the file, in order."
+  headings: [String!]!
+  "For each heading its column, empty: left out. A column of days may state their order, as date DD/MM/YYYY."
+  columns: [String!]!
+}
+
+"Which rows of a file are written."
+enum ImportAccept {
+  "Every row or, if one is refused, none; or the rows given by number."
+  ALL
+  "Every row that is not refused."
+  CLEAN
+}
+
+"A word beside an entry. It takes nothing away from what the entry counts for."
+enum EntryMark {
+  "Recorded long after it happened, or after an incident of the same crew."
+  LATE
+  "Another entry stands in its place."
+  CORRECTED
+  "It no longer holds."
+  WITHDRAWN
+  "Somebody says that it is wrong, and nobody has ruled yet."
+  DISPUTED
+  "It is being looked at again."
+  IN_REVIEW
+  "Copied from paper."
+  TRANSCRIBED
+  "Read from a file."
+  IMPORTED
+  "Another entry says that it can hardly have been so."
+  CONTRADICTED
+}
+
+"What became of a row."
+enum ImportOutcome {
+  "Entered."
+  TAKEN
+  "Not entered: something was wrong with it."
+  REFUSED
+  "Recorded already."
+  DUPLICATE
+  "Not among the rows that were accepted."
+  LEFT_OUT
+}
+
+"What a screen looks for."
+enum AuditQuestionKind {
+  "More runs than the time allows."
+  TOO_MANY_RUNS
+  "Times heaped on fives and noughts."
+  HEAPED_TIMES
+  "The same times twice."
+  SAME_SPLITS
+  "Two yards, nearer in time than by road."
+  TOO_FAST_BETWEEN
+  "Two people who assessed each other on one day."
+  ASSESSED_EACH_OTHER
+  "Another entry contradicts it."
+  CONTRADICTED
+}
+
+"A standing as known at two moments."
+type StandingTwice {
+  "As known then; none when nothing could be asked."
+  then: Standing
+  "As known later."
+  now: Standing
+  "As known at this moment."
+  thenAt: DateTime!
+  "As known at this moment."
+  nowAt: DateTime!
+  "Both answers say the same."
+  same: Boolean!
+  "What was recorded between the two moments that bears on the question, in recorded order."
+  differs: [Difference!] @act(needs: "read the entries")
+  "How many moments of recording, the latest ones, were not looked at one by one."
+  leftOut: Int!
+}
+
+"Cover as known at two moments."
+type CoverTwice {
+  "As known then."
+  then: Cover!
+  "As known later."
+  now: Cover!
+  "As known at this moment."
+  thenAt: DateTime!
+  "As known at this moment."
+  nowAt: DateTime!
+  "Both answers say the same."
+  same: Boolean!
+  "What was recorded between the two moments that bears on the question, in recorded order."
+  differs: [Difference!] @act(needs: "read the entries")
+  "How many moments of recording, the latest ones, were not looked at one by one."
+  leftOut: Int!
+}
+
+"An entry recorded between two moments."
+type Difference {
+  "The entry."
+  entryId: ID!
+  "What it is, as its list is called: run_parts, withdrawals."
+  kind: String!
+  "The worker it is about; empty for no one person."
+  workerId: ID!
+  "The local day it happened or begins to hold."
+  happenedOn: Date
+  "The moment, where it is known."
+  happenedAt: DateTime
+  "When we were told."
+  recordedAt: DateTime!
+  "Who entered it."
+  authorId: ID!
+  "In which capacity the author did so."
+  capacity: Capacity!
+  "What it corrects or withdraws; empty for nothing."
+  replacesId: ID!
+  "Why; empty for what may tell of health."
+  because: String!
+  "Words beside it."
+  marks: [EntryMark!]!
+  "The answer became another one at the moment at which it was recorded."
+  changed: Boolean!
+}
+
+"An entry with the words beside it."
+type EntryMarks {
+  "The entry."
+  entryId: ID!
+  "The words."
+  marks: [EntryMark!]!
+}
+
+"Everything that is recorded about one worker. Of others it says only who signed."
+type WorkerRecord {
+  "The worker's permanent id."
+  workerId: ID!
+  "As of this day."
+  on: Date!
+  "The staff number."
+  number: String!
+  "Names, in the order in which they began."
+  names: [WorkerName!]!
+  "Numbers by which the worker was or is known."
+  numbers: [WorkerNumber!]!
+  "Other names."
+  aliases: [Alias!]!
+  "Employments."
+  employments: [Employment!]!
+  "Grades."
+  gradings: [Grading!]!
+  "The crew of the day; empty for none."
+  crewId: ID!
+  "What our own rules ask in that crew, each with its reason."
+  standings: [RecordLine!]!
+  "Every entry, replaced and withdrawn ones too, in recorded order."
+  entries: [RecordEntry!]!
+  "Extensions of the day."
+  extensions: [LiveExtension!]!
+  "Acceptances on paper of the day."
+  provisionals: [LiveProvisional!]!
+  "The next booked drill."
+  nextDrill: NextDrill
+  "Disputes on which nobody has ruled yet."
+  openDisputes: Int!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One standing with its reason in words."
+type RecordLine {
+  "The standing."
+  standing: Standing!
+  "Why, in words."
+  why: String!
+}
+
+"One entry about a worker."
+type RecordEntry {
+  "The entry."
+  entryId: ID!
+  "What it is, as its list is called: run_parts, assessments."
+  kind: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+  "The method, where it names one."
+  method: Method
+  "The role, where it names one."
+  role: Role
+  "The control family; empty where it names none."
+  familyId: ID!
+  "Result of an assessment, level of evidence, kind of an absence, grade; empty for none."
+  result: String!
+  "Who assessed, watched, checked or approved beside the author."
+  signedBy: [ID!]!
+  "Words beside it."
+  marks: [EntryMark!]!
+  "What put something else in its place."
+  corrections: [Correction!]!
+  "Disputes about it, those that ended too."
+  disputes: [Dispute!]!
+}
+
+"A place in a session to come."
+type NextDrill {
+  "The session."
+  sessionId: ID!
+  "The yard."
+  yardId: ID!
+  "Start."
+  startAt: DateTime!
+  "End."
+  endAt: DateTime!
+  "What it is to renew."
+  renews: [String!]!
+}
+
+"An extension that stands on a day."
+type LiveExtension {
+  "The extension."
+  extension: Extension!
+  "The worker's crew of that day; empty for none."
+  crewId: ID!
+  "How many standing extensions the worker has had in this method, this one included."
+  number: Int!
+}
+
+"An acceptance on paper that stands on a day."
+type LiveProvisional {
+  "The acceptance."
+  provisional: Provisional!
+  "The worker's crew of that day; empty for none."
+  crewId: ID!
+  "How many of these the worker has had in this method, this one included."
+  number: Int!
+  "The outside evidence that it rests on; none where none is named."
+  evidence: OutsideEvidence
+}
+
+"A crew that can be sent only through an extension or somebody accepted on paper."
+type LeaningCrew {
+  "The crew."
+  crew: Crew!
+  "The verdict."
+  verdict: Verdict!
+  "By control family."
+  families: [LeaningFamily!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"What a crew leans on with one control family."
+type LeaningFamily {
+  "The control family; empty where the rules do not go by family."
+  familyId: ID!
+  "The verdict."
+  verdict: Verdict!
+  "Whom it leans on."
+  leansOn: [LeansOn!]!
+}
+
+"A number by which a worker is known over a time."
+type WorkerNumber {
+  "The entry's id."
+  id: ID!
+  "The worker."
+  workerId: ID!
+  "The number."
+  number: String!
+  "First day."
+  fromOn: Date!
+  "Last day; none: still."
+  toOn: Date
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Another name of a worker."
+type Alias {
+  "The entry's id."
+  id: ID!
+  "The worker."
+  workerId: ID!
+  "The name."
+  name: String!
+  "First day."
+  fromOn: Date!
+  "Last day; none: still."
+  toOn: Date
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Two workers who are one person."
+type Merge {
+  "The entry's id."
+  id: ID!
+  "Under whom the person is found."
+  keptId: ID!
+  "Whose entries count for the other."
+  goneId: ID!
+  "How that is known."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Which column of a spreadsheet means what."
+type ColumnMapping {
+  "The entry's id."
+  id: ID!
+  "What it is called."
+  title: String!
+  "The headings."
+  headings: [String!]!
+  "For each heading its column; empty: left out."
+  columns: [String!]!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of mappings."
+type ColumnMappingConnection {
+  "The mappings of this page."
+  edges: [ColumnMappingEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One mapping of a page."
+type ColumnMappingEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The mapping."
+  node: ColumnMapping!
+}
+
+"One row of a file as it was read."
+type ImportRow {
+  "The entry's id."
+  id: ID!
+  "SHA-256 of the file, hexadecimal."
+  digest: String!
+  "The name of the file."
+  fileName: String!
+  "The sheet; empty for none."
+  sheet: String!
+  "As the spreadsheet counts."
+  rowNumber: Int!
+  "The headings."
+  headings: [String!]!
+  "The cells as they stood in the file."
+  cells: [String!]!
+  "What became of it."
+  outcome: ImportOutcome!
+  "Why it was not entered; empty otherwise."
+  problem: String!
+  "The first entry made of it; empty for none."
+  entryId: ID!
+  "The worker it is about; empty where nobody knows."
+  workerId: ID!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of rows."
+type ImportRowConnection {
+  "The rows of this page."
+  edges: [ImportRowEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One row of a page."
+type ImportRowEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The row."
+  node: ImportRow!
+}
+
+"What the headings of a file are taken for."
+type ImportColumns {
+  "SHA-256 of the file, hexadecimal."
+  digest: String!
+  "For each heading the column used; empty list: the headings are the kind's own."
+  meanings: [String!]!
+  "The saved mapping that is used; empty for none."
+  saved: ID!
+  "What that mapping is called."
+  title: String!
+  "For each heading the column that it may be, whatever is used."
+  guesses: [ColumnGuess!]!
+  "Needed columns that no heading is taken for."
+  missing: [String!]!
+}
+
+"What a heading may mean."
+type ColumnGuess {
+  "The letter of the column in the spreadsheet."
+  letter: String!
+  "The heading."
+  heading: String!
+  "The column; empty: left out."
+  column: String!
+  "How sure that is."
+  sure: String!
+  "Why."
+  why: String!
+}
+
+"A standing of somebody in a file before and after its import."
+type ImportedStanding {
+  "The worker; empty: the person would be new."
+  workerId: ID!
+  "The staff number."
+  number: String!
+  "The name."
+  name: String!
+  "The method."
+  method: Method!
+  "The role."
+  role: Role
+  "The control family; empty where the rule does not go by family."
+  familyId: ID!
+  "Before; none for a person who would be new."
+  before: StandingWord
+  "The last good day before."
+  goodBefore: Date
+  "After."
+  after: StandingWord
+  "The last good day after."
+  goodAfter: Date
+  "The import changes it."
+  changed: Boolean!
+}
+
+"The size and the root of the log of all entries."
+type Checkpoint {
+  "The name of the log."
+  origin: String!
+  "How many entries it holds."
+  size: Int!
+  "The root, base64."
+  root: String!
+  "The same as text, as a checkpoint of a transparency log is written."
+  text: String!
+}
+
+"The proof that an entry is in the log: the hashes beside the way from its leaf to the root, as RFC 6962 has them."
+type InclusionProof {
+  "The number of the leaf, the first being 0."
+  leaf: Int!
+  "The hash of the leaf made from the entry as it is now, base64."
+  leafHash: String!
+  "The hashes, base64."
+  proof: [String!]!
+  "The size of the log."
+  size: Int!
+  "Its root, base64."
+  root: String!
+  "The entry as it is now is what the log says."
+  fits: Boolean!
+}
+
+"Passes drawn at random. Take the SHA-256 of the seed in decimal figures, a colon and the id of the pass, for every standing pass of the days; those with the smallest digests are the sample."
+type AuditSample {
+  "The seed."
+  seed: Int!
+  "First day."
+  from: Date!
+  "Last day."
+  through: Date!
+  "How many standing passes the days have."
+  of: Int!
+  "The passes drawn."
+  passes: [SampledPass!]!
+}
+
+"One pass with what lies behind it."
+type SampledPass {
+  "The pass."
+  pass: Assessment!
+  "The digest that it was drawn by, hexadecimal."
+  draw: String!
+  "The part in a run that was judged; none where none is linked."
+  part: RunPart
+  "The run."
+  run: Run
+  "Words beside the pass, the part and the run."
+  marks: [EntryMark!]!
+  "Corrections that it came of, or that stand against what it names."
+  corrections: [Correction!]!
+  "Reviews of it, closed ones too."
+  reviews: [Review!]!
+  "Authorities of the assessor on that day that cover it."
+  authorities: [Authority!]!
+  "Its number in the log."
+  leaf: Int!
+  "The entry as it is now is what the log says."
+  leafFits: Boolean!
+  "What was found, in words."
+  words: String!
+}
+
+"Something that can hardly have been as it is written, as a question to a person."
+type AuditQuestion {
+  "What was looked for."
+  kind: AuditQuestionKind!
+  "The question."
+  question: String!
+  "The day."
+  on: Date!
+  "Who was there and who signed."
+  workers: [ID!]!
+  "The entries that it is about."
+  entries: [ID!]!
+}
+
+"What was put right, taken back, told late or refused since a moment. Nobody stands above anybody in it."
+type AuditTrail {
+  "Since this moment."
+  since: DateTime!
+  "Corrections and withdrawals."
+  corrections: [Correction!]!
+  "Entries told late."
+  late: [LateEntry!]!
+  "Refused signatures."
+  refused: [RefusedAttempt!]!
+  "Extensions."
+  extensions: [Extension!]!
+  "How many of each one person entered, by id."
+  authors: [AuthorTrail!]!
+}
+
+"An entry that was told late."
+type LateEntry {
+  "The entry."
+  entryId: ID!
+  "What it is, as its list is called."
+  kind: String!
+  "The worker it is about; empty for no one person."
+  workerId: ID!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"What one person entered of a trail."
+type AuthorTrail {
+  "Who; empty: nobody in the books."
+  authorId: ID!
+  "Corrections."
+  corrections: Int!
+  "Withdrawals."
+  withdrawals: Int!
+  "Entries told late."
+  lateEntries: Int!
+  "Refused signatures."
+  refused: Int!
+  "Extensions."
+  extensions: Int!
+}
+
+"One look at records of people."
+type Viewing {
+  "The id."
+  id: ID!
+  "The account that looked."
+  accountId: ID!
+  "When."
+  viewedAt: DateTime!
+  "With which question."
+  question: String!
+  "Whose records were shown."
+  workers: [ID!]!
+}
+
+"A page of looks."
+type ViewingConnection {
+  "The looks of this page."
+  edges: [ViewingEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One look of a page."
+type ViewingEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The look."
+  node: Viewing!
+}
 `, BuiltIn: false},
 }
 var parsedSchema = gqlparser.MustLoadSchema(sources...)
@@ -12663,6 +15368,24 @@ func (ec *executionContext) childFields_AdoptedPlan(ctx context.Context, field g
 		return ec.fieldContext_AdoptedPlan_sessions(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type AdoptedPlan", field.Name)
+}
+
+func (ec *executionContext) childFields_Alias(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Alias_id(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Alias_workerId(ctx, field)
+	case "name":
+		return ec.fieldContext_Alias_name(ctx, field)
+	case "fromOn":
+		return ec.fieldContext_Alias_fromOn(ctx, field)
+	case "toOn":
+		return ec.fieldContext_Alias_toOn(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Alias_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Alias", field.Name)
 }
 
 func (ec *executionContext) childFields_AloftChoice(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -12787,6 +15510,74 @@ func (ec *executionContext) childFields_AssessorFinding(ctx context.Context, fie
 		return ec.fieldContext_AssessorFinding_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type AssessorFinding", field.Name)
+}
+
+func (ec *executionContext) childFields_AuditQuestion(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "kind":
+		return ec.fieldContext_AuditQuestion_kind(ctx, field)
+	case "question":
+		return ec.fieldContext_AuditQuestion_question(ctx, field)
+	case "on":
+		return ec.fieldContext_AuditQuestion_on(ctx, field)
+	case "workers":
+		return ec.fieldContext_AuditQuestion_workers(ctx, field)
+	case "entries":
+		return ec.fieldContext_AuditQuestion_entries(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AuditQuestion", field.Name)
+}
+
+func (ec *executionContext) childFields_AuditSample(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "seed":
+		return ec.fieldContext_AuditSample_seed(ctx, field)
+	case "from":
+		return ec.fieldContext_AuditSample_from(ctx, field)
+	case "through":
+		return ec.fieldContext_AuditSample_through(ctx, field)
+	case "of":
+		return ec.fieldContext_AuditSample_of(ctx, field)
+	case "passes":
+		return ec.fieldContext_AuditSample_passes(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AuditSample", field.Name)
+}
+
+func (ec *executionContext) childFields_AuditTrail(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "since":
+		return ec.fieldContext_AuditTrail_since(ctx, field)
+	case "corrections":
+		return ec.fieldContext_AuditTrail_corrections(ctx, field)
+	case "late":
+		return ec.fieldContext_AuditTrail_late(ctx, field)
+	case "refused":
+		return ec.fieldContext_AuditTrail_refused(ctx, field)
+	case "extensions":
+		return ec.fieldContext_AuditTrail_extensions(ctx, field)
+	case "authors":
+		return ec.fieldContext_AuditTrail_authors(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AuditTrail", field.Name)
+}
+
+func (ec *executionContext) childFields_AuthorTrail(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "authorId":
+		return ec.fieldContext_AuthorTrail_authorId(ctx, field)
+	case "corrections":
+		return ec.fieldContext_AuthorTrail_corrections(ctx, field)
+	case "withdrawals":
+		return ec.fieldContext_AuthorTrail_withdrawals(ctx, field)
+	case "lateEntries":
+		return ec.fieldContext_AuthorTrail_lateEntries(ctx, field)
+	case "refused":
+		return ec.fieldContext_AuthorTrail_refused(ctx, field)
+	case "extensions":
+		return ec.fieldContext_AuthorTrail_extensions(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AuthorTrail", field.Name)
 }
 
 func (ec *executionContext) childFields_Authority(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -12981,6 +15772,20 @@ func (ec *executionContext) childFields_ChecklistLine(ctx context.Context, field
 	return nil, fmt.Errorf("no field named %q was found under type ChecklistLine", field.Name)
 }
 
+func (ec *executionContext) childFields_Checkpoint(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "origin":
+		return ec.fieldContext_Checkpoint_origin(ctx, field)
+	case "size":
+		return ec.fieldContext_Checkpoint_size(ctx, field)
+	case "root":
+		return ec.fieldContext_Checkpoint_root(ctx, field)
+	case "text":
+		return ec.fieldContext_Checkpoint_text(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Checkpoint", field.Name)
+}
+
 func (ec *executionContext) childFields_Classing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -12997,6 +15802,58 @@ func (ec *executionContext) childFields_Classing(ctx context.Context, field grap
 		return ec.fieldContext_Classing_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Classing", field.Name)
+}
+
+func (ec *executionContext) childFields_ColumnGuess(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "letter":
+		return ec.fieldContext_ColumnGuess_letter(ctx, field)
+	case "heading":
+		return ec.fieldContext_ColumnGuess_heading(ctx, field)
+	case "column":
+		return ec.fieldContext_ColumnGuess_column(ctx, field)
+	case "sure":
+		return ec.fieldContext_ColumnGuess_sure(ctx, field)
+	case "why":
+		return ec.fieldContext_ColumnGuess_why(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ColumnGuess", field.Name)
+}
+
+func (ec *executionContext) childFields_ColumnMapping(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_ColumnMapping_id(ctx, field)
+	case "title":
+		return ec.fieldContext_ColumnMapping_title(ctx, field)
+	case "headings":
+		return ec.fieldContext_ColumnMapping_headings(ctx, field)
+	case "columns":
+		return ec.fieldContext_ColumnMapping_columns(ctx, field)
+	case "recorded":
+		return ec.fieldContext_ColumnMapping_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ColumnMapping", field.Name)
+}
+
+func (ec *executionContext) childFields_ColumnMappingConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_ColumnMappingConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_ColumnMappingConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ColumnMappingConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_ColumnMappingEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_ColumnMappingEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_ColumnMappingEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ColumnMappingEdge", field.Name)
 }
 
 func (ec *executionContext) childFields_Condition(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -13133,6 +15990,26 @@ func (ec *executionContext) childFields_CoverStretch(ctx context.Context, field 
 		return ec.fieldContext_CoverStretch_mustStayDown(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type CoverStretch", field.Name)
+}
+
+func (ec *executionContext) childFields_CoverTwice(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "then":
+		return ec.fieldContext_CoverTwice_then(ctx, field)
+	case "now":
+		return ec.fieldContext_CoverTwice_now(ctx, field)
+	case "thenAt":
+		return ec.fieldContext_CoverTwice_thenAt(ctx, field)
+	case "nowAt":
+		return ec.fieldContext_CoverTwice_nowAt(ctx, field)
+	case "same":
+		return ec.fieldContext_CoverTwice_same(ctx, field)
+	case "differs":
+		return ec.fieldContext_CoverTwice_differs(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_CoverTwice_leftOut(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CoverTwice", field.Name)
 }
 
 func (ec *executionContext) childFields_Crew(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -13335,6 +16212,36 @@ func (ec *executionContext) childFields_DeviceEdge(ctx context.Context, field gr
 	return nil, fmt.Errorf("no field named %q was found under type DeviceEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_Difference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "entryId":
+		return ec.fieldContext_Difference_entryId(ctx, field)
+	case "kind":
+		return ec.fieldContext_Difference_kind(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Difference_workerId(ctx, field)
+	case "happenedOn":
+		return ec.fieldContext_Difference_happenedOn(ctx, field)
+	case "happenedAt":
+		return ec.fieldContext_Difference_happenedAt(ctx, field)
+	case "recordedAt":
+		return ec.fieldContext_Difference_recordedAt(ctx, field)
+	case "authorId":
+		return ec.fieldContext_Difference_authorId(ctx, field)
+	case "capacity":
+		return ec.fieldContext_Difference_capacity(ctx, field)
+	case "replacesId":
+		return ec.fieldContext_Difference_replacesId(ctx, field)
+	case "because":
+		return ec.fieldContext_Difference_because(ctx, field)
+	case "marks":
+		return ec.fieldContext_Difference_marks(ctx, field)
+	case "changed":
+		return ec.fieldContext_Difference_changed(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Difference", field.Name)
+}
+
 func (ec *executionContext) childFields_Dispute(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -13409,6 +16316,16 @@ func (ec *executionContext) childFields_Employment(ctx context.Context, field gr
 		return ec.fieldContext_Employment_toOn(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Employment", field.Name)
+}
+
+func (ec *executionContext) childFields_EntryMarks(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "entryId":
+		return ec.fieldContext_EntryMarks_entryId(ctx, field)
+	case "marks":
+		return ec.fieldContext_EntryMarks_marks(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type EntryMarks", field.Name)
 }
 
 func (ec *executionContext) childFields_Extension(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -13663,6 +16580,24 @@ func (ec *executionContext) childFields_HangsOn(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type HangsOn", field.Name)
 }
 
+func (ec *executionContext) childFields_ImportColumns(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "digest":
+		return ec.fieldContext_ImportColumns_digest(ctx, field)
+	case "meanings":
+		return ec.fieldContext_ImportColumns_meanings(ctx, field)
+	case "saved":
+		return ec.fieldContext_ImportColumns_saved(ctx, field)
+	case "title":
+		return ec.fieldContext_ImportColumns_title(ctx, field)
+	case "guesses":
+		return ec.fieldContext_ImportColumns_guesses(ctx, field)
+	case "missing":
+		return ec.fieldContext_ImportColumns_missing(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ImportColumns", field.Name)
+}
+
 func (ec *executionContext) childFields_ImportLook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "rows":
@@ -13673,6 +16608,16 @@ func (ec *executionContext) childFields_ImportLook(ctx context.Context, field gr
 		return ec.fieldContext_ImportLook_known(ctx, field)
 	case "refusals":
 		return ec.fieldContext_ImportLook_refusals(ctx, field)
+	case "columns":
+		return ec.fieldContext_ImportLook_columns(ctx, field)
+	case "earlier":
+		return ec.fieldContext_ImportLook_earlier(ctx, field)
+	case "judged":
+		return ec.fieldContext_ImportLook_judged(ctx, field)
+	case "unjudged":
+		return ec.fieldContext_ImportLook_unjudged(ctx, field)
+	case "standings":
+		return ec.fieldContext_ImportLook_standings(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type ImportLook", field.Name)
 }
@@ -13701,6 +16646,102 @@ func (ec *executionContext) childFields_ImportResult(ctx context.Context, field 
 		return ec.fieldContext_ImportResult_preview(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type ImportResult", field.Name)
+}
+
+func (ec *executionContext) childFields_ImportRow(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_ImportRow_id(ctx, field)
+	case "digest":
+		return ec.fieldContext_ImportRow_digest(ctx, field)
+	case "fileName":
+		return ec.fieldContext_ImportRow_fileName(ctx, field)
+	case "sheet":
+		return ec.fieldContext_ImportRow_sheet(ctx, field)
+	case "rowNumber":
+		return ec.fieldContext_ImportRow_rowNumber(ctx, field)
+	case "headings":
+		return ec.fieldContext_ImportRow_headings(ctx, field)
+	case "cells":
+		return ec.fieldContext_ImportRow_cells(ctx, field)
+	case "outcome":
+		return ec.fieldContext_ImportRow_outcome(ctx, field)
+	case "problem":
+		return ec.fieldContext_ImportRow_problem(ctx, field)
+	case "entryId":
+		return ec.fieldContext_ImportRow_entryId(ctx, field)
+	case "workerId":
+		return ec.fieldContext_ImportRow_workerId(ctx, field)
+	case "recorded":
+		return ec.fieldContext_ImportRow_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ImportRow", field.Name)
+}
+
+func (ec *executionContext) childFields_ImportRowConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_ImportRowConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_ImportRowConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ImportRowConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_ImportRowEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_ImportRowEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_ImportRowEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ImportRowEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_ImportedStanding(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "workerId":
+		return ec.fieldContext_ImportedStanding_workerId(ctx, field)
+	case "number":
+		return ec.fieldContext_ImportedStanding_number(ctx, field)
+	case "name":
+		return ec.fieldContext_ImportedStanding_name(ctx, field)
+	case "method":
+		return ec.fieldContext_ImportedStanding_method(ctx, field)
+	case "role":
+		return ec.fieldContext_ImportedStanding_role(ctx, field)
+	case "familyId":
+		return ec.fieldContext_ImportedStanding_familyId(ctx, field)
+	case "before":
+		return ec.fieldContext_ImportedStanding_before(ctx, field)
+	case "goodBefore":
+		return ec.fieldContext_ImportedStanding_goodBefore(ctx, field)
+	case "after":
+		return ec.fieldContext_ImportedStanding_after(ctx, field)
+	case "goodAfter":
+		return ec.fieldContext_ImportedStanding_goodAfter(ctx, field)
+	case "changed":
+		return ec.fieldContext_ImportedStanding_changed(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ImportedStanding", field.Name)
+}
+
+func (ec *executionContext) childFields_InclusionProof(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "leaf":
+		return ec.fieldContext_InclusionProof_leaf(ctx, field)
+	case "leafHash":
+		return ec.fieldContext_InclusionProof_leafHash(ctx, field)
+	case "proof":
+		return ec.fieldContext_InclusionProof_proof(ctx, field)
+	case "size":
+		return ec.fieldContext_InclusionProof_size(ctx, field)
+	case "root":
+		return ec.fieldContext_InclusionProof_root(ctx, field)
+	case "fits":
+		return ec.fieldContext_InclusionProof_fits(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type InclusionProof", field.Name)
 }
 
 func (ec *executionContext) childFields_Inspection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -13905,6 +16946,46 @@ func (ec *executionContext) childFields_LapseCluster(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type LapseCluster", field.Name)
 }
 
+func (ec *executionContext) childFields_LateEntry(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "entryId":
+		return ec.fieldContext_LateEntry_entryId(ctx, field)
+	case "kind":
+		return ec.fieldContext_LateEntry_kind(ctx, field)
+	case "workerId":
+		return ec.fieldContext_LateEntry_workerId(ctx, field)
+	case "recorded":
+		return ec.fieldContext_LateEntry_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LateEntry", field.Name)
+}
+
+func (ec *executionContext) childFields_LeaningCrew(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_LeaningCrew_crew(ctx, field)
+	case "verdict":
+		return ec.fieldContext_LeaningCrew_verdict(ctx, field)
+	case "families":
+		return ec.fieldContext_LeaningCrew_families(ctx, field)
+	case "caution":
+		return ec.fieldContext_LeaningCrew_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LeaningCrew", field.Name)
+}
+
+func (ec *executionContext) childFields_LeaningFamily(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "familyId":
+		return ec.fieldContext_LeaningFamily_familyId(ctx, field)
+	case "verdict":
+		return ec.fieldContext_LeaningFamily_verdict(ctx, field)
+	case "leansOn":
+		return ec.fieldContext_LeaningFamily_leansOn(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LeaningFamily", field.Name)
+}
+
 func (ec *executionContext) childFields_LeansOn(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "worker":
@@ -13983,6 +17064,32 @@ func (ec *executionContext) childFields_LinePreview(ctx context.Context, field g
 	return nil, fmt.Errorf("no field named %q was found under type LinePreview", field.Name)
 }
 
+func (ec *executionContext) childFields_LiveExtension(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "extension":
+		return ec.fieldContext_LiveExtension_extension(ctx, field)
+	case "crewId":
+		return ec.fieldContext_LiveExtension_crewId(ctx, field)
+	case "number":
+		return ec.fieldContext_LiveExtension_number(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LiveExtension", field.Name)
+}
+
+func (ec *executionContext) childFields_LiveProvisional(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "provisional":
+		return ec.fieldContext_LiveProvisional_provisional(ctx, field)
+	case "crewId":
+		return ec.fieldContext_LiveProvisional_crewId(ctx, field)
+	case "number":
+		return ec.fieldContext_LiveProvisional_number(ctx, field)
+	case "evidence":
+		return ec.fieldContext_LiveProvisional_evidence(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LiveProvisional", field.Name)
+}
+
 func (ec *executionContext) childFields_LookAhead(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "on":
@@ -14045,6 +17152,22 @@ func (ec *executionContext) childFields_Membership(ctx context.Context, field gr
 	return nil, fmt.Errorf("no field named %q was found under type Membership", field.Name)
 }
 
+func (ec *executionContext) childFields_Merge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Merge_id(ctx, field)
+	case "keptId":
+		return ec.fieldContext_Merge_keptId(ctx, field)
+	case "goneId":
+		return ec.fieldContext_Merge_goneId(ctx, field)
+	case "reason":
+		return ec.fieldContext_Merge_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Merge_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Merge", field.Name)
+}
+
 func (ec *executionContext) childFields_MustStayDown(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "worker":
@@ -14095,6 +17218,22 @@ func (ec *executionContext) childFields_NewAccount(ctx context.Context, field gr
 		return ec.fieldContext_NewAccount_token(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type NewAccount", field.Name)
+}
+
+func (ec *executionContext) childFields_NextDrill(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "sessionId":
+		return ec.fieldContext_NextDrill_sessionId(ctx, field)
+	case "yardId":
+		return ec.fieldContext_NextDrill_yardId(ctx, field)
+	case "startAt":
+		return ec.fieldContext_NextDrill_startAt(ctx, field)
+	case "endAt":
+		return ec.fieldContext_NextDrill_endAt(ctx, field)
+	case "renews":
+		return ec.fieldContext_NextDrill_renews(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type NextDrill", field.Name)
 }
 
 func (ec *executionContext) childFields_Outlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -14271,6 +17410,44 @@ func (ec *executionContext) childFields_RealEvent(ctx context.Context, field gra
 		return ec.fieldContext_RealEvent_recorded(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type RealEvent", field.Name)
+}
+
+func (ec *executionContext) childFields_RecordEntry(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "entryId":
+		return ec.fieldContext_RecordEntry_entryId(ctx, field)
+	case "kind":
+		return ec.fieldContext_RecordEntry_kind(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RecordEntry_recorded(ctx, field)
+	case "method":
+		return ec.fieldContext_RecordEntry_method(ctx, field)
+	case "role":
+		return ec.fieldContext_RecordEntry_role(ctx, field)
+	case "familyId":
+		return ec.fieldContext_RecordEntry_familyId(ctx, field)
+	case "result":
+		return ec.fieldContext_RecordEntry_result(ctx, field)
+	case "signedBy":
+		return ec.fieldContext_RecordEntry_signedBy(ctx, field)
+	case "marks":
+		return ec.fieldContext_RecordEntry_marks(ctx, field)
+	case "corrections":
+		return ec.fieldContext_RecordEntry_corrections(ctx, field)
+	case "disputes":
+		return ec.fieldContext_RecordEntry_disputes(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RecordEntry", field.Name)
+}
+
+func (ec *executionContext) childFields_RecordLine(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "standing":
+		return ec.fieldContext_RecordLine_standing(ctx, field)
+	case "why":
+		return ec.fieldContext_RecordLine_why(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RecordLine", field.Name)
 }
 
 func (ec *executionContext) childFields_Recorded(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -14667,6 +17844,34 @@ func (ec *executionContext) childFields_RunPart(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type RunPart", field.Name)
 }
 
+func (ec *executionContext) childFields_SampledPass(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "pass":
+		return ec.fieldContext_SampledPass_pass(ctx, field)
+	case "draw":
+		return ec.fieldContext_SampledPass_draw(ctx, field)
+	case "part":
+		return ec.fieldContext_SampledPass_part(ctx, field)
+	case "run":
+		return ec.fieldContext_SampledPass_run(ctx, field)
+	case "marks":
+		return ec.fieldContext_SampledPass_marks(ctx, field)
+	case "corrections":
+		return ec.fieldContext_SampledPass_corrections(ctx, field)
+	case "reviews":
+		return ec.fieldContext_SampledPass_reviews(ctx, field)
+	case "authorities":
+		return ec.fieldContext_SampledPass_authorities(ctx, field)
+	case "leaf":
+		return ec.fieldContext_SampledPass_leaf(ctx, field)
+	case "leafFits":
+		return ec.fieldContext_SampledPass_leafFits(ctx, field)
+	case "words":
+		return ec.fieldContext_SampledPass_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SampledPass", field.Name)
+}
+
 func (ec *executionContext) childFields_Session(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -14791,6 +17996,26 @@ func (ec *executionContext) childFields_StandingSpan(ctx context.Context, field 
 		return ec.fieldContext_StandingSpan_lastGoodDay(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type StandingSpan", field.Name)
+}
+
+func (ec *executionContext) childFields_StandingTwice(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "then":
+		return ec.fieldContext_StandingTwice_then(ctx, field)
+	case "now":
+		return ec.fieldContext_StandingTwice_now(ctx, field)
+	case "thenAt":
+		return ec.fieldContext_StandingTwice_thenAt(ctx, field)
+	case "nowAt":
+		return ec.fieldContext_StandingTwice_nowAt(ctx, field)
+	case "same":
+		return ec.fieldContext_StandingTwice_same(ctx, field)
+	case "differs":
+		return ec.fieldContext_StandingTwice_differs(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_StandingTwice_leftOut(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type StandingTwice", field.Name)
 }
 
 func (ec *executionContext) childFields_StormGrid(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -14947,6 +18172,42 @@ func (ec *executionContext) childFields_Unlock(ctx context.Context, field graphq
 	return nil, fmt.Errorf("no field named %q was found under type Unlock", field.Name)
 }
 
+func (ec *executionContext) childFields_Viewing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Viewing_id(ctx, field)
+	case "accountId":
+		return ec.fieldContext_Viewing_accountId(ctx, field)
+	case "viewedAt":
+		return ec.fieldContext_Viewing_viewedAt(ctx, field)
+	case "question":
+		return ec.fieldContext_Viewing_question(ctx, field)
+	case "workers":
+		return ec.fieldContext_Viewing_workers(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Viewing", field.Name)
+}
+
+func (ec *executionContext) childFields_ViewingConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_ViewingConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_ViewingConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ViewingConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_ViewingEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_ViewingEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_ViewingEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ViewingEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Withdrawal(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -15013,6 +18274,62 @@ func (ec *executionContext) childFields_WorkerName(ctx context.Context, field gr
 		return ec.fieldContext_WorkerName_name(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type WorkerName", field.Name)
+}
+
+func (ec *executionContext) childFields_WorkerNumber(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_WorkerNumber_id(ctx, field)
+	case "workerId":
+		return ec.fieldContext_WorkerNumber_workerId(ctx, field)
+	case "number":
+		return ec.fieldContext_WorkerNumber_number(ctx, field)
+	case "fromOn":
+		return ec.fieldContext_WorkerNumber_fromOn(ctx, field)
+	case "toOn":
+		return ec.fieldContext_WorkerNumber_toOn(ctx, field)
+	case "recorded":
+		return ec.fieldContext_WorkerNumber_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type WorkerNumber", field.Name)
+}
+
+func (ec *executionContext) childFields_WorkerRecord(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "workerId":
+		return ec.fieldContext_WorkerRecord_workerId(ctx, field)
+	case "on":
+		return ec.fieldContext_WorkerRecord_on(ctx, field)
+	case "number":
+		return ec.fieldContext_WorkerRecord_number(ctx, field)
+	case "names":
+		return ec.fieldContext_WorkerRecord_names(ctx, field)
+	case "numbers":
+		return ec.fieldContext_WorkerRecord_numbers(ctx, field)
+	case "aliases":
+		return ec.fieldContext_WorkerRecord_aliases(ctx, field)
+	case "employments":
+		return ec.fieldContext_WorkerRecord_employments(ctx, field)
+	case "gradings":
+		return ec.fieldContext_WorkerRecord_gradings(ctx, field)
+	case "crewId":
+		return ec.fieldContext_WorkerRecord_crewId(ctx, field)
+	case "standings":
+		return ec.fieldContext_WorkerRecord_standings(ctx, field)
+	case "entries":
+		return ec.fieldContext_WorkerRecord_entries(ctx, field)
+	case "extensions":
+		return ec.fieldContext_WorkerRecord_extensions(ctx, field)
+	case "provisionals":
+		return ec.fieldContext_WorkerRecord_provisionals(ctx, field)
+	case "nextDrill":
+		return ec.fieldContext_WorkerRecord_nextDrill(ctx, field)
+	case "openDisputes":
+		return ec.fieldContext_WorkerRecord_openDisputes(ctx, field)
+	case "caution":
+		return ec.fieldContext_WorkerRecord_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type WorkerRecord", field.Name)
 }
 
 func (ec *executionContext) childFields_Yard(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -15240,6 +18557,28 @@ func (ec *executionContext) field_Mutation_addAccount_args(ctx context.Context, 
 		return nil, err
 	}
 	args["workerId"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_addAlias_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.AliasForm, error) {
+			return ec.unmarshalNAliasForm2groundhandᚋinternalᚋtrainingᚐAliasForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
 	return args, nil
 }
 
@@ -15828,6 +19167,22 @@ func (ec *executionContext) field_Mutation_importFile_args(ctx context.Context, 
 		return nil, err
 	}
 	args["rows"] = arg3
+	arg4, err := graphql.ProcessArgField(ctx, rawArgs, "mapping",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalOString2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["mapping"] = arg4
+	arg5, err := graphql.ProcessArgField(ctx, rawArgs, "accept",
+		func(ctx context.Context, v any) (*ImportAccept, error) {
+			return ec.unmarshalOImportAccept2ᚖgroundhandᚋgraphᚋgeneratedᚐImportAccept(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["accept"] = arg5
 	return args, nil
 }
 
@@ -15919,6 +19274,50 @@ func (ec *executionContext) field_Mutation_lift_args(ctx context.Context, rawArg
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.LiftingForm, error) {
 			return ec.unmarshalNLiftingForm2groundhandᚋinternalᚋtrainingᚐLiftingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_mergeWorkers_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.MergeForm, error) {
+			return ec.unmarshalNMergeForm2groundhandᚋinternalᚋtrainingᚐMergeForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_numberWorker_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.NumberForm, error) {
+			return ec.unmarshalNNumberForm2groundhandᚋinternalᚋtrainingᚐNumberForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -16034,6 +19433,14 @@ func (ec *executionContext) field_Mutation_previewImport_args(ctx context.Contex
 		return nil, err
 	}
 	args["kind"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "mapping",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalOString2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["mapping"] = arg2
 	return args, nil
 }
 
@@ -16183,6 +19590,28 @@ func (ec *executionContext) field_Mutation_ruleOnDispute_args(ctx context.Contex
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.RulingForm, error) {
 			return ec.unmarshalNRulingForm2groundhandᚋinternalᚋtrainingᚐRulingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_saveMapping_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.MappingForm, error) {
+			return ec.unmarshalNMappingForm2groundhandᚋinternalᚋtrainingᚐMappingForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -16365,6 +19794,80 @@ func (ec *executionContext) field_Query_answersGiven_args(ctx context.Context, r
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_auditSample_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "seed",
+		func(ctx context.Context, v any) (int, error) {
+			return ec.unmarshalNInt2int(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["seed"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "n",
+		func(ctx context.Context, v any) (int, error) {
+			return ec.unmarshalNInt2int(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["n"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "from",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["from"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "through",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["through"] = arg3
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_auditScreens_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "from",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["from"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "through",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["through"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_auditTrail_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "since",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["since"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_certificate_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -16376,10 +19879,48 @@ func (ec *executionContext) field_Query_certificate_args(ctx context.Context, ra
 		return nil, err
 	}
 	args["id"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg1
 	return args, nil
 }
 
 func (ec *executionContext) field_Query_certificates_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_columnMappings_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
@@ -16480,6 +20021,44 @@ func (ec *executionContext) field_Query_coverOn_args(ctx context.Context, rawArg
 		return nil, err
 	}
 	args["yard"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_coverTwice_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "ask",
+		func(ctx context.Context, v any) (CoverAsk, error) {
+			return ec.unmarshalNCoverAsk2groundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ask"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "then",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["then"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "now",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["now"] = arg2
 	return args, nil
 }
 
@@ -16494,6 +20073,14 @@ func (ec *executionContext) field_Query_crewCover_args(ctx context.Context, rawA
 		return nil, err
 	}
 	args["ask"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg1
 	return args, nil
 }
 
@@ -16599,6 +20186,20 @@ func (ec *executionContext) field_Query_effectOf_args(ctx context.Context, rawAr
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_extensions_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_flags_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -16626,6 +20227,104 @@ func (ec *executionContext) field_Query_flags_args(ctx context.Context, rawArgs 
 		return nil, err
 	}
 	args["after"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg3
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_importRows_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "digest",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["digest"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_inclusionProof_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "entry",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["entry"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_jobCoverTwice_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "job",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["job"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "absent",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["absent"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "wish",
+		func(ctx context.Context, v any) (*JobWish, error) {
+			return ec.unmarshalOJobWish2ᚖgroundhandᚋgraphᚋgeneratedᚐJobWish(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["wish"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "then",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["then"] = arg3
+	arg4, err := graphql.ProcessArgField(ctx, rawArgs, "now",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["now"] = arg4
 	return args, nil
 }
 
@@ -16656,6 +20355,14 @@ func (ec *executionContext) field_Query_jobCover_args(ctx context.Context, rawAr
 		return nil, err
 	}
 	args["wish"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg3
 	return args, nil
 }
 
@@ -16703,6 +20410,20 @@ func (ec *executionContext) field_Query_kits_args(ctx context.Context, rawArgs m
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_leaningCrews_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_lookAhead_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -16722,6 +20443,28 @@ func (ec *executionContext) field_Query_lookAhead_args(ctx context.Context, rawA
 		return nil, err
 	}
 	args["days"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_marks_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "entries",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalNID2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["entries"] = arg0
 	return args, nil
 }
 
@@ -16744,6 +20487,14 @@ func (ec *executionContext) field_Query_outlook_args(ctx context.Context, rawArg
 		return nil, err
 	}
 	args["days"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg2
 	return args, nil
 }
 
@@ -16780,6 +20531,20 @@ func (ec *executionContext) field_Query_plans_args(ctx context.Context, rawArgs 
 		return nil, err
 	}
 	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_provisionals_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg0
 	return args, nil
 }
 
@@ -16965,6 +20730,36 @@ func (ec *executionContext) field_Query_standingFacts_args(ctx context.Context, 
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_standingTwice_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "ask",
+		func(ctx context.Context, v any) (StandingAsk, error) {
+			return ec.unmarshalNStandingAsk2groundhandᚋgraphᚋgeneratedᚐStandingAsk(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ask"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "then",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["then"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "now",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["now"] = arg2
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_standing_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -17016,6 +20811,58 @@ func (ec *executionContext) field_Query_sweeps_args(ctx context.Context, rawArgs
 }
 
 func (ec *executionContext) field_Query_unavailabilityReasons_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "worker",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["worker"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_viewings_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "worker",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOID2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["worker"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "since",
+		func(ctx context.Context, v any) (groundhand.Instant, error) {
+			return ec.unmarshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["since"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg3
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_workerRecord_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
 	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "worker",
@@ -17504,6 +21351,153 @@ func (ec *executionContext) fieldContext_AdoptedPlan_sessions(_ context.Context,
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Session(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Alias_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Alias", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Alias_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Alias", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Alias_name(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_name(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Name, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Alias", field, false, false, "String")
+}
+
+func (ec *executionContext) _Alias_fromOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_fromOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_fromOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Alias", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Alias_toOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_toOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Alias", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Alias_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Alias) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Alias_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Alias_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Alias",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
 		},
 	}
 	return fc, nil
@@ -18603,6 +22597,566 @@ func (ec *executionContext) fieldContext_AssessorFinding_recorded(_ context.Cont
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _AuditQuestion_kind(ctx context.Context, field graphql.CollectedField, obj *AuditQuestion) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditQuestion_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v audit.FindingKind) graphql.Marshaler {
+			return ec.marshalNAuditQuestionKind2groundhandᚋinternalᚋauditᚐFindingKind(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditQuestion_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditQuestion", field, false, false, "AuditQuestionKind")
+}
+
+func (ec *executionContext) _AuditQuestion_question(ctx context.Context, field graphql.CollectedField, obj *AuditQuestion) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditQuestion_question(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Question, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditQuestion_question(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditQuestion", field, false, false, "String")
+}
+
+func (ec *executionContext) _AuditQuestion_on(ctx context.Context, field graphql.CollectedField, obj *AuditQuestion) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditQuestion_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditQuestion_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditQuestion", field, false, false, "Date")
+}
+
+func (ec *executionContext) _AuditQuestion_workers(ctx context.Context, field graphql.CollectedField, obj *AuditQuestion) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditQuestion_workers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Workers, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditQuestion_workers(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditQuestion", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AuditQuestion_entries(ctx context.Context, field graphql.CollectedField, obj *AuditQuestion) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditQuestion_entries(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Entries, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditQuestion_entries(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditQuestion", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AuditSample_seed(ctx context.Context, field graphql.CollectedField, obj *AuditSample) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditSample_seed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Seed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditSample_seed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditSample", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuditSample_from(ctx context.Context, field graphql.CollectedField, obj *AuditSample) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditSample_from(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.From, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditSample_from(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditSample", field, false, false, "Date")
+}
+
+func (ec *executionContext) _AuditSample_through(ctx context.Context, field graphql.CollectedField, obj *AuditSample) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditSample_through(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Through, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditSample_through(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditSample", field, false, false, "Date")
+}
+
+func (ec *executionContext) _AuditSample_of(ctx context.Context, field graphql.CollectedField, obj *AuditSample) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditSample_of(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Of, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditSample_of(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditSample", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuditSample_passes(ctx context.Context, field graphql.CollectedField, obj *AuditSample) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditSample_passes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Passes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SampledPass) graphql.Marshaler {
+			return ec.marshalNSampledPass2ᚕgroundhandᚋgraphᚋgeneratedᚐSampledPassᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditSample_passes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditSample",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SampledPass(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuditTrail_since(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_since(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Since, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_since(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuditTrail", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _AuditTrail_corrections(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_corrections(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Corrections, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Correction) graphql.Marshaler {
+			return ec.marshalNCorrection2ᚕgroundhandᚋinternalᚋgroundhandᚐCorrectionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_corrections(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditTrail",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Correction(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuditTrail_late(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_late(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Late, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LateEntry) graphql.Marshaler {
+			return ec.marshalNLateEntry2ᚕgroundhandᚋgraphᚋgeneratedᚐLateEntryᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_late(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditTrail",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LateEntry(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuditTrail_refused(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_refused(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Refused, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.RefusedAttempt) graphql.Marshaler {
+			return ec.marshalNRefusedAttempt2ᚕgroundhandᚋinternalᚋgroundhandᚐRefusedAttemptᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_refused(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditTrail",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RefusedAttempt(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuditTrail_extensions(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_extensions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Extensions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Extension) graphql.Marshaler {
+			return ec.marshalNExtension2ᚕgroundhandᚋinternalᚋgroundhandᚐExtensionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_extensions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditTrail",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Extension(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuditTrail_authors(ctx context.Context, field graphql.CollectedField, obj *AuditTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuditTrail_authors(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Authors, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []AuthorTrail) graphql.Marshaler {
+			return ec.marshalNAuthorTrail2ᚕgroundhandᚋgraphᚋgeneratedᚐAuthorTrailᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuditTrail_authors(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AuditTrail",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AuthorTrail(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AuthorTrail_authorId(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_authorId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AuthorID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_authorId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "ID")
+}
+
+func (ec *executionContext) _AuthorTrail_corrections(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_corrections(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Corrections, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_corrections(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuthorTrail_withdrawals(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_withdrawals(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Withdrawals, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_withdrawals(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuthorTrail_lateEntries(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_lateEntries(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LateEntries, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_lateEntries(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuthorTrail_refused(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_refused(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Refused, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_refused(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AuthorTrail_extensions(ctx context.Context, field graphql.CollectedField, obj *AuthorTrail) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AuthorTrail_extensions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Extensions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AuthorTrail_extensions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AuthorTrail", field, false, false, "Int")
 }
 
 func (ec *executionContext) _Authority_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Authority) (ret graphql.Marshaler) {
@@ -20093,6 +24647,98 @@ func (ec *executionContext) fieldContext_ChecklistLine_mayNotApply(_ context.Con
 	return graphql.NewScalarFieldContext("ChecklistLine", field, false, false, "Boolean")
 }
 
+func (ec *executionContext) _Checkpoint_origin(ctx context.Context, field graphql.CollectedField, obj *Checkpoint) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checkpoint_origin(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Origin, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checkpoint_origin(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checkpoint", field, false, false, "String")
+}
+
+func (ec *executionContext) _Checkpoint_size(ctx context.Context, field graphql.CollectedField, obj *Checkpoint) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checkpoint_size(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Size, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checkpoint_size(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checkpoint", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Checkpoint_root(ctx context.Context, field graphql.CollectedField, obj *Checkpoint) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checkpoint_root(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Root, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checkpoint_root(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checkpoint", field, false, false, "String")
+}
+
+func (ec *executionContext) _Checkpoint_text(ctx context.Context, field graphql.CollectedField, obj *Checkpoint) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Checkpoint_text(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Text, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Checkpoint_text(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Checkpoint", field, false, false, "String")
+}
+
 func (ec *executionContext) _Classing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -20235,6 +24881,364 @@ func (ec *executionContext) fieldContext_Classing_recorded(_ context.Context, fi
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ColumnGuess_letter(ctx context.Context, field graphql.CollectedField, obj *ColumnGuess) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnGuess_letter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Letter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnGuess_letter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnGuess", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnGuess_heading(ctx context.Context, field graphql.CollectedField, obj *ColumnGuess) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnGuess_heading(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Heading, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnGuess_heading(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnGuess", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnGuess_column(ctx context.Context, field graphql.CollectedField, obj *ColumnGuess) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnGuess_column(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Column, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnGuess_column(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnGuess", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnGuess_sure(ctx context.Context, field graphql.CollectedField, obj *ColumnGuess) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnGuess_sure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Sure, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnGuess_sure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnGuess", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnGuess_why(ctx context.Context, field graphql.CollectedField, obj *ColumnGuess) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnGuess_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnGuess_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnGuess", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnMapping_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.ColumnMapping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMapping_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMapping_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnMapping", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ColumnMapping_title(ctx context.Context, field graphql.CollectedField, obj *groundhand.ColumnMapping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMapping_title(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Title, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMapping_title(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnMapping", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnMapping_headings(ctx context.Context, field graphql.CollectedField, obj *groundhand.ColumnMapping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMapping_headings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ColumnMapping().Headings(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMapping_headings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnMapping", field, true, true, "String")
+}
+
+func (ec *executionContext) _ColumnMapping_columns(ctx context.Context, field graphql.CollectedField, obj *groundhand.ColumnMapping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMapping_columns(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ColumnMapping().Columns(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMapping_columns(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnMapping", field, true, true, "String")
+}
+
+func (ec *executionContext) _ColumnMapping_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.ColumnMapping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMapping_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMapping_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ColumnMapping",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ColumnMappingConnection_edges(ctx context.Context, field graphql.CollectedField, obj *ColumnMappingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMappingConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ColumnMappingEdge) graphql.Marshaler {
+			return ec.marshalNColumnMappingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐColumnMappingEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMappingConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ColumnMappingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ColumnMappingEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ColumnMappingConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *ColumnMappingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMappingConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMappingConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ColumnMappingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ColumnMappingEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *ColumnMappingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMappingEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMappingEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ColumnMappingEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _ColumnMappingEdge_node(ctx context.Context, field graphql.CollectedField, obj *ColumnMappingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ColumnMappingEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.ColumnMapping) graphql.Marshaler {
+			return ec.marshalNColumnMapping2ᚖgroundhandᚋinternalᚋgroundhandᚐColumnMapping(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ColumnMappingEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ColumnMappingEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ColumnMapping(ctx, field)
 		},
 	}
 	return fc, nil
@@ -21490,6 +26494,212 @@ func (ec *executionContext) _CoverStretch_mustStayDown(ctx context.Context, fiel
 }
 func (ec *executionContext) fieldContext_CoverStretch_mustStayDown(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("CoverStretch", field, false, false, "ID")
+}
+
+func (ec *executionContext) _CoverTwice_then(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_then(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Then, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Cover) graphql.Marshaler {
+			return ec.marshalNCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_then(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CoverTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Cover(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CoverTwice_now(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_now(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Now, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Cover) graphql.Marshaler {
+			return ec.marshalNCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_now(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CoverTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Cover(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CoverTwice_thenAt(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_thenAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ThenAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_thenAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CoverTwice", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _CoverTwice_nowAt(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_nowAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NowAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_nowAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CoverTwice", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _CoverTwice_same(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_same(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Same, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_same(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CoverTwice", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _CoverTwice_differs(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_differs(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Differs, nil
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal []Difference
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []Difference
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []Difference) graphql.Marshaler {
+			return ec.marshalODifference2ᚕgroundhandᚋgraphᚋgeneratedᚐDifferenceᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_differs(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CoverTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Difference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CoverTwice_leftOut(ctx context.Context, field graphql.CollectedField, obj *CoverTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CoverTwice_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeftOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CoverTwice_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CoverTwice", field, false, false, "Int")
 }
 
 func (ec *executionContext) _Crew_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Crew) (ret graphql.Marshaler) {
@@ -23237,6 +28447,282 @@ func (ec *executionContext) fieldContext_DeviceEdge_node(_ context.Context, fiel
 	return fc, nil
 }
 
+func (ec *executionContext) _Difference_entryId(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Difference_kind(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "String")
+}
+
+func (ec *executionContext) _Difference_workerId(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Difference_happenedOn(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_happenedOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HappenedOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_happenedOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Difference_happenedAt(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_happenedAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HappenedAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_happenedAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Difference_recordedAt(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_recordedAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RecordedAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_recordedAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Difference_authorId(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_authorId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AuthorID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_authorId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Difference_capacity(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_capacity(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Capacity, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Capacity) graphql.Marshaler {
+			return ec.marshalNCapacity2groundhandᚋinternalᚋgroundhandᚐCapacity(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_capacity(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "Capacity")
+}
+
+func (ec *executionContext) _Difference_replacesId(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_replacesId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReplacesID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_replacesId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Difference_because(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_because(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Because, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "String")
+}
+
+func (ec *executionContext) _Difference_marks(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_marks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Marks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.Mark) graphql.Marshaler {
+			return ec.marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_marks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "EntryMark")
+}
+
+func (ec *executionContext) _Difference_changed(ctx context.Context, field graphql.CollectedField, obj *Difference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Difference_changed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Changed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Difference_changed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Difference", field, false, false, "Boolean")
+}
+
 func (ec *executionContext) _Dispute_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Dispute) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -23749,6 +29235,52 @@ func (ec *executionContext) _Employment_toOn(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_Employment_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Employment", field, false, false, "Date")
+}
+
+func (ec *executionContext) _EntryMarks_entryId(ctx context.Context, field graphql.CollectedField, obj *EntryMarks) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_EntryMarks_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_EntryMarks_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("EntryMarks", field, false, false, "ID")
+}
+
+func (ec *executionContext) _EntryMarks_marks(ctx context.Context, field graphql.CollectedField, obj *EntryMarks) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_EntryMarks_marks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Marks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.Mark) graphql.Marshaler {
+			return ec.marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_EntryMarks_marks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("EntryMarks", field, false, false, "EntryMark")
 }
 
 func (ec *executionContext) _Extension_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Extension) (ret graphql.Marshaler) {
@@ -25770,6 +31302,153 @@ func (ec *executionContext) fieldContext_HangsOn_without(_ context.Context, fiel
 	return graphql.NewScalarFieldContext("HangsOn", field, false, false, "Verdict")
 }
 
+func (ec *executionContext) _ImportColumns_digest(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_digest(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Digest, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_digest(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportColumns", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportColumns_meanings(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_meanings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Meanings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_meanings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportColumns", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportColumns_saved(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_saved(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Saved, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_saved(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportColumns", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportColumns_title(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_title(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Title, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_title(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportColumns", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportColumns_guesses(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_guesses(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Guesses, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ColumnGuess) graphql.Marshaler {
+			return ec.marshalNColumnGuess2ᚕgroundhandᚋgraphᚋgeneratedᚐColumnGuessᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_guesses(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportColumns",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ColumnGuess(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportColumns_missing(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportColumns_missing(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Missing, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportColumns_missing(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportColumns", field, false, false, "String")
+}
+
 func (ec *executionContext) _ImportLook_rows(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -25866,6 +31545,139 @@ func (ec *executionContext) fieldContext_ImportLook_refusals(_ context.Context, 
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_ImportRefusal(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportLook_columns(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportLook_columns(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Columns, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *ImportColumns) graphql.Marshaler {
+			return ec.marshalNImportColumns2ᚖgroundhandᚋgraphᚋgeneratedᚐImportColumns(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportLook_columns(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportLook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ImportColumns(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportLook_earlier(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportLook_earlier(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Earlier, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportLook_earlier(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportLook", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _ImportLook_judged(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportLook_judged(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Judged, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportLook_judged(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportLook", field, false, false, "Date")
+}
+
+func (ec *executionContext) _ImportLook_unjudged(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportLook_unjudged(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Unjudged, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportLook_unjudged(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportLook", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportLook_standings(ctx context.Context, field graphql.CollectedField, obj *ImportLook) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportLook_standings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Standings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ImportedStanding) graphql.Marshaler {
+			return ec.marshalNImportedStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐImportedStandingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportLook_standings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportLook",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ImportedStanding(ctx, field)
 		},
 	}
 	return fc, nil
@@ -26039,6 +31851,801 @@ func (ec *executionContext) fieldContext_ImportResult_preview(_ context.Context,
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _ImportRow_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportRow_digest(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_digest(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Digest, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_digest(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportRow_fileName(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_fileName(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FileName, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_fileName(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportRow_sheet(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_sheet(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Sheet, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_sheet(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportRow_rowNumber(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_rowNumber(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RowNumber, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_rowNumber(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "Int")
+}
+
+func (ec *executionContext) _ImportRow_headings(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_headings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ImportRow().Headings(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_headings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, true, true, "String")
+}
+
+func (ec *executionContext) _ImportRow_cells(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_cells(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.ImportRow().Cells(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_cells(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, true, true, "String")
+}
+
+func (ec *executionContext) _ImportRow_outcome(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_outcome(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Outcome, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.ImportOutcome) graphql.Marshaler {
+			return ec.marshalNImportOutcome2groundhandᚋinternalᚋgroundhandᚐImportOutcome(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_outcome(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "ImportOutcome")
+}
+
+func (ec *executionContext) _ImportRow_problem(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_problem(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Problem, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_problem(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportRow_entryId(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportRow_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRow", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportRow_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.ImportRow) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRow_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRow_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportRow",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportRowConnection_edges(ctx context.Context, field graphql.CollectedField, obj *ImportRowConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRowConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ImportRowEdge) graphql.Marshaler {
+			return ec.marshalNImportRowEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐImportRowEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRowConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportRowConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ImportRowEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportRowConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *ImportRowConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRowConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRowConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportRowConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportRowEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *ImportRowEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRowEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRowEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportRowEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportRowEdge_node(ctx context.Context, field graphql.CollectedField, obj *ImportRowEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportRowEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.ImportRow) graphql.Marshaler {
+			return ec.marshalNImportRow2ᚖgroundhandᚋinternalᚋgroundhandᚐImportRow(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportRowEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ImportRowEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ImportRow(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ImportedStanding_workerId(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportedStanding_number(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportedStanding_name(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_name(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Name, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "String")
+}
+
+func (ec *executionContext) _ImportedStanding_method(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Method) graphql.Marshaler {
+			return ec.marshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "Method")
+}
+
+func (ec *executionContext) _ImportedStanding_role(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_role(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Role, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Role) graphql.Marshaler {
+			return ec.marshalORole2ᚖgroundhandᚋinternalᚋgroundhandᚐRole(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_role(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "Role")
+}
+
+func (ec *executionContext) _ImportedStanding_familyId(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "ID")
+}
+
+func (ec *executionContext) _ImportedStanding_before(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingWord) graphql.Marshaler {
+			return ec.marshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "StandingWord")
+}
+
+func (ec *executionContext) _ImportedStanding_goodBefore(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_goodBefore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GoodBefore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_goodBefore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "Date")
+}
+
+func (ec *executionContext) _ImportedStanding_after(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingWord) graphql.Marshaler {
+			return ec.marshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "StandingWord")
+}
+
+func (ec *executionContext) _ImportedStanding_goodAfter(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_goodAfter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GoodAfter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_goodAfter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "Date")
+}
+
+func (ec *executionContext) _ImportedStanding_changed(ctx context.Context, field graphql.CollectedField, obj *ImportedStanding) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ImportedStanding_changed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Changed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ImportedStanding_changed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ImportedStanding", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _InclusionProof_leaf(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_leaf(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Leaf, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_leaf(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "Int")
+}
+
+func (ec *executionContext) _InclusionProof_leafHash(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_leafHash(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeafHash, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_leafHash(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "String")
+}
+
+func (ec *executionContext) _InclusionProof_proof(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_proof(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Proof, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_proof(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "String")
+}
+
+func (ec *executionContext) _InclusionProof_size(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_size(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Size, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_size(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "Int")
+}
+
+func (ec *executionContext) _InclusionProof_root(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_root(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Root, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_root(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "String")
+}
+
+func (ec *executionContext) _InclusionProof_fits(ctx context.Context, field graphql.CollectedField, obj *InclusionProof) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_InclusionProof_fits(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Fits, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_InclusionProof_fits(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("InclusionProof", field, false, false, "Boolean")
 }
 
 func (ec *executionContext) _Inspection_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Inspection) (ret graphql.Marshaler) {
@@ -27803,6 +34410,295 @@ func (ec *executionContext) fieldContext_LapseCluster_of(_ context.Context, fiel
 	return graphql.NewScalarFieldContext("LapseCluster", field, false, false, "Int")
 }
 
+func (ec *executionContext) _LateEntry_entryId(ctx context.Context, field graphql.CollectedField, obj *LateEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LateEntry_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LateEntry_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LateEntry", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LateEntry_kind(ctx context.Context, field graphql.CollectedField, obj *LateEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LateEntry_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LateEntry_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LateEntry", field, false, false, "String")
+}
+
+func (ec *executionContext) _LateEntry_workerId(ctx context.Context, field graphql.CollectedField, obj *LateEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LateEntry_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LateEntry_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LateEntry", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LateEntry_recorded(ctx context.Context, field graphql.CollectedField, obj *LateEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LateEntry_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2ᚖgroundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LateEntry_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LateEntry",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeaningCrew_crew(ctx context.Context, field graphql.CollectedField, obj *LeaningCrew) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningCrew_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningCrew_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeaningCrew",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeaningCrew_verdict(ctx context.Context, field graphql.CollectedField, obj *LeaningCrew) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningCrew_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningCrew_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeaningCrew", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _LeaningCrew_families(ctx context.Context, field graphql.CollectedField, obj *LeaningCrew) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningCrew_families(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Families, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LeaningFamily) graphql.Marshaler {
+			return ec.marshalNLeaningFamily2ᚕgroundhandᚋgraphᚋgeneratedᚐLeaningFamilyᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningCrew_families(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeaningCrew",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeaningFamily(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LeaningCrew_caution(ctx context.Context, field graphql.CollectedField, obj *LeaningCrew) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningCrew_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningCrew_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeaningCrew", field, false, false, "String")
+}
+
+func (ec *executionContext) _LeaningFamily_familyId(ctx context.Context, field graphql.CollectedField, obj *LeaningFamily) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningFamily_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningFamily_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeaningFamily", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LeaningFamily_verdict(ctx context.Context, field graphql.CollectedField, obj *LeaningFamily) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningFamily_verdict(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Verdict, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v Verdict) graphql.Marshaler {
+			return ec.marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVerdict(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningFamily_verdict(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LeaningFamily", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _LeaningFamily_leansOn(ctx context.Context, field graphql.CollectedField, obj *LeaningFamily) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LeaningFamily_leansOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeansOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LeansOn) graphql.Marshaler {
+			return ec.marshalNLeansOn2ᚕgroundhandᚋgraphᚋgeneratedᚐLeansOnᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LeaningFamily_leansOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LeaningFamily",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeansOn(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _LeansOn_worker(ctx context.Context, field graphql.CollectedField, obj *LeansOn) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -28418,6 +35314,194 @@ func (ec *executionContext) fieldContext_LinePreview_after(_ context.Context, fi
 	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "StandingWord")
 }
 
+func (ec *executionContext) _LiveExtension_extension(ctx context.Context, field graphql.CollectedField, obj *LiveExtension) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveExtension_extension(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Extension, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Extension) graphql.Marshaler {
+			return ec.marshalNExtension2ᚖgroundhandᚋinternalᚋgroundhandᚐExtension(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveExtension_extension(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LiveExtension",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Extension(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LiveExtension_crewId(ctx context.Context, field graphql.CollectedField, obj *LiveExtension) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveExtension_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveExtension_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LiveExtension", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LiveExtension_number(ctx context.Context, field graphql.CollectedField, obj *LiveExtension) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveExtension_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveExtension_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LiveExtension", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LiveProvisional_provisional(ctx context.Context, field graphql.CollectedField, obj *LiveProvisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveProvisional_provisional(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Provisional, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Provisional) graphql.Marshaler {
+			return ec.marshalNProvisional2ᚖgroundhandᚋinternalᚋgroundhandᚐProvisional(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveProvisional_provisional(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LiveProvisional",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Provisional(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LiveProvisional_crewId(ctx context.Context, field graphql.CollectedField, obj *LiveProvisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveProvisional_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveProvisional_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LiveProvisional", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LiveProvisional_number(ctx context.Context, field graphql.CollectedField, obj *LiveProvisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveProvisional_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LiveProvisional_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LiveProvisional", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LiveProvisional_evidence(ctx context.Context, field graphql.CollectedField, obj *LiveProvisional) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LiveProvisional_evidence(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Evidence, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.OutsideEvidence) graphql.Marshaler {
+			return ec.marshalOOutsideEvidence2ᚖgroundhandᚋinternalᚋgroundhandᚐOutsideEvidence(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LiveProvisional_evidence(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LiveProvisional",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OutsideEvidence(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _LookAhead_on(ctx context.Context, field graphql.CollectedField, obj *LookAhead) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -28910,6 +35994,130 @@ func (ec *executionContext) _Membership_toAt(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_Membership_toAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Membership", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Merge_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Merge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Merge_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Merge_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Merge", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Merge_keptId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Merge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Merge_keptId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KeptID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Merge_keptId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Merge", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Merge_goneId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Merge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Merge_goneId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GoneID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Merge_goneId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Merge", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Merge_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.Merge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Merge_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Merge_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Merge", field, false, false, "String")
+}
+
+func (ec *executionContext) _Merge_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Merge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Merge_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Merge_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Merge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _MustStayDown_worker(ctx context.Context, field graphql.CollectedField, obj *MustStayDown) (ret graphql.Marshaler) {
@@ -31046,7 +38254,7 @@ func (ec *executionContext) _Mutation_previewImport(ctx context.Context, field g
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Mutation().PreviewImport(ctx, fc.Args["file"].(graphql.Upload), fc.Args["kind"].(ImportKind))
+			return ec.Resolvers.Mutation().PreviewImport(ctx, fc.Args["file"].(graphql.Upload), fc.Args["kind"].(ImportKind), fc.Args["mapping"].([]string))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -31108,7 +38316,7 @@ func (ec *executionContext) _Mutation_importFile(ctx context.Context, field grap
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Mutation().ImportFile(ctx, fc.Args["key"].(string), fc.Args["file"].(graphql.Upload), fc.Args["kind"].(ImportKind), fc.Args["rows"].([]int))
+			return ec.Resolvers.Mutation().ImportFile(ctx, fc.Args["key"].(string), fc.Args["file"].(graphql.Upload), fc.Args["kind"].(ImportKind), fc.Args["rows"].([]int), fc.Args["mapping"].([]string), fc.Args["accept"].(*ImportAccept))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -32028,6 +39236,254 @@ func (ec *executionContext) fieldContext_Mutation_reportEvent(ctx context.Contex
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_numberWorker(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_numberWorker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().NumberWorker(ctx, fc.Args["key"].(string), fc.Args["form"].(training.NumberForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "manage workers")
+				if err != nil {
+					var zeroVal *groundhand.WorkerNumber
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.WorkerNumber
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.WorkerNumber) graphql.Marshaler {
+			return ec.marshalOWorkerNumber2ᚖgroundhandᚋinternalᚋgroundhandᚐWorkerNumber(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_numberWorker(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WorkerNumber(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_numberWorker_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_addAlias(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_addAlias(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().AddAlias(ctx, fc.Args["key"].(string), fc.Args["form"].(training.AliasForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "manage workers")
+				if err != nil {
+					var zeroVal *groundhand.Alias
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Alias
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Alias) graphql.Marshaler {
+			return ec.marshalOAlias2ᚖgroundhandᚋinternalᚋgroundhandᚐAlias(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_addAlias(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Alias(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_addAlias_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_mergeWorkers(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_mergeWorkers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().MergeWorkers(ctx, fc.Args["key"].(string), fc.Args["form"].(training.MergeForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "merge workers")
+				if err != nil {
+					var zeroVal *groundhand.Merge
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Merge
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Merge) graphql.Marshaler {
+			return ec.marshalOMerge2ᚖgroundhandᚋinternalᚋgroundhandᚐMerge(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_mergeWorkers(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Merge(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_mergeWorkers_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_saveMapping(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_saveMapping(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().SaveMapping(ctx, fc.Args["key"].(string), fc.Args["form"].(training.MappingForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "save a mapping of columns")
+				if err != nil {
+					var zeroVal *groundhand.ColumnMapping
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.ColumnMapping
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.ColumnMapping) graphql.Marshaler {
+			return ec.marshalOColumnMapping2ᚖgroundhandᚋinternalᚋgroundhandᚐColumnMapping(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_saveMapping(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ColumnMapping(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_saveMapping_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _NMinus1_secure(ctx context.Context, field graphql.CollectedField, obj *NMinus1) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -32306,6 +39762,121 @@ func (ec *executionContext) _NewAccount_token(ctx context.Context, field graphql
 }
 func (ec *executionContext) fieldContext_NewAccount_token(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("NewAccount", field, false, false, "String")
+}
+
+func (ec *executionContext) _NextDrill_sessionId(ctx context.Context, field graphql.CollectedField, obj *NextDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NextDrill_sessionId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SessionID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NextDrill_sessionId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "ID")
+}
+
+func (ec *executionContext) _NextDrill_yardId(ctx context.Context, field graphql.CollectedField, obj *NextDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NextDrill_yardId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.YardID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NextDrill_yardId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "ID")
+}
+
+func (ec *executionContext) _NextDrill_startAt(ctx context.Context, field graphql.CollectedField, obj *NextDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NextDrill_startAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StartAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NextDrill_startAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _NextDrill_endAt(ctx context.Context, field graphql.CollectedField, obj *NextDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NextDrill_endAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EndAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NextDrill_endAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _NextDrill_renews(ctx context.Context, field graphql.CollectedField, obj *NextDrill) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NextDrill_renews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Renews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NextDrill_renews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "String")
 }
 
 func (ec *executionContext) _Outlook_on(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
@@ -34504,7 +42075,7 @@ func (ec *executionContext) _Query_crewCover(ctx context.Context, field graphql.
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().CrewCover(ctx, fc.Args["ask"].(CoverAsk))
+			return ec.Resolvers.Query().CrewCover(ctx, fc.Args["ask"].(CoverAsk), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -34566,7 +42137,7 @@ func (ec *executionContext) _Query_jobCover(ctx context.Context, field graphql.C
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().JobCover(ctx, fc.Args["job"].(string), fc.Args["absent"].([]string), fc.Args["wish"].(*JobWish))
+			return ec.Resolvers.Query().JobCover(ctx, fc.Args["job"].(string), fc.Args["absent"].([]string), fc.Args["wish"].(*JobWish), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -34628,7 +42199,7 @@ func (ec *executionContext) _Query_coverOn(ctx context.Context, field graphql.Co
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().CoverOn(ctx, fc.Args["day"].(groundhand.Date), fc.Args["yard"].(*string))
+			return ec.Resolvers.Query().CoverOn(ctx, fc.Args["day"].(groundhand.Date), fc.Args["yard"].(*string), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -34690,7 +42261,7 @@ func (ec *executionContext) _Query_outlook(ctx context.Context, field graphql.Co
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().Outlook(ctx, fc.Args["on"].(groundhand.Date), fc.Args["days"].(*int))
+			return ec.Resolvers.Query().Outlook(ctx, fc.Args["on"].(groundhand.Date), fc.Args["days"].(*int), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -35062,7 +42633,7 @@ func (ec *executionContext) _Query_lookAhead(ctx context.Context, field graphql.
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().LookAhead(ctx, fc.Args["on"].(groundhand.Date), fc.Args["days"].(*int))
+			return ec.Resolvers.Query().LookAhead(ctx, fc.Args["on"].(groundhand.Date), fc.Args["days"].(*int), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -35124,7 +42695,7 @@ func (ec *executionContext) _Query_flags(ctx context.Context, field graphql.Coll
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().Flags(ctx, fc.Args["open"].(*bool), fc.Args["first"].(*int), fc.Args["after"].(*string))
+			return ec.Resolvers.Query().Flags(ctx, fc.Args["open"].(*bool), fc.Args["first"].(*int), fc.Args["after"].(*string), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -35248,7 +42819,7 @@ func (ec *executionContext) _Query_certificate(ctx context.Context, field graphq
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().Certificate(ctx, fc.Args["id"].(string))
+			return ec.Resolvers.Query().Certificate(ctx, fc.Args["id"].(string), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -35310,7 +42881,7 @@ func (ec *executionContext) _Query_certificates(ctx context.Context, field graph
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().Certificates(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
+			return ec.Resolvers.Query().Certificates(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -35982,6 +43553,1036 @@ func (ec *executionContext) fieldContext_Query_rulePreview(ctx context.Context, 
 	return fc, nil
 }
 
+func (ec *executionContext) _Query_standingTwice(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_standingTwice(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().StandingTwice(ctx, fc.Args["ask"].(StandingAsk), fc.Args["then"].(groundhand.Instant), fc.Args["now"].(*groundhand.Instant))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				if err != nil {
+					var zeroVal *StandingTwice
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *StandingTwice
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *StandingTwice) graphql.Marshaler {
+			return ec.marshalOStandingTwice2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingTwice(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_standingTwice(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_StandingTwice(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_standingTwice_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_coverTwice(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_coverTwice(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().CoverTwice(ctx, fc.Args["ask"].(CoverAsk), fc.Args["then"].(groundhand.Instant), fc.Args["now"].(*groundhand.Instant))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *CoverTwice
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *CoverTwice
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *CoverTwice) graphql.Marshaler {
+			return ec.marshalOCoverTwice2ᚖgroundhandᚋgraphᚋgeneratedᚐCoverTwice(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_coverTwice(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CoverTwice(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_coverTwice_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_jobCoverTwice(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_jobCoverTwice(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().JobCoverTwice(ctx, fc.Args["job"].(string), fc.Args["absent"].([]string), fc.Args["wish"].(*JobWish), fc.Args["then"].(groundhand.Instant), fc.Args["now"].(*groundhand.Instant))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal *CoverTwice
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *CoverTwice
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *CoverTwice) graphql.Marshaler {
+			return ec.marshalOCoverTwice2ᚖgroundhandᚋgraphᚋgeneratedᚐCoverTwice(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_jobCoverTwice(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CoverTwice(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_jobCoverTwice_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_marks(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_marks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Marks(ctx, fc.Args["entries"].([]string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal []EntryMarks
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []EntryMarks
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []EntryMarks) graphql.Marshaler {
+			return ec.marshalOEntryMarks2ᚕgroundhandᚋgraphᚋgeneratedᚐEntryMarksᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_marks(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_EntryMarks(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_marks_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_ownRecord(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_ownRecord(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Query().OwnRecord(ctx)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read own record")
+				if err != nil {
+					var zeroVal *WorkerRecord
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *WorkerRecord
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *WorkerRecord) graphql.Marshaler {
+			return ec.marshalOWorkerRecord2ᚖgroundhandᚋgraphᚋgeneratedᚐWorkerRecord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_ownRecord(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WorkerRecord(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_workerRecord(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_workerRecord(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().WorkerRecord(ctx, fc.Args["worker"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *WorkerRecord
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *WorkerRecord
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *WorkerRecord) graphql.Marshaler {
+			return ec.marshalOWorkerRecord2ᚖgroundhandᚋgraphᚋgeneratedᚐWorkerRecord(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_workerRecord(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WorkerRecord(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_workerRecord_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_extensions(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_extensions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Extensions(ctx, fc.Args["on"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				if err != nil {
+					var zeroVal []LiveExtension
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []LiveExtension
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []LiveExtension) graphql.Marshaler {
+			return ec.marshalOLiveExtension2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveExtensionᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_extensions(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LiveExtension(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_extensions_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_provisionals(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_provisionals(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Provisionals(ctx, fc.Args["on"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				if err != nil {
+					var zeroVal []LiveProvisional
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []LiveProvisional
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []LiveProvisional) graphql.Marshaler {
+			return ec.marshalOLiveProvisional2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveProvisionalᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_provisionals(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LiveProvisional(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_provisionals_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_leaningCrews(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_leaningCrews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().LeaningCrews(ctx, fc.Args["on"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rescue cover")
+				if err != nil {
+					var zeroVal []LeaningCrew
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []LeaningCrew
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []LeaningCrew) graphql.Marshaler {
+			return ec.marshalOLeaningCrew2ᚕgroundhandᚋgraphᚋgeneratedᚐLeaningCrewᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_leaningCrews(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LeaningCrew(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_leaningCrews_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_columnMappings(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_columnMappings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().ColumnMappings(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *ColumnMappingConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *ColumnMappingConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *ColumnMappingConnection) graphql.Marshaler {
+			return ec.marshalOColumnMappingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐColumnMappingConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_columnMappings(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ColumnMappingConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_columnMappings_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_importRows(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_importRows(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().ImportRows(ctx, fc.Args["digest"].(string), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *ImportRowConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *ImportRowConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *ImportRowConnection) graphql.Marshaler {
+			return ec.marshalOImportRowConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐImportRowConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_importRows(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ImportRowConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_importRows_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_checkpoint(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_checkpoint(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Query().Checkpoint(ctx)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *Checkpoint
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *Checkpoint
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *Checkpoint) graphql.Marshaler {
+			return ec.marshalOCheckpoint2ᚖgroundhandᚋgraphᚋgeneratedᚐCheckpoint(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_checkpoint(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Checkpoint(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_inclusionProof(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_inclusionProof(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().InclusionProof(ctx, fc.Args["entry"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal *InclusionProof
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *InclusionProof
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *InclusionProof) graphql.Marshaler {
+			return ec.marshalOInclusionProof2ᚖgroundhandᚋgraphᚋgeneratedᚐInclusionProof(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_inclusionProof(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_InclusionProof(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_inclusionProof_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_auditSample(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_auditSample(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().AuditSample(ctx, fc.Args["seed"].(int), fc.Args["n"].(int), fc.Args["from"].(groundhand.Date), fc.Args["through"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "audit")
+				if err != nil {
+					var zeroVal *AuditSample
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *AuditSample
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *AuditSample) graphql.Marshaler {
+			return ec.marshalOAuditSample2ᚖgroundhandᚋgraphᚋgeneratedᚐAuditSample(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_auditSample(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AuditSample(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_auditSample_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_auditScreens(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_auditScreens(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().AuditScreens(ctx, fc.Args["from"].(groundhand.Date), fc.Args["through"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "audit")
+				if err != nil {
+					var zeroVal []AuditQuestion
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []AuditQuestion
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []AuditQuestion) graphql.Marshaler {
+			return ec.marshalOAuditQuestion2ᚕgroundhandᚋgraphᚋgeneratedᚐAuditQuestionᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_auditScreens(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AuditQuestion(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_auditScreens_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_auditTrail(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_auditTrail(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().AuditTrail(ctx, fc.Args["since"].(groundhand.Instant))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "audit")
+				if err != nil {
+					var zeroVal *AuditTrail
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *AuditTrail
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *AuditTrail) graphql.Marshaler {
+			return ec.marshalOAuditTrail2ᚖgroundhandᚋgraphᚋgeneratedᚐAuditTrail(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_auditTrail(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AuditTrail(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_auditTrail_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_viewings(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_viewings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Viewings(ctx, fc.Args["worker"].(*string), fc.Args["since"].(groundhand.Instant), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read who looked")
+				if err != nil {
+					var zeroVal *ViewingConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *ViewingConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *ViewingConnection) graphql.Marshaler {
+			return ec.marshalOViewingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐViewingConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_viewings(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ViewingConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_viewings_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Query___type(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -36272,6 +44873,341 @@ func (ec *executionContext) fieldContext_RealEvent_recorded(_ context.Context, f
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _RecordEntry_entryId(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_entryId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EntryID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_entryId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RecordEntry_kind(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_kind(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Kind, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_kind(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "String")
+}
+
+func (ec *executionContext) _RecordEntry_recorded(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2ᚖgroundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RecordEntry",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RecordEntry_method(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Method) graphql.Marshaler {
+			return ec.marshalOMethod2ᚖgroundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "Method")
+}
+
+func (ec *executionContext) _RecordEntry_role(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_role(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Role, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Role) graphql.Marshaler {
+			return ec.marshalORole2ᚖgroundhandᚋinternalᚋgroundhandᚐRole(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_role(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "Role")
+}
+
+func (ec *executionContext) _RecordEntry_familyId(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RecordEntry_result(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_result(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Result, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_result(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "String")
+}
+
+func (ec *executionContext) _RecordEntry_signedBy(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_signedBy(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SignedBy, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_signedBy(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "ID")
+}
+
+func (ec *executionContext) _RecordEntry_marks(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_marks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Marks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.Mark) graphql.Marshaler {
+			return ec.marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_marks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordEntry", field, false, false, "EntryMark")
+}
+
+func (ec *executionContext) _RecordEntry_corrections(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_corrections(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Corrections, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Correction) graphql.Marshaler {
+			return ec.marshalNCorrection2ᚕgroundhandᚋinternalᚋgroundhandᚐCorrectionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_corrections(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RecordEntry",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Correction(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RecordEntry_disputes(ctx context.Context, field graphql.CollectedField, obj *RecordEntry) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordEntry_disputes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Disputes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Dispute) graphql.Marshaler {
+			return ec.marshalNDispute2ᚕgroundhandᚋinternalᚋgroundhandᚐDisputeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordEntry_disputes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RecordEntry",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Dispute(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RecordLine_standing(ctx context.Context, field graphql.CollectedField, obj *RecordLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordLine_standing(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Standing, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Standing) graphql.Marshaler {
+			return ec.marshalNStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordLine_standing(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RecordLine",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Standing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RecordLine_why(ctx context.Context, field graphql.CollectedField, obj *RecordLine) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RecordLine_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RecordLine_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RecordLine", field, false, false, "String")
 }
 
 func (ec *executionContext) _Recorded_happenedOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Recorded) (ret graphql.Marshaler) {
@@ -39521,6 +48457,313 @@ func (ec *executionContext) fieldContext_RunPart_criticalFail(_ context.Context,
 	return graphql.NewScalarFieldContext("RunPart", field, false, false, "Boolean")
 }
 
+func (ec *executionContext) _SampledPass_pass(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_pass(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Pass, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Assessment) graphql.Marshaler {
+			return ec.marshalNAssessment2ᚖgroundhandᚋinternalᚋgroundhandᚐAssessment(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_pass(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Assessment(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_draw(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_draw(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Draw, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_draw(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SampledPass", field, false, false, "String")
+}
+
+func (ec *executionContext) _SampledPass_part(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_part(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Part, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.RunPart) graphql.Marshaler {
+			return ec.marshalORunPart2ᚖgroundhandᚋinternalᚋgroundhandᚐRunPart(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_part(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RunPart(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_run(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_run(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Run, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Run) graphql.Marshaler {
+			return ec.marshalORun2ᚖgroundhandᚋinternalᚋgroundhandᚐRun(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_run(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Run(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_marks(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_marks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Marks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []rollcall.Mark) graphql.Marshaler {
+			return ec.marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_marks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SampledPass", field, false, false, "EntryMark")
+}
+
+func (ec *executionContext) _SampledPass_corrections(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_corrections(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Corrections, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Correction) graphql.Marshaler {
+			return ec.marshalNCorrection2ᚕgroundhandᚋinternalᚋgroundhandᚐCorrectionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_corrections(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Correction(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_reviews(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_reviews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reviews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Review) graphql.Marshaler {
+			return ec.marshalNReview2ᚕgroundhandᚋinternalᚋgroundhandᚐReviewᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_reviews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Review(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_authorities(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_authorities(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Authorities, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Authority) graphql.Marshaler {
+			return ec.marshalNAuthority2ᚕgroundhandᚋinternalᚋgroundhandᚐAuthorityᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_authorities(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SampledPass",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Authority(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SampledPass_leaf(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_leaf(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Leaf, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_leaf(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SampledPass", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SampledPass_leafFits(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_leafFits(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeafFits, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_leafFits(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SampledPass", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _SampledPass_words(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SampledPass_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SampledPass_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SampledPass", field, false, false, "String")
+}
+
 func (ec *executionContext) _Session_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Session) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -40611,6 +49854,212 @@ func (ec *executionContext) _StandingSpan_lastGoodDay(ctx context.Context, field
 }
 func (ec *executionContext) fieldContext_StandingSpan_lastGoodDay(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("StandingSpan", field, false, false, "Date")
+}
+
+func (ec *executionContext) _StandingTwice_then(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_then(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Then, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Standing) graphql.Marshaler {
+			return ec.marshalOStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_then(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Standing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StandingTwice_now(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_now(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Now, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Standing) graphql.Marshaler {
+			return ec.marshalOStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_now(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Standing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StandingTwice_thenAt(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_thenAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ThenAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_thenAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StandingTwice", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _StandingTwice_nowAt(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_nowAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NowAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_nowAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StandingTwice", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _StandingTwice_same(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_same(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Same, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_same(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StandingTwice", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _StandingTwice_differs(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_differs(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Differs, nil
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal []Difference
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []Difference
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []Difference) graphql.Marshaler {
+			return ec.marshalODifference2ᚕgroundhandᚋgraphᚋgeneratedᚐDifferenceᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_differs(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "StandingTwice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Difference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _StandingTwice_leftOut(ctx context.Context, field graphql.CollectedField, obj *StandingTwice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_StandingTwice_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LeftOut, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_StandingTwice_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("StandingTwice", field, false, false, "Int")
 }
 
 func (ec *executionContext) _StormGrid_from(ctx context.Context, field graphql.CollectedField, obj *StormGrid) (ret graphql.Marshaler) {
@@ -41907,6 +51356,240 @@ func (ec *executionContext) fieldContext_Unlock_caution(_ context.Context, field
 	return graphql.NewScalarFieldContext("Unlock", field, false, false, "String")
 }
 
+func (ec *executionContext) _Viewing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Viewing_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Viewing_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Viewing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Viewing_accountId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Viewing_accountId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AccountID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.AccountID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐAccountID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Viewing_accountId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Viewing", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Viewing_viewedAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Viewing_viewedAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ViewedAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Viewing_viewedAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Viewing", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _Viewing_question(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Viewing_question(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Question, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Viewing_question(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Viewing", field, false, false, "String")
+}
+
+func (ec *executionContext) _Viewing_workers(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Viewing_workers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Viewing().Workers(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Viewing_workers(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Viewing", field, true, true, "ID")
+}
+
+func (ec *executionContext) _ViewingConnection_edges(ctx context.Context, field graphql.CollectedField, obj *ViewingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ViewingConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ViewingEdge) graphql.Marshaler {
+			return ec.marshalNViewingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐViewingEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ViewingConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ViewingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ViewingEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ViewingConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *ViewingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ViewingConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ViewingConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ViewingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ViewingEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *ViewingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ViewingEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ViewingEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ViewingEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _ViewingEdge_node(ctx context.Context, field graphql.CollectedField, obj *ViewingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ViewingEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Viewing) graphql.Marshaler {
+			return ec.marshalNViewing2ᚖgroundhandᚋinternalᚋgroundhandᚐViewing(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ViewingEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ViewingEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Viewing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Withdrawal_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Withdrawal) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -42468,6 +52151,611 @@ func (ec *executionContext) _WorkerName_name(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_WorkerName_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("WorkerName", field, false, false, "String")
+}
+
+func (ec *executionContext) _WorkerNumber_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerNumber", field, false, false, "ID")
+}
+
+func (ec *executionContext) _WorkerNumber_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerNumber", field, false, false, "ID")
+}
+
+func (ec *executionContext) _WorkerNumber_number(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerNumber", field, false, false, "String")
+}
+
+func (ec *executionContext) _WorkerNumber_fromOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_fromOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_fromOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerNumber", field, false, false, "Date")
+}
+
+func (ec *executionContext) _WorkerNumber_toOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_toOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerNumber", field, false, false, "Date")
+}
+
+func (ec *executionContext) _WorkerNumber_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.WorkerNumber) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerNumber_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerNumber_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerNumber",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_workerId(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "ID")
+}
+
+func (ec *executionContext) _WorkerRecord_on(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "Date")
+}
+
+func (ec *executionContext) _WorkerRecord_number(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "String")
+}
+
+func (ec *executionContext) _WorkerRecord_names(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_names(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Names, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.WorkerName) graphql.Marshaler {
+			return ec.marshalNWorkerName2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerNameᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_names(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WorkerName(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_numbers(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_numbers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Numbers, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.WorkerNumber) graphql.Marshaler {
+			return ec.marshalNWorkerNumber2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerNumberᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_numbers(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WorkerNumber(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_aliases(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_aliases(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Aliases, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Alias) graphql.Marshaler {
+			return ec.marshalNAlias2ᚕgroundhandᚋinternalᚋgroundhandᚐAliasᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_aliases(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Alias(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_employments(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_employments(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Employments, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Employment) graphql.Marshaler {
+			return ec.marshalNEmployment2ᚕgroundhandᚋinternalᚋgroundhandᚐEmploymentᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_employments(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Employment(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_gradings(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_gradings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Gradings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Grading) graphql.Marshaler {
+			return ec.marshalNGrading2ᚕgroundhandᚋinternalᚋgroundhandᚐGradingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_gradings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Grading(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_crewId(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "ID")
+}
+
+func (ec *executionContext) _WorkerRecord_standings(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_standings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Standings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RecordLine) graphql.Marshaler {
+			return ec.marshalNRecordLine2ᚕgroundhandᚋgraphᚋgeneratedᚐRecordLineᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_standings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RecordLine(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_entries(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_entries(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Entries, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RecordEntry) graphql.Marshaler {
+			return ec.marshalNRecordEntry2ᚕgroundhandᚋgraphᚋgeneratedᚐRecordEntryᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_entries(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RecordEntry(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_extensions(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_extensions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Extensions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LiveExtension) graphql.Marshaler {
+			return ec.marshalNLiveExtension2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveExtensionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_extensions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LiveExtension(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_provisionals(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_provisionals(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Provisionals, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LiveProvisional) graphql.Marshaler {
+			return ec.marshalNLiveProvisional2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveProvisionalᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_provisionals(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LiveProvisional(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_nextDrill(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_nextDrill(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NextDrill, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *NextDrill) graphql.Marshaler {
+			return ec.marshalONextDrill2ᚖgroundhandᚋgraphᚋgeneratedᚐNextDrill(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_nextDrill(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WorkerRecord",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_NextDrill(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WorkerRecord_openDisputes(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_openDisputes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.OpenDisputes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_openDisputes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "Int")
+}
+
+func (ec *executionContext) _WorkerRecord_caution(ctx context.Context, field graphql.CollectedField, obj *WorkerRecord) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WorkerRecord_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WorkerRecord_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WorkerRecord", field, false, false, "String")
 }
 
 func (ec *executionContext) _Yard_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Yard) (ret graphql.Marshaler) {
@@ -43628,6 +53916,111 @@ func (ec *executionContext) unmarshalInputAdoptionForm(ctx context.Context, obj 
 func UnmarshalAdoptionForm(ctx context.Context, raw any) (training.AdoptionForm, error) {
 	var out training.AdoptionForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "AdoptionForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputAliasForm(ctx context.Context, obj any) (training.AliasForm, error) {
+	var it training.AliasForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "workerId", "name", "fromOn", "toOn"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "name":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("name"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Name = data
+		case "fromOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromOn = data
+		case "toOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToOn = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalAliasForm unmarshals raw into the AliasForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalAliasForm(ctx context.Context, raw any) (training.AliasForm, error) {
+	var out training.AliasForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "AliasForm", raw, &out)
 	return out, err
 }
 
@@ -46766,6 +57159,104 @@ func UnmarshalLiftingForm(ctx context.Context, raw any) (training.LiftingForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputMappingForm(ctx context.Context, obj any) (training.MappingForm, error) {
+	var it training.MappingForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "title", "headings", "columns"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "title":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("title"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Title = data
+		case "headings":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("headings"))
+			data, err := ec.unmarshalNString2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Headings = data
+		case "columns":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("columns"))
+			data, err := ec.unmarshalNString2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Columns = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalMappingForm unmarshals raw into the MappingForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalMappingForm(ctx context.Context, raw any) (training.MappingForm, error) {
+	var out training.MappingForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "MappingForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputMembershipForm(ctx context.Context, obj any) (training.MembershipForm, error) {
 	var it training.MembershipForm
 	if obj == nil {
@@ -46899,6 +57390,104 @@ func UnmarshalMembershipForm(ctx context.Context, raw any) (training.MembershipF
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputMergeForm(ctx context.Context, obj any) (training.MergeForm, error) {
+	var it training.MergeForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "keptId", "goneId", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "keptId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("keptId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KeptID = data
+		case "goneId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("goneId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.GoneID = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalMergeForm unmarshals raw into the MergeForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalMergeForm(ctx context.Context, raw any) (training.MergeForm, error) {
+	var out training.MergeForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "MergeForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputNameForm(ctx context.Context, obj any) (training.NameForm, error) {
 	var it training.NameForm
 	if obj == nil {
@@ -46994,6 +57583,111 @@ func (ec *executionContext) unmarshalInputNameForm(ctx context.Context, obj any)
 func UnmarshalNameForm(ctx context.Context, raw any) (training.NameForm, error) {
 	var out training.NameForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "NameForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputNumberForm(ctx context.Context, obj any) (training.NumberForm, error) {
+	var it training.NumberForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "workerId", "number", "fromOn", "toOn"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "number":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("number"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Number = data
+		case "fromOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromOn = data
+		case "toOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToOn = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalNumberForm unmarshals raw into the NumberForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalNumberForm(ctx context.Context, raw any) (training.NumberForm, error) {
+	var out training.NumberForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "NumberForm", raw, &out)
 	return out, err
 }
 
@@ -50202,6 +60896,64 @@ func (ec *executionContext) _AdoptedPlan(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var aliasImplementors = []string{"Alias"}
+
+func (ec *executionContext) _Alias(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Alias) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, aliasImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Alias")
+		case "id":
+			out.Values[i] = ec._Alias_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._Alias_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "name":
+			out.Values[i] = ec._Alias_name(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "fromOn":
+			out.Values[i] = ec._Alias_fromOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "toOn":
+			out.Values[i] = ec._Alias_toOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Alias_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var aloftChoiceImplementors = []string{"AloftChoice"}
 
 func (ec *executionContext) _AloftChoice(ctx context.Context, sel ast.SelectionSet, obj *AloftChoice) graphql.Marshaler {
@@ -50595,6 +61347,228 @@ func (ec *executionContext) _AssessorFinding(ctx context.Context, sel ast.Select
 			}
 		case "recorded":
 			out.Values[i] = ec._AssessorFinding_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var auditQuestionImplementors = []string{"AuditQuestion"}
+
+func (ec *executionContext) _AuditQuestion(ctx context.Context, sel ast.SelectionSet, obj *AuditQuestion) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, auditQuestionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AuditQuestion")
+		case "kind":
+			out.Values[i] = ec._AuditQuestion_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "question":
+			out.Values[i] = ec._AuditQuestion_question(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "on":
+			out.Values[i] = ec._AuditQuestion_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workers":
+			out.Values[i] = ec._AuditQuestion_workers(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "entries":
+			out.Values[i] = ec._AuditQuestion_entries(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var auditSampleImplementors = []string{"AuditSample"}
+
+func (ec *executionContext) _AuditSample(ctx context.Context, sel ast.SelectionSet, obj *AuditSample) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, auditSampleImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AuditSample")
+		case "seed":
+			out.Values[i] = ec._AuditSample_seed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "from":
+			out.Values[i] = ec._AuditSample_from(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "through":
+			out.Values[i] = ec._AuditSample_through(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "of":
+			out.Values[i] = ec._AuditSample_of(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "passes":
+			out.Values[i] = ec._AuditSample_passes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var auditTrailImplementors = []string{"AuditTrail"}
+
+func (ec *executionContext) _AuditTrail(ctx context.Context, sel ast.SelectionSet, obj *AuditTrail) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, auditTrailImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AuditTrail")
+		case "since":
+			out.Values[i] = ec._AuditTrail_since(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "corrections":
+			out.Values[i] = ec._AuditTrail_corrections(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "late":
+			out.Values[i] = ec._AuditTrail_late(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "refused":
+			out.Values[i] = ec._AuditTrail_refused(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "extensions":
+			out.Values[i] = ec._AuditTrail_extensions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "authors":
+			out.Values[i] = ec._AuditTrail_authors(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var authorTrailImplementors = []string{"AuthorTrail"}
+
+func (ec *executionContext) _AuthorTrail(ctx context.Context, sel ast.SelectionSet, obj *AuthorTrail) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, authorTrailImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AuthorTrail")
+		case "authorId":
+			out.Values[i] = ec._AuthorTrail_authorId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "corrections":
+			out.Values[i] = ec._AuthorTrail_corrections(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "withdrawals":
+			out.Values[i] = ec._AuthorTrail_withdrawals(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "lateEntries":
+			out.Values[i] = ec._AuthorTrail_lateEntries(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "refused":
+			out.Values[i] = ec._AuthorTrail_refused(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "extensions":
+			out.Values[i] = ec._AuthorTrail_extensions(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -51261,6 +62235,54 @@ func (ec *executionContext) _ChecklistLine(ctx context.Context, sel ast.Selectio
 	return out
 }
 
+var checkpointImplementors = []string{"Checkpoint"}
+
+func (ec *executionContext) _Checkpoint(ctx context.Context, sel ast.SelectionSet, obj *Checkpoint) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, checkpointImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Checkpoint")
+		case "origin":
+			out.Values[i] = ec._Checkpoint_origin(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "size":
+			out.Values[i] = ec._Checkpoint_size(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "root":
+			out.Values[i] = ec._Checkpoint_root(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "text":
+			out.Values[i] = ec._Checkpoint_text(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var classingImplementors = []string{"Classing"}
 
 func (ec *executionContext) _Classing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Classing) graphql.Marshaler {
@@ -51302,6 +62324,190 @@ func (ec *executionContext) _Classing(ctx context.Context, sel ast.SelectionSet,
 			out.Values[i] = ec._Classing_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var columnGuessImplementors = []string{"ColumnGuess"}
+
+func (ec *executionContext) _ColumnGuess(ctx context.Context, sel ast.SelectionSet, obj *ColumnGuess) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, columnGuessImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ColumnGuess")
+		case "letter":
+			out.Values[i] = ec._ColumnGuess_letter(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "heading":
+			out.Values[i] = ec._ColumnGuess_heading(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "column":
+			out.Values[i] = ec._ColumnGuess_column(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "sure":
+			out.Values[i] = ec._ColumnGuess_sure(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._ColumnGuess_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var columnMappingImplementors = []string{"ColumnMapping"}
+
+func (ec *executionContext) _ColumnMapping(ctx context.Context, sel ast.SelectionSet, obj *groundhand.ColumnMapping) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, columnMappingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ColumnMapping")
+		case "id":
+			out.Values[i] = ec._ColumnMapping_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "title":
+			out.Values[i] = ec._ColumnMapping_title(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "headings":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ColumnMapping_headings(ctx, field, obj)
+				})
+		case "columns":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ColumnMapping_columns(ctx, field, obj)
+				})
+		case "recorded":
+			out.Values[i] = ec._ColumnMapping_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var columnMappingConnectionImplementors = []string{"ColumnMappingConnection"}
+
+func (ec *executionContext) _ColumnMappingConnection(ctx context.Context, sel ast.SelectionSet, obj *ColumnMappingConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, columnMappingConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ColumnMappingConnection")
+		case "edges":
+			out.Values[i] = ec._ColumnMappingConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._ColumnMappingConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var columnMappingEdgeImplementors = []string{"ColumnMappingEdge"}
+
+func (ec *executionContext) _ColumnMappingEdge(ctx context.Context, sel ast.SelectionSet, obj *ColumnMappingEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, columnMappingEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ColumnMappingEdge")
+		case "cursor":
+			out.Values[i] = ec._ColumnMappingEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._ColumnMappingEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -51735,6 +62941,69 @@ func (ec *executionContext) _CoverStretch(ctx context.Context, sel ast.Selection
 			}
 		case "mustStayDown":
 			out.Values[i] = ec._CoverStretch_mustStayDown(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var coverTwiceImplementors = []string{"CoverTwice"}
+
+func (ec *executionContext) _CoverTwice(ctx context.Context, sel ast.SelectionSet, obj *CoverTwice) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, coverTwiceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CoverTwice")
+		case "then":
+			out.Values[i] = ec._CoverTwice_then(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "now":
+			out.Values[i] = ec._CoverTwice_now(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "thenAt":
+			out.Values[i] = ec._CoverTwice_thenAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "nowAt":
+			out.Values[i] = ec._CoverTwice_nowAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "same":
+			out.Values[i] = ec._CoverTwice_same(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "differs":
+			out.Values[i] = ec._CoverTwice_differs(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "leftOut":
+			out.Values[i] = ec._CoverTwice_leftOut(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -52422,6 +63691,94 @@ func (ec *executionContext) _DeviceEdge(ctx context.Context, sel ast.SelectionSe
 	return out
 }
 
+var differenceImplementors = []string{"Difference"}
+
+func (ec *executionContext) _Difference(ctx context.Context, sel ast.SelectionSet, obj *Difference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, differenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Difference")
+		case "entryId":
+			out.Values[i] = ec._Difference_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._Difference_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._Difference_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "happenedOn":
+			out.Values[i] = ec._Difference_happenedOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "happenedAt":
+			out.Values[i] = ec._Difference_happenedAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "recordedAt":
+			out.Values[i] = ec._Difference_recordedAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "authorId":
+			out.Values[i] = ec._Difference_authorId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "capacity":
+			out.Values[i] = ec._Difference_capacity(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "replacesId":
+			out.Values[i] = ec._Difference_replacesId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "because":
+			out.Values[i] = ec._Difference_because(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "marks":
+			out.Values[i] = ec._Difference_marks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "changed":
+			out.Values[i] = ec._Difference_changed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var disputeImplementors = []string{"Dispute"}
 
 func (ec *executionContext) _Dispute(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Dispute) graphql.Marshaler {
@@ -52672,6 +64029,44 @@ func (ec *executionContext) _Employment(ctx context.Context, sel ast.SelectionSe
 		case "toOn":
 			out.Values[i] = ec._Employment_toOn(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var entryMarksImplementors = []string{"EntryMarks"}
+
+func (ec *executionContext) _EntryMarks(ctx context.Context, sel ast.SelectionSet, obj *EntryMarks) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, entryMarksImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("EntryMarks")
+		case "entryId":
+			out.Values[i] = ec._EntryMarks_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "marks":
+			out.Values[i] = ec._EntryMarks_marks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
 		default:
@@ -53539,6 +64934,64 @@ func (ec *executionContext) _HangsOn(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var importColumnsImplementors = []string{"ImportColumns"}
+
+func (ec *executionContext) _ImportColumns(ctx context.Context, sel ast.SelectionSet, obj *ImportColumns) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, importColumnsImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ImportColumns")
+		case "digest":
+			out.Values[i] = ec._ImportColumns_digest(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "meanings":
+			out.Values[i] = ec._ImportColumns_meanings(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "saved":
+			out.Values[i] = ec._ImportColumns_saved(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "title":
+			out.Values[i] = ec._ImportColumns_title(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "guesses":
+			out.Values[i] = ec._ImportColumns_guesses(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "missing":
+			out.Values[i] = ec._ImportColumns_missing(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var importLookImplementors = []string{"ImportLook"}
 
 func (ec *executionContext) _ImportLook(ctx context.Context, sel ast.SelectionSet, obj *ImportLook) graphql.Marshaler {
@@ -53567,6 +65020,31 @@ func (ec *executionContext) _ImportLook(ctx context.Context, sel ast.SelectionSe
 			}
 		case "refusals":
 			out.Values[i] = ec._ImportLook_refusals(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "columns":
+			out.Values[i] = ec._ImportLook_columns(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "earlier":
+			out.Values[i] = ec._ImportLook_earlier(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "judged":
+			out.Values[i] = ec._ImportLook_judged(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "unjudged":
+			out.Values[i] = ec._ImportLook_unjudged(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "standings":
+			out.Values[i] = ec._ImportLook_standings(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -53658,6 +65136,313 @@ func (ec *executionContext) _ImportResult(ctx context.Context, sel ast.Selection
 			}
 		case "preview":
 			out.Values[i] = ec._ImportResult_preview(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var importRowImplementors = []string{"ImportRow"}
+
+func (ec *executionContext) _ImportRow(ctx context.Context, sel ast.SelectionSet, obj *groundhand.ImportRow) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, importRowImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ImportRow")
+		case "id":
+			out.Values[i] = ec._ImportRow_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "digest":
+			out.Values[i] = ec._ImportRow_digest(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "fileName":
+			out.Values[i] = ec._ImportRow_fileName(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "sheet":
+			out.Values[i] = ec._ImportRow_sheet(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "rowNumber":
+			out.Values[i] = ec._ImportRow_rowNumber(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "headings":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ImportRow_headings(ctx, field, obj)
+				})
+		case "cells":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._ImportRow_cells(ctx, field, obj)
+				})
+		case "outcome":
+			out.Values[i] = ec._ImportRow_outcome(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "problem":
+			out.Values[i] = ec._ImportRow_problem(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "entryId":
+			out.Values[i] = ec._ImportRow_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "workerId":
+			out.Values[i] = ec._ImportRow_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "recorded":
+			out.Values[i] = ec._ImportRow_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var importRowConnectionImplementors = []string{"ImportRowConnection"}
+
+func (ec *executionContext) _ImportRowConnection(ctx context.Context, sel ast.SelectionSet, obj *ImportRowConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, importRowConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ImportRowConnection")
+		case "edges":
+			out.Values[i] = ec._ImportRowConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._ImportRowConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var importRowEdgeImplementors = []string{"ImportRowEdge"}
+
+func (ec *executionContext) _ImportRowEdge(ctx context.Context, sel ast.SelectionSet, obj *ImportRowEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, importRowEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ImportRowEdge")
+		case "cursor":
+			out.Values[i] = ec._ImportRowEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._ImportRowEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var importedStandingImplementors = []string{"ImportedStanding"}
+
+func (ec *executionContext) _ImportedStanding(ctx context.Context, sel ast.SelectionSet, obj *ImportedStanding) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, importedStandingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ImportedStanding")
+		case "workerId":
+			out.Values[i] = ec._ImportedStanding_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "number":
+			out.Values[i] = ec._ImportedStanding_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "name":
+			out.Values[i] = ec._ImportedStanding_name(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._ImportedStanding_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "role":
+			out.Values[i] = ec._ImportedStanding_role(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._ImportedStanding_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._ImportedStanding_before(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "goodBefore":
+			out.Values[i] = ec._ImportedStanding_goodBefore(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._ImportedStanding_after(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "goodAfter":
+			out.Values[i] = ec._ImportedStanding_goodAfter(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "changed":
+			out.Values[i] = ec._ImportedStanding_changed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var inclusionProofImplementors = []string{"InclusionProof"}
+
+func (ec *executionContext) _InclusionProof(ctx context.Context, sel ast.SelectionSet, obj *InclusionProof) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, inclusionProofImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("InclusionProof")
+		case "leaf":
+			out.Values[i] = ec._InclusionProof_leaf(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "leafHash":
+			out.Values[i] = ec._InclusionProof_leafHash(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "proof":
+			out.Values[i] = ec._InclusionProof_proof(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "size":
+			out.Values[i] = ec._InclusionProof_size(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "root":
+			out.Values[i] = ec._InclusionProof_root(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "fits":
+			out.Values[i] = ec._InclusionProof_fits(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -54341,6 +66126,145 @@ func (ec *executionContext) _LapseCluster(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var lateEntryImplementors = []string{"LateEntry"}
+
+func (ec *executionContext) _LateEntry(ctx context.Context, sel ast.SelectionSet, obj *LateEntry) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lateEntryImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LateEntry")
+		case "entryId":
+			out.Values[i] = ec._LateEntry_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._LateEntry_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._LateEntry_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._LateEntry_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var leaningCrewImplementors = []string{"LeaningCrew"}
+
+func (ec *executionContext) _LeaningCrew(ctx context.Context, sel ast.SelectionSet, obj *LeaningCrew) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, leaningCrewImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LeaningCrew")
+		case "crew":
+			out.Values[i] = ec._LeaningCrew_crew(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "verdict":
+			out.Values[i] = ec._LeaningCrew_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "families":
+			out.Values[i] = ec._LeaningCrew_families(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._LeaningCrew_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var leaningFamilyImplementors = []string{"LeaningFamily"}
+
+func (ec *executionContext) _LeaningFamily(ctx context.Context, sel ast.SelectionSet, obj *LeaningFamily) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, leaningFamilyImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LeaningFamily")
+		case "familyId":
+			out.Values[i] = ec._LeaningFamily_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "verdict":
+			out.Values[i] = ec._LeaningFamily_verdict(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "leansOn":
+			out.Values[i] = ec._LeaningFamily_leansOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var leansOnImplementors = []string{"LeansOn"}
 
 func (ec *executionContext) _LeansOn(ctx context.Context, sel ast.SelectionSet, obj *LeansOn) graphql.Marshaler {
@@ -54605,6 +66529,97 @@ func (ec *executionContext) _LinePreview(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var liveExtensionImplementors = []string{"LiveExtension"}
+
+func (ec *executionContext) _LiveExtension(ctx context.Context, sel ast.SelectionSet, obj *LiveExtension) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, liveExtensionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LiveExtension")
+		case "extension":
+			out.Values[i] = ec._LiveExtension_extension(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crewId":
+			out.Values[i] = ec._LiveExtension_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "number":
+			out.Values[i] = ec._LiveExtension_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var liveProvisionalImplementors = []string{"LiveProvisional"}
+
+func (ec *executionContext) _LiveProvisional(ctx context.Context, sel ast.SelectionSet, obj *LiveProvisional) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, liveProvisionalImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LiveProvisional")
+		case "provisional":
+			out.Values[i] = ec._LiveProvisional_provisional(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crewId":
+			out.Values[i] = ec._LiveProvisional_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "number":
+			out.Values[i] = ec._LiveProvisional_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "evidence":
+			out.Values[i] = ec._LiveProvisional_evidence(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var lookAheadImplementors = []string{"LookAhead"}
 
 func (ec *executionContext) _LookAhead(ctx context.Context, sel ast.SelectionSet, obj *LookAhead) graphql.Marshaler {
@@ -54797,6 +66812,59 @@ func (ec *executionContext) _Membership(ctx context.Context, sel ast.SelectionSe
 			out.Values[i] = ec._Membership_toAt(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var mergeImplementors = []string{"Merge"}
+
+func (ec *executionContext) _Merge(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Merge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, mergeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Merge")
+		case "id":
+			out.Values[i] = ec._Merge_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "keptId":
+			out.Values[i] = ec._Merge_keptId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "goneId":
+			out.Values[i] = ec._Merge_goneId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Merge_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Merge_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -55221,6 +67289,34 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
+		case "numberWorker":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_numberWorker(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "addAlias":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_addAlias(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "mergeWorkers":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_mergeWorkers(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "saveMapping":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_saveMapping(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -55358,6 +67454,59 @@ func (ec *executionContext) _NewAccount(ctx context.Context, sel ast.SelectionSe
 			}
 		case "token":
 			out.Values[i] = ec._NewAccount_token(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var nextDrillImplementors = []string{"NextDrill"}
+
+func (ec *executionContext) _NextDrill(ctx context.Context, sel ast.SelectionSet, obj *NextDrill) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, nextDrillImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("NextDrill")
+		case "sessionId":
+			out.Values[i] = ec._NextDrill_sessionId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "yardId":
+			out.Values[i] = ec._NextDrill_yardId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "startAt":
+			out.Values[i] = ec._NextDrill_startAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "endAt":
+			out.Values[i] = ec._NextDrill_endAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "renews":
+			out.Values[i] = ec._NextDrill_renews(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -56162,6 +68311,108 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_rulePreview(ctx, field)
 				})
+		case "standingTwice":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_standingTwice(ctx, field)
+				})
+		case "coverTwice":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_coverTwice(ctx, field)
+				})
+		case "jobCoverTwice":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_jobCoverTwice(ctx, field)
+				})
+		case "marks":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_marks(ctx, field)
+				})
+		case "ownRecord":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_ownRecord(ctx, field)
+				})
+		case "workerRecord":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_workerRecord(ctx, field)
+				})
+		case "extensions":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_extensions(ctx, field)
+				})
+		case "provisionals":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_provisionals(ctx, field)
+				})
+		case "leaningCrews":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_leaningCrews(ctx, field)
+				})
+		case "columnMappings":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_columnMappings(ctx, field)
+				})
+		case "importRows":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_importRows(ctx, field)
+				})
+		case "checkpoint":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_checkpoint(ctx, field)
+				})
+		case "inclusionProof":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_inclusionProof(ctx, field)
+				})
+		case "auditSample":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_auditSample(ctx, field)
+				})
+		case "auditScreens":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_auditScreens(ctx, field)
+				})
+		case "auditTrail":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_auditTrail(ctx, field)
+				})
+		case "viewings":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_viewings(ctx, field)
+				})
 		case "__type":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Query___type(ctx, field)
@@ -56246,6 +68497,127 @@ func (ec *executionContext) _RealEvent(ctx context.Context, sel ast.SelectionSet
 			}
 		case "recorded":
 			out.Values[i] = ec._RealEvent_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var recordEntryImplementors = []string{"RecordEntry"}
+
+func (ec *executionContext) _RecordEntry(ctx context.Context, sel ast.SelectionSet, obj *RecordEntry) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, recordEntryImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RecordEntry")
+		case "entryId":
+			out.Values[i] = ec._RecordEntry_entryId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kind":
+			out.Values[i] = ec._RecordEntry_kind(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._RecordEntry_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._RecordEntry_method(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "role":
+			out.Values[i] = ec._RecordEntry_role(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._RecordEntry_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "result":
+			out.Values[i] = ec._RecordEntry_result(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "signedBy":
+			out.Values[i] = ec._RecordEntry_signedBy(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "marks":
+			out.Values[i] = ec._RecordEntry_marks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "corrections":
+			out.Values[i] = ec._RecordEntry_corrections(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "disputes":
+			out.Values[i] = ec._RecordEntry_disputes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var recordLineImplementors = []string{"RecordLine"}
+
+func (ec *executionContext) _RecordLine(ctx context.Context, sel ast.SelectionSet, obj *RecordLine) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, recordLineImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RecordLine")
+		case "standing":
+			out.Values[i] = ec._RecordLine_standing(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._RecordLine_why(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -57560,6 +69932,89 @@ func (ec *executionContext) _RunPart(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var sampledPassImplementors = []string{"SampledPass"}
+
+func (ec *executionContext) _SampledPass(ctx context.Context, sel ast.SelectionSet, obj *SampledPass) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, sampledPassImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SampledPass")
+		case "pass":
+			out.Values[i] = ec._SampledPass_pass(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "draw":
+			out.Values[i] = ec._SampledPass_draw(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "part":
+			out.Values[i] = ec._SampledPass_part(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "run":
+			out.Values[i] = ec._SampledPass_run(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "marks":
+			out.Values[i] = ec._SampledPass_marks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "corrections":
+			out.Values[i] = ec._SampledPass_corrections(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reviews":
+			out.Values[i] = ec._SampledPass_reviews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "authorities":
+			out.Values[i] = ec._SampledPass_authorities(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "leaf":
+			out.Values[i] = ec._SampledPass_leaf(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "leafFits":
+			out.Values[i] = ec._SampledPass_leafFits(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._SampledPass_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var sessionImplementors = []string{"Session"}
 
 func (ec *executionContext) _Session(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Session) graphql.Marshaler {
@@ -57955,6 +70410,69 @@ func (ec *executionContext) _StandingSpan(ctx context.Context, sel ast.Selection
 		case "lastGoodDay":
 			out.Values[i] = ec._StandingSpan_lastGoodDay(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var standingTwiceImplementors = []string{"StandingTwice"}
+
+func (ec *executionContext) _StandingTwice(ctx context.Context, sel ast.SelectionSet, obj *StandingTwice) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, standingTwiceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("StandingTwice")
+		case "then":
+			out.Values[i] = ec._StandingTwice_then(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "now":
+			out.Values[i] = ec._StandingTwice_now(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "thenAt":
+			out.Values[i] = ec._StandingTwice_thenAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "nowAt":
+			out.Values[i] = ec._StandingTwice_nowAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "same":
+			out.Values[i] = ec._StandingTwice_same(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "differs":
+			out.Values[i] = ec._StandingTwice_differs(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "leftOut":
+			out.Values[i] = ec._StandingTwice_leftOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
 		default:
@@ -58482,6 +71000,136 @@ func (ec *executionContext) _Unlock(ctx context.Context, sel ast.SelectionSet, o
 	return out
 }
 
+var viewingImplementors = []string{"Viewing"}
+
+func (ec *executionContext) _Viewing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Viewing) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, viewingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Viewing")
+		case "id":
+			out.Values[i] = ec._Viewing_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "accountId":
+			out.Values[i] = ec._Viewing_accountId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "viewedAt":
+			out.Values[i] = ec._Viewing_viewedAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "question":
+			out.Values[i] = ec._Viewing_question(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "workers":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Viewing_workers(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var viewingConnectionImplementors = []string{"ViewingConnection"}
+
+func (ec *executionContext) _ViewingConnection(ctx context.Context, sel ast.SelectionSet, obj *ViewingConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, viewingConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ViewingConnection")
+		case "edges":
+			out.Values[i] = ec._ViewingConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._ViewingConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var viewingEdgeImplementors = []string{"ViewingEdge"}
+
+func (ec *executionContext) _ViewingEdge(ctx context.Context, sel ast.SelectionSet, obj *ViewingEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, viewingEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ViewingEdge")
+		case "cursor":
+			out.Values[i] = ec._ViewingEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._ViewingEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var withdrawalImplementors = []string{"Withdrawal"}
 
 func (ec *executionContext) _Withdrawal(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Withdrawal) graphql.Marshaler {
@@ -58703,6 +71351,172 @@ func (ec *executionContext) _WorkerName(ctx context.Context, sel ast.SelectionSe
 			}
 		case "name":
 			out.Values[i] = ec._WorkerName_name(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var workerNumberImplementors = []string{"WorkerNumber"}
+
+func (ec *executionContext) _WorkerNumber(ctx context.Context, sel ast.SelectionSet, obj *groundhand.WorkerNumber) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, workerNumberImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("WorkerNumber")
+		case "id":
+			out.Values[i] = ec._WorkerNumber_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._WorkerNumber_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "number":
+			out.Values[i] = ec._WorkerNumber_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "fromOn":
+			out.Values[i] = ec._WorkerNumber_fromOn(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "toOn":
+			out.Values[i] = ec._WorkerNumber_toOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._WorkerNumber_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var workerRecordImplementors = []string{"WorkerRecord"}
+
+func (ec *executionContext) _WorkerRecord(ctx context.Context, sel ast.SelectionSet, obj *WorkerRecord) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, workerRecordImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("WorkerRecord")
+		case "workerId":
+			out.Values[i] = ec._WorkerRecord_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "on":
+			out.Values[i] = ec._WorkerRecord_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "number":
+			out.Values[i] = ec._WorkerRecord_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "names":
+			out.Values[i] = ec._WorkerRecord_names(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "numbers":
+			out.Values[i] = ec._WorkerRecord_numbers(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "aliases":
+			out.Values[i] = ec._WorkerRecord_aliases(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "employments":
+			out.Values[i] = ec._WorkerRecord_employments(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "gradings":
+			out.Values[i] = ec._WorkerRecord_gradings(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crewId":
+			out.Values[i] = ec._WorkerRecord_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "standings":
+			out.Values[i] = ec._WorkerRecord_standings(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "entries":
+			out.Values[i] = ec._WorkerRecord_entries(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "extensions":
+			out.Values[i] = ec._WorkerRecord_extensions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "provisionals":
+			out.Values[i] = ec._WorkerRecord_provisionals(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "nextDrill":
+			out.Values[i] = ec._WorkerRecord_nextDrill(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "openDisputes":
+			out.Values[i] = ec._WorkerRecord_openDisputes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._WorkerRecord_caution(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -59156,6 +71970,31 @@ func (ec *executionContext) unmarshalNAdoptionForm2groundhandᚋinternalᚋtrain
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNAlias2groundhandᚋinternalᚋgroundhandᚐAlias(ctx context.Context, sel ast.SelectionSet, v groundhand.Alias) graphql.Marshaler {
+	return ec._Alias(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAlias2ᚕgroundhandᚋinternalᚋgroundhandᚐAliasᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Alias) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAlias2groundhandᚋinternalᚋgroundhandᚐAlias(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNAliasForm2groundhandᚋinternalᚋtrainingᚐAliasForm(ctx context.Context, v any) (training.AliasForm, error) {
+	res, err := ec.unmarshalInputAliasForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) marshalNAloftChoice2groundhandᚋgraphᚋgeneratedᚐAloftChoice(ctx context.Context, sel ast.SelectionSet, v AloftChoice) graphql.Marshaler {
 	return ec._AloftChoice(ctx, sel, &v)
 }
@@ -59259,6 +72098,14 @@ func (ec *executionContext) marshalNApprovalDecision2groundhandᚋinternalᚋgro
 	return res
 }
 
+func (ec *executionContext) marshalNAssessment2ᚖgroundhandᚋinternalᚋgroundhandᚐAssessment(ctx context.Context, sel ast.SelectionSet, v *groundhand.Assessment) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Assessment!")
+		return graphql.Null
+	}
+	return ec._Assessment(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalNAssessmentForm2groundhandᚋinternalᚋtrainingᚐAssessmentForm(ctx context.Context, v any) (training.AssessmentForm, error) {
 	res, err := ec.unmarshalInputAssessmentForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -59281,6 +72128,65 @@ func (ec *executionContext) marshalNAssessmentResult2groundhandᚋinternalᚋgro
 
 func (ec *executionContext) marshalNAssessorFinding2groundhandᚋinternalᚋgroundhandᚐAssessorFinding(ctx context.Context, sel ast.SelectionSet, v groundhand.AssessorFinding) graphql.Marshaler {
 	return ec._AssessorFinding(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAuditQuestion2groundhandᚋgraphᚋgeneratedᚐAuditQuestion(ctx context.Context, sel ast.SelectionSet, v AuditQuestion) graphql.Marshaler {
+	return ec._AuditQuestion(ctx, sel, &v)
+}
+
+func (ec *executionContext) unmarshalNAuditQuestionKind2groundhandᚋinternalᚋauditᚐFindingKind(ctx context.Context, v any) (audit.FindingKind, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := audit.FindingKind(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNAuditQuestionKind2groundhandᚋinternalᚋauditᚐFindingKind(ctx context.Context, sel ast.SelectionSet, v audit.FindingKind) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "AuditQuestionKind!")
+	}
+	return res
+}
+
+func (ec *executionContext) marshalNAuthorTrail2groundhandᚋgraphᚋgeneratedᚐAuthorTrail(ctx context.Context, sel ast.SelectionSet, v AuthorTrail) graphql.Marshaler {
+	return ec._AuthorTrail(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAuthorTrail2ᚕgroundhandᚋgraphᚋgeneratedᚐAuthorTrailᚄ(ctx context.Context, sel ast.SelectionSet, v []AuthorTrail) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAuthorTrail2groundhandᚋgraphᚋgeneratedᚐAuthorTrail(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNAuthority2groundhandᚋinternalᚋgroundhandᚐAuthority(ctx context.Context, sel ast.SelectionSet, v groundhand.Authority) graphql.Marshaler {
+	return ec._Authority(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNAuthority2ᚕgroundhandᚋinternalᚋgroundhandᚐAuthorityᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Authority) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAuthority2groundhandᚋinternalᚋgroundhandᚐAuthority(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNAuthorityForm2groundhandᚋinternalᚋtrainingᚐAuthorityForm(ctx context.Context, v any) (training.AuthorityForm, error) {
@@ -59514,6 +72420,54 @@ func (ec *executionContext) unmarshalNClassingForm2groundhandᚋinternalᚋtrain
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNColumnGuess2groundhandᚋgraphᚋgeneratedᚐColumnGuess(ctx context.Context, sel ast.SelectionSet, v ColumnGuess) graphql.Marshaler {
+	return ec._ColumnGuess(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNColumnGuess2ᚕgroundhandᚋgraphᚋgeneratedᚐColumnGuessᚄ(ctx context.Context, sel ast.SelectionSet, v []ColumnGuess) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNColumnGuess2groundhandᚋgraphᚋgeneratedᚐColumnGuess(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNColumnMapping2ᚖgroundhandᚋinternalᚋgroundhandᚐColumnMapping(ctx context.Context, sel ast.SelectionSet, v *groundhand.ColumnMapping) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "ColumnMapping!")
+		return graphql.Null
+	}
+	return ec._ColumnMapping(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNColumnMappingEdge2groundhandᚋgraphᚋgeneratedᚐColumnMappingEdge(ctx context.Context, sel ast.SelectionSet, v ColumnMappingEdge) graphql.Marshaler {
+	return ec._ColumnMappingEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNColumnMappingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐColumnMappingEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []ColumnMappingEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNColumnMappingEdge2groundhandᚋgraphᚋgeneratedᚐColumnMappingEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNCondition2groundhandᚋgraphᚋgeneratedᚐCondition(ctx context.Context, sel ast.SelectionSet, v Condition) graphql.Marshaler {
 	return ec._Condition(ctx, sel, &v)
 }
@@ -59523,6 +72477,26 @@ func (ec *executionContext) marshalNCondition2ᚕgroundhandᚋgraphᚋgenerated�
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNCondition2groundhandᚋgraphᚋgeneratedᚐCondition(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNCorrection2groundhandᚋinternalᚋgroundhandᚐCorrection(ctx context.Context, sel ast.SelectionSet, v groundhand.Correction) graphql.Marshaler {
+	return ec._Correction(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCorrection2ᚕgroundhandᚋinternalᚋgroundhandᚐCorrectionᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Correction) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCorrection2groundhandᚋinternalᚋgroundhandᚐCorrection(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -59575,6 +72549,14 @@ func (ec *executionContext) marshalNCorrectionKind2groundhandᚋinternalᚋgroun
 		graphql.AddInvalidNullFromMarshaler(ctx, "CorrectionKind!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNCover2ᚖgroundhandᚋgraphᚋgeneratedᚐCover(ctx context.Context, sel ast.SelectionSet, v *Cover) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Cover!")
+		return graphql.Null
+	}
+	return ec._Cover(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalNCoverAsk2groundhandᚋgraphᚋgeneratedᚐCoverAsk(ctx context.Context, v any) (CoverAsk, error) {
@@ -59926,6 +72908,30 @@ func (ec *executionContext) unmarshalNDeviceForm2groundhandᚋinternalᚋtrainin
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNDifference2groundhandᚋgraphᚋgeneratedᚐDifference(ctx context.Context, sel ast.SelectionSet, v Difference) graphql.Marshaler {
+	return ec._Difference(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDispute2groundhandᚋinternalᚋgroundhandᚐDispute(ctx context.Context, sel ast.SelectionSet, v groundhand.Dispute) graphql.Marshaler {
+	return ec._Dispute(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDispute2ᚕgroundhandᚋinternalᚋgroundhandᚐDisputeᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Dispute) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDispute2groundhandᚋinternalᚋgroundhandᚐDispute(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNDispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx context.Context, sel ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Dispute!")
@@ -59994,6 +73000,75 @@ func (ec *executionContext) unmarshalNEmployForm2groundhandᚋinternalᚋtrainin
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNEmployment2groundhandᚋinternalᚋgroundhandᚐEmployment(ctx context.Context, sel ast.SelectionSet, v groundhand.Employment) graphql.Marshaler {
+	return ec._Employment(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNEmployment2ᚕgroundhandᚋinternalᚋgroundhandᚐEmploymentᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Employment) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNEmployment2groundhandᚋinternalᚋgroundhandᚐEmployment(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNEntryMark2groundhandᚋinternalᚋrollcallᚐMark(ctx context.Context, v any) (rollcall.Mark, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := rollcall.Mark(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNEntryMark2groundhandᚋinternalᚋrollcallᚐMark(ctx context.Context, sel ast.SelectionSet, v rollcall.Mark) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "EntryMark!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx context.Context, v any) ([]rollcall.Mark, error) {
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]rollcall.Mark, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNEntryMark2groundhandᚋinternalᚋrollcallᚐMark(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcallᚐMarkᚄ(ctx context.Context, sel ast.SelectionSet, v []rollcall.Mark) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNEntryMark2groundhandᚋinternalᚋrollcallᚐMark(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNEntryMarks2groundhandᚋgraphᚋgeneratedᚐEntryMarks(ctx context.Context, sel ast.SelectionSet, v EntryMarks) graphql.Marshaler {
+	return ec._EntryMarks(ctx, sel, &v)
+}
+
 func (ec *executionContext) unmarshalNEventAsk2groundhandᚋgraphᚋgeneratedᚐEventAsk(ctx context.Context, v any) (EventAsk, error) {
 	res, err := ec.unmarshalInputEventAsk(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -60027,6 +73102,34 @@ func (ec *executionContext) marshalNEvidenceLevel2groundhandᚋinternalᚋground
 		graphql.AddInvalidNullFromMarshaler(ctx, "EvidenceLevel!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNExtension2groundhandᚋinternalᚋgroundhandᚐExtension(ctx context.Context, sel ast.SelectionSet, v groundhand.Extension) graphql.Marshaler {
+	return ec._Extension(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNExtension2ᚕgroundhandᚋinternalᚋgroundhandᚐExtensionᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Extension) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNExtension2groundhandᚋinternalᚋgroundhandᚐExtension(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNExtension2ᚖgroundhandᚋinternalᚋgroundhandᚐExtension(ctx context.Context, sel ast.SelectionSet, v *groundhand.Extension) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Extension!")
+		return graphql.Null
+	}
+	return ec._Extension(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalNExtensionForm2groundhandᚋinternalᚋtrainingᚐExtensionForm(ctx context.Context, v any) (training.ExtensionForm, error) {
@@ -60259,6 +73362,26 @@ func (ec *executionContext) marshalNGrade2groundhandᚋinternalᚋgroundhandᚐG
 func (ec *executionContext) unmarshalNGradeForm2groundhandᚋinternalᚋtrainingᚐGradeForm(ctx context.Context, v any) (training.GradeForm, error) {
 	res, err := ec.unmarshalInputGradeForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNGrading2groundhandᚋinternalᚋgroundhandᚐGrading(ctx context.Context, sel ast.SelectionSet, v groundhand.Grading) graphql.Marshaler {
+	return ec._Grading(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNGrading2ᚕgroundhandᚋinternalᚋgroundhandᚐGradingᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Grading) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNGrading2groundhandᚋinternalᚋgroundhandᚐGrading(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNGridCell2groundhandᚋgraphᚋgeneratedᚐGridCell(ctx context.Context, sel ast.SelectionSet, v GridCell) graphql.Marshaler {
@@ -60624,6 +73747,14 @@ func (ec *executionContext) marshalNID2ᚕstringᚄ(ctx context.Context, sel ast
 	return ret
 }
 
+func (ec *executionContext) marshalNImportColumns2ᚖgroundhandᚋgraphᚋgeneratedᚐImportColumns(ctx context.Context, sel ast.SelectionSet, v *ImportColumns) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "ImportColumns!")
+		return graphql.Null
+	}
+	return ec._ImportColumns(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalNImportKind2groundhandᚋgraphᚋgeneratedᚐImportKind(ctx context.Context, v any) (ImportKind, error) {
 	var res ImportKind
 	err := res.UnmarshalGQL(v)
@@ -60642,6 +73773,21 @@ func (ec *executionContext) marshalNImportLook2ᚖgroundhandᚋgraphᚋgenerated
 	return ec._ImportLook(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalNImportOutcome2groundhandᚋinternalᚋgroundhandᚐImportOutcome(ctx context.Context, v any) (groundhand.ImportOutcome, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.ImportOutcome(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNImportOutcome2groundhandᚋinternalᚋgroundhandᚐImportOutcome(ctx context.Context, sel ast.SelectionSet, v groundhand.ImportOutcome) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "ImportOutcome!")
+	}
+	return res
+}
+
 func (ec *executionContext) marshalNImportRefusal2groundhandᚋgraphᚋgeneratedᚐImportRefusal(ctx context.Context, sel ast.SelectionSet, v ImportRefusal) graphql.Marshaler {
 	return ec._ImportRefusal(ctx, sel, &v)
 }
@@ -60651,6 +73797,54 @@ func (ec *executionContext) marshalNImportRefusal2ᚕgroundhandᚋgraphᚋgenera
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNImportRefusal2groundhandᚋgraphᚋgeneratedᚐImportRefusal(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNImportRow2ᚖgroundhandᚋinternalᚋgroundhandᚐImportRow(ctx context.Context, sel ast.SelectionSet, v *groundhand.ImportRow) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "ImportRow!")
+		return graphql.Null
+	}
+	return ec._ImportRow(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNImportRowEdge2groundhandᚋgraphᚋgeneratedᚐImportRowEdge(ctx context.Context, sel ast.SelectionSet, v ImportRowEdge) graphql.Marshaler {
+	return ec._ImportRowEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNImportRowEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐImportRowEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []ImportRowEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNImportRowEdge2groundhandᚋgraphᚋgeneratedᚐImportRowEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNImportedStanding2groundhandᚋgraphᚋgeneratedᚐImportedStanding(ctx context.Context, sel ast.SelectionSet, v ImportedStanding) graphql.Marshaler {
+	return ec._ImportedStanding(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNImportedStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐImportedStandingᚄ(ctx context.Context, sel ast.SelectionSet, v []ImportedStanding) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNImportedStanding2groundhandᚋgraphᚋgeneratedᚐImportedStanding(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -60945,6 +74139,50 @@ func (ec *executionContext) marshalNLapseCluster2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalNLateEntry2groundhandᚋgraphᚋgeneratedᚐLateEntry(ctx context.Context, sel ast.SelectionSet, v LateEntry) graphql.Marshaler {
+	return ec._LateEntry(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLateEntry2ᚕgroundhandᚋgraphᚋgeneratedᚐLateEntryᚄ(ctx context.Context, sel ast.SelectionSet, v []LateEntry) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLateEntry2groundhandᚋgraphᚋgeneratedᚐLateEntry(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLeaningCrew2groundhandᚋgraphᚋgeneratedᚐLeaningCrew(ctx context.Context, sel ast.SelectionSet, v LeaningCrew) graphql.Marshaler {
+	return ec._LeaningCrew(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLeaningFamily2groundhandᚋgraphᚋgeneratedᚐLeaningFamily(ctx context.Context, sel ast.SelectionSet, v LeaningFamily) graphql.Marshaler {
+	return ec._LeaningFamily(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLeaningFamily2ᚕgroundhandᚋgraphᚋgeneratedᚐLeaningFamilyᚄ(ctx context.Context, sel ast.SelectionSet, v []LeaningFamily) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLeaningFamily2groundhandᚋgraphᚋgeneratedᚐLeaningFamily(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNLeansOn2groundhandᚋgraphᚋgeneratedᚐLeansOn(ctx context.Context, sel ast.SelectionSet, v LeansOn) graphql.Marshaler {
 	return ec._LeansOn(ctx, sel, &v)
 }
@@ -61030,6 +74268,46 @@ func (ec *executionContext) marshalNLinePreview2ᚕgroundhandᚋgraphᚋgenerate
 	return ret
 }
 
+func (ec *executionContext) marshalNLiveExtension2groundhandᚋgraphᚋgeneratedᚐLiveExtension(ctx context.Context, sel ast.SelectionSet, v LiveExtension) graphql.Marshaler {
+	return ec._LiveExtension(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLiveExtension2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveExtensionᚄ(ctx context.Context, sel ast.SelectionSet, v []LiveExtension) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLiveExtension2groundhandᚋgraphᚋgeneratedᚐLiveExtension(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLiveProvisional2groundhandᚋgraphᚋgeneratedᚐLiveProvisional(ctx context.Context, sel ast.SelectionSet, v LiveProvisional) graphql.Marshaler {
+	return ec._LiveProvisional(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLiveProvisional2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveProvisionalᚄ(ctx context.Context, sel ast.SelectionSet, v []LiveProvisional) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLiveProvisional2groundhandᚋgraphᚋgeneratedᚐLiveProvisional(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNLookToMake2groundhandᚋgraphᚋgeneratedᚐLookToMake(ctx context.Context, sel ast.SelectionSet, v LookToMake) graphql.Marshaler {
 	return ec._LookToMake(ctx, sel, &v)
 }
@@ -61063,6 +74341,11 @@ func (ec *executionContext) marshalNLoweringMeans2groundhandᚋinternalᚋground
 		graphql.AddInvalidNullFromMarshaler(ctx, "LoweringMeans!")
 	}
 	return res
+}
+
+func (ec *executionContext) unmarshalNMappingForm2groundhandᚋinternalᚋtrainingᚐMappingForm(ctx context.Context, v any) (training.MappingForm, error) {
+	res, err := ec.unmarshalInputMappingForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalNMayGoAloft2groundhandᚋgraphᚋgeneratedᚐMayGoAloft(ctx context.Context, sel ast.SelectionSet, v MayGoAloft) graphql.Marshaler {
@@ -61107,6 +74390,11 @@ func (ec *executionContext) marshalNMembershipReason2groundhandᚋinternalᚋgro
 		graphql.AddInvalidNullFromMarshaler(ctx, "MembershipReason!")
 	}
 	return res
+}
+
+func (ec *executionContext) unmarshalNMergeForm2groundhandᚋinternalᚋtrainingᚐMergeForm(ctx context.Context, v any) (training.MergeForm, error) {
+	res, err := ec.unmarshalInputMergeForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) unmarshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx context.Context, v any) (groundhand.Method, error) {
@@ -61205,6 +74493,11 @@ func (ec *executionContext) marshalNNearKit2ᚕgroundhandᚋinternalᚋrollcall�
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalNNumberForm2groundhandᚋinternalᚋtrainingᚐNumberForm(ctx context.Context, v any) (training.NumberForm, error) {
+	res, err := ec.unmarshalInputNumberForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) unmarshalNOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (groundhand.Origin, error) {
@@ -61337,6 +74630,14 @@ func (ec *executionContext) marshalNPreviewDrill2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalNProvisional2ᚖgroundhandᚋinternalᚋgroundhandᚐProvisional(ctx context.Context, sel ast.SelectionSet, v *groundhand.Provisional) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Provisional!")
+		return graphql.Null
+	}
+	return ec._Provisional(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalNProvisionalForm2groundhandᚋinternalᚋtrainingᚐProvisionalForm(ctx context.Context, v any) (training.ProvisionalForm, error) {
 	res, err := ec.unmarshalInputProvisionalForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -61362,8 +74663,76 @@ func (ec *executionContext) marshalNRealEventKind2groundhandᚋinternalᚋground
 	return res
 }
 
+func (ec *executionContext) marshalNRecordEntry2groundhandᚋgraphᚋgeneratedᚐRecordEntry(ctx context.Context, sel ast.SelectionSet, v RecordEntry) graphql.Marshaler {
+	return ec._RecordEntry(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRecordEntry2ᚕgroundhandᚋgraphᚋgeneratedᚐRecordEntryᚄ(ctx context.Context, sel ast.SelectionSet, v []RecordEntry) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRecordEntry2groundhandᚋgraphᚋgeneratedᚐRecordEntry(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNRecordLine2groundhandᚋgraphᚋgeneratedᚐRecordLine(ctx context.Context, sel ast.SelectionSet, v RecordLine) graphql.Marshaler {
+	return ec._RecordLine(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRecordLine2ᚕgroundhandᚋgraphᚋgeneratedᚐRecordLineᚄ(ctx context.Context, sel ast.SelectionSet, v []RecordLine) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRecordLine2groundhandᚋgraphᚋgeneratedᚐRecordLine(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx context.Context, sel ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
 	return ec._Recorded(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRecorded2ᚖgroundhandᚋinternalᚋgroundhandᚐRecorded(ctx context.Context, sel ast.SelectionSet, v *groundhand.Recorded) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Recorded!")
+		return graphql.Null
+	}
+	return ec._Recorded(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNRefusedAttempt2groundhandᚋinternalᚋgroundhandᚐRefusedAttempt(ctx context.Context, sel ast.SelectionSet, v groundhand.RefusedAttempt) graphql.Marshaler {
+	return ec._RefusedAttempt(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRefusedAttempt2ᚕgroundhandᚋinternalᚋgroundhandᚐRefusedAttemptᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.RefusedAttempt) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRefusedAttempt2groundhandᚋinternalᚋgroundhandᚐRefusedAttempt(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNRefusedAttempt2ᚖgroundhandᚋinternalᚋgroundhandᚐRefusedAttempt(ctx context.Context, sel ast.SelectionSet, v *groundhand.RefusedAttempt) graphql.Marshaler {
@@ -61726,6 +75095,26 @@ func (ec *executionContext) marshalNRunPart2ᚕgroundhandᚋinternalᚋgroundhan
 	return ret
 }
 
+func (ec *executionContext) marshalNSampledPass2groundhandᚋgraphᚋgeneratedᚐSampledPass(ctx context.Context, sel ast.SelectionSet, v SampledPass) graphql.Marshaler {
+	return ec._SampledPass(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSampledPass2ᚕgroundhandᚋgraphᚋgeneratedᚐSampledPassᚄ(ctx context.Context, sel ast.SelectionSet, v []SampledPass) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSampledPass2groundhandᚋgraphᚋgeneratedᚐSampledPass(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNScenario2groundhandᚋinternalᚋgroundhandᚐScenario(ctx context.Context, v any) (groundhand.Scenario, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Scenario(tmp)
@@ -62076,6 +75465,34 @@ func (ec *executionContext) marshalNVerdict2groundhandᚋgraphᚋgeneratedᚐVer
 	return v
 }
 
+func (ec *executionContext) marshalNViewing2ᚖgroundhandᚋinternalᚋgroundhandᚐViewing(ctx context.Context, sel ast.SelectionSet, v *groundhand.Viewing) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Viewing!")
+		return graphql.Null
+	}
+	return ec._Viewing(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNViewingEdge2groundhandᚋgraphᚋgeneratedᚐViewingEdge(ctx context.Context, sel ast.SelectionSet, v ViewingEdge) graphql.Marshaler {
+	return ec._ViewingEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNViewingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐViewingEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []ViewingEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNViewingEdge2groundhandᚋgraphᚋgeneratedᚐViewingEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNWithdrawalForm2groundhandᚋinternalᚋtrainingᚐWithdrawalForm(ctx context.Context, v any) (training.WithdrawalForm, error) {
 	res, err := ec.unmarshalInputWithdrawalForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -62132,6 +75549,46 @@ func (ec *executionContext) marshalNWorkerEdge2ᚕgroundhandᚋgraphᚋgenerated
 func (ec *executionContext) unmarshalNWorkerForm2groundhandᚋinternalᚋtrainingᚐWorkerForm(ctx context.Context, v any) (training.WorkerForm, error) {
 	res, err := ec.unmarshalInputWorkerForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNWorkerName2groundhandᚋinternalᚋgroundhandᚐWorkerName(ctx context.Context, sel ast.SelectionSet, v groundhand.WorkerName) graphql.Marshaler {
+	return ec._WorkerName(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNWorkerName2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerNameᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.WorkerName) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNWorkerName2groundhandᚋinternalᚋgroundhandᚐWorkerName(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNWorkerNumber2groundhandᚋinternalᚋgroundhandᚐWorkerNumber(ctx context.Context, sel ast.SelectionSet, v groundhand.WorkerNumber) graphql.Marshaler {
+	return ec._WorkerNumber(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNWorkerNumber2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerNumberᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.WorkerNumber) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNWorkerNumber2groundhandᚋinternalᚋgroundhandᚐWorkerNumber(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNYard2groundhandᚋinternalᚋgroundhandᚐYard(ctx context.Context, sel ast.SelectionSet, v groundhand.Yard) graphql.Marshaler {
@@ -62314,6 +75771,13 @@ func (ec *executionContext) marshalOAdoptedPlan2ᚖgroundhandᚋgraphᚋgenerate
 	return ec._AdoptedPlan(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOAlias2ᚖgroundhandᚋinternalᚋgroundhandᚐAlias(ctx context.Context, sel ast.SelectionSet, v *groundhand.Alias) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Alias(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx context.Context, v any) (groundhand.Answer, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Answer(tmp)
@@ -62365,6 +75829,39 @@ func (ec *executionContext) marshalOAssessment2ᚖgroundhandᚋinternalᚋground
 		return graphql.Null
 	}
 	return ec._Assessment(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOAuditQuestion2ᚕgroundhandᚋgraphᚋgeneratedᚐAuditQuestionᚄ(ctx context.Context, sel ast.SelectionSet, v []AuditQuestion) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNAuditQuestion2groundhandᚋgraphᚋgeneratedᚐAuditQuestion(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalOAuditSample2ᚖgroundhandᚋgraphᚋgeneratedᚐAuditSample(ctx context.Context, sel ast.SelectionSet, v *AuditSample) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._AuditSample(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOAuditTrail2ᚖgroundhandᚋgraphᚋgeneratedᚐAuditTrail(ctx context.Context, sel ast.SelectionSet, v *AuditTrail) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._AuditTrail(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOAuthority2ᚖgroundhandᚋinternalᚋgroundhandᚐAuthority(ctx context.Context, sel ast.SelectionSet, v *groundhand.Authority) graphql.Marshaler {
@@ -62486,11 +75983,32 @@ func (ec *executionContext) marshalOChecklist2ᚕgroundhandᚋinternalᚋcheckli
 	return ret
 }
 
+func (ec *executionContext) marshalOCheckpoint2ᚖgroundhandᚋgraphᚋgeneratedᚐCheckpoint(ctx context.Context, sel ast.SelectionSet, v *Checkpoint) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Checkpoint(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOClassing2ᚖgroundhandᚋinternalᚋgroundhandᚐClassing(ctx context.Context, sel ast.SelectionSet, v *groundhand.Classing) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._Classing(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOColumnMapping2ᚖgroundhandᚋinternalᚋgroundhandᚐColumnMapping(ctx context.Context, sel ast.SelectionSet, v *groundhand.ColumnMapping) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ColumnMapping(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOColumnMappingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐColumnMappingConnection(ctx context.Context, sel ast.SelectionSet, v *ColumnMappingConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ColumnMappingConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOCorrectionConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐCorrectionConnection(ctx context.Context, sel ast.SelectionSet, v *CorrectionConnection) graphql.Marshaler {
@@ -62545,6 +76063,13 @@ func (ec *executionContext) unmarshalOCoverAsk2ᚖgroundhandᚋgraphᚋgenerated
 	}
 	res, err := ec.unmarshalInputCoverAsk(ctx, v)
 	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOCoverTwice2ᚖgroundhandᚋgraphᚋgeneratedᚐCoverTwice(ctx context.Context, sel ast.SelectionSet, v *CoverTwice) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._CoverTwice(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx context.Context, sel ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
@@ -62736,6 +76261,25 @@ func (ec *executionContext) marshalODeviceConnection2ᚖgroundhandᚋgraphᚋgen
 	return ec._DeviceConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalODifference2ᚕgroundhandᚋgraphᚋgeneratedᚐDifferenceᚄ(ctx context.Context, sel ast.SelectionSet, v []Difference) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDifference2groundhandᚋgraphᚋgeneratedᚐDifference(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalODispute2ᚖgroundhandᚋinternalᚋgroundhandᚐDispute(ctx context.Context, sel ast.SelectionSet, v *groundhand.Dispute) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -62779,6 +76323,25 @@ func (ec *executionContext) marshalOEmployment2ᚖgroundhandᚋinternalᚋground
 		return graphql.Null
 	}
 	return ec._Employment(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOEntryMarks2ᚕgroundhandᚋgraphᚋgeneratedᚐEntryMarksᚄ(ctx context.Context, sel ast.SelectionSet, v []EntryMarks) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNEntryMarks2groundhandᚋgraphᚋgeneratedᚐEntryMarks(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalOExtension2ᚖgroundhandᚋinternalᚋgroundhandᚐExtension(ctx context.Context, sel ast.SelectionSet, v *groundhand.Extension) graphql.Marshaler {
@@ -63024,6 +76587,22 @@ func (ec *executionContext) marshalOID2ᚖstring(ctx context.Context, sel ast.Se
 	return res
 }
 
+func (ec *executionContext) unmarshalOImportAccept2ᚖgroundhandᚋgraphᚋgeneratedᚐImportAccept(ctx context.Context, v any) (*ImportAccept, error) {
+	if v == nil {
+		return nil, nil
+	}
+	var res = new(ImportAccept)
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOImportAccept2ᚖgroundhandᚋgraphᚋgeneratedᚐImportAccept(ctx context.Context, sel ast.SelectionSet, v *ImportAccept) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return v
+}
+
 func (ec *executionContext) marshalOImportLook2ᚖgroundhandᚋgraphᚋgeneratedᚐImportLook(ctx context.Context, sel ast.SelectionSet, v *ImportLook) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -63036,6 +76615,20 @@ func (ec *executionContext) marshalOImportResult2ᚖgroundhandᚋgraphᚋgenerat
 		return graphql.Null
 	}
 	return ec._ImportResult(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOImportRowConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐImportRowConnection(ctx context.Context, sel ast.SelectionSet, v *ImportRowConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ImportRowConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOInclusionProof2ᚖgroundhandᚋgraphᚋgeneratedᚐInclusionProof(ctx context.Context, sel ast.SelectionSet, v *InclusionProof) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._InclusionProof(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOInspection2ᚖgroundhandᚋinternalᚋgroundhandᚐInspection(ctx context.Context, sel ast.SelectionSet, v *groundhand.Inspection) graphql.Marshaler {
@@ -63262,6 +76855,25 @@ func (ec *executionContext) marshalOKitState2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) marshalOLeaningCrew2ᚕgroundhandᚋgraphᚋgeneratedᚐLeaningCrewᚄ(ctx context.Context, sel ast.SelectionSet, v []LeaningCrew) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLeaningCrew2groundhandᚋgraphᚋgeneratedᚐLeaningCrew(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalOLeastChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLeastChangeᚄ(ctx context.Context, sel ast.SelectionSet, v []LeastChange) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -63286,6 +76898,44 @@ func (ec *executionContext) marshalOLifting2ᚖgroundhandᚋinternalᚋgroundhan
 		return graphql.Null
 	}
 	return ec._Lifting(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOLiveExtension2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveExtensionᚄ(ctx context.Context, sel ast.SelectionSet, v []LiveExtension) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLiveExtension2groundhandᚋgraphᚋgeneratedᚐLiveExtension(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalOLiveProvisional2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveProvisionalᚄ(ctx context.Context, sel ast.SelectionSet, v []LiveProvisional) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLiveProvisional2groundhandᚋgraphᚋgeneratedᚐLiveProvisional(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalOLookAhead2ᚖgroundhandᚋgraphᚋgeneratedᚐLookAhead(ctx context.Context, sel ast.SelectionSet, v *LookAhead) graphql.Marshaler {
@@ -63350,6 +77000,13 @@ func (ec *executionContext) marshalOMembership2ᚖgroundhandᚋinternalᚋground
 	return ec._Membership(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOMerge2ᚖgroundhandᚋinternalᚋgroundhandᚐMerge(ctx context.Context, sel ast.SelectionSet, v *groundhand.Merge) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Merge(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx context.Context, v any) ([]groundhand.Method, error) {
 	if v == nil {
 		return nil, nil
@@ -63410,6 +77067,13 @@ func (ec *executionContext) marshalONewAccount2ᚖgroundhandᚋgraphᚋgenerated
 		return graphql.Null
 	}
 	return ec._NewAccount(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalONextDrill2ᚖgroundhandᚋgraphᚋgeneratedᚐNextDrill(ctx context.Context, sel ast.SelectionSet, v *NextDrill) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._NextDrill(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (groundhand.Origin, error) {
@@ -63906,6 +77570,13 @@ func (ec *executionContext) marshalOStandingSpan2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalOStandingTwice2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingTwice(ctx context.Context, sel ast.SelectionSet, v *StandingTwice) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._StandingTwice(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOStandingWord2ᚖgroundhandᚋgraphᚋgeneratedᚐStandingWord(ctx context.Context, v any) (*StandingWord, error) {
 	if v == nil {
 		return nil, nil
@@ -63952,6 +77623,41 @@ func (ec *executionContext) marshalOString2string(ctx context.Context, sel ast.S
 	_ = ctx
 	res := graphql.MarshalString(v)
 	return res
+}
+
+func (ec *executionContext) unmarshalOString2ᚕstringᚄ(ctx context.Context, v any) ([]string, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]string, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNString2string(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalOString2ᚕstringᚄ(ctx context.Context, sel ast.SelectionSet, v []string) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := make(graphql.Array, len(v))
+	for i := range v {
+		ret[i] = ec.marshalNString2string(ctx, sel, v[i])
+	}
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalOString2ᚖstring(ctx context.Context, v any) (*string, error) {
@@ -64054,6 +77760,13 @@ func (ec *executionContext) marshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐ
 	return v
 }
 
+func (ec *executionContext) marshalOViewingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐViewingConnection(ctx context.Context, sel ast.SelectionSet, v *ViewingConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._ViewingConnection(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOWithdrawal2ᚖgroundhandᚋinternalᚋgroundhandᚐWithdrawal(ctx context.Context, sel ast.SelectionSet, v *groundhand.Withdrawal) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -64080,6 +77793,20 @@ func (ec *executionContext) marshalOWorkerName2ᚖgroundhandᚋinternalᚋground
 		return graphql.Null
 	}
 	return ec._WorkerName(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOWorkerNumber2ᚖgroundhandᚋinternalᚋgroundhandᚐWorkerNumber(ctx context.Context, sel ast.SelectionSet, v *groundhand.WorkerNumber) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._WorkerNumber(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOWorkerRecord2ᚖgroundhandᚋgraphᚋgeneratedᚐWorkerRecord(ctx context.Context, sel ast.SelectionSet, v *WorkerRecord) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._WorkerRecord(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOYard2ᚕgroundhandᚋinternalᚋgroundhandᚐYardᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Yard) graphql.Marshaler {

@@ -5,6 +5,7 @@ package generated
 import (
 	"bytes"
 	"fmt"
+	"groundhand/internal/audit"
 	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -92,6 +93,66 @@ type AnswerGivenEdge struct {
 	Node *groundhand.Reply `json:"node"`
 }
 
+// Something that can hardly have been as it is written, as a question to a person.
+type AuditQuestion struct {
+	// What was looked for.
+	Kind audit.FindingKind `json:"kind"`
+	// The question.
+	Question string `json:"question"`
+	// The day.
+	On groundhand.Date `json:"on"`
+	// Who was there and who signed.
+	Workers []string `json:"workers"`
+	// The entries that it is about.
+	Entries []string `json:"entries"`
+}
+
+// Passes drawn at random. Take the SHA-256 of the seed in decimal figures, a colon and the id of the pass, for every standing pass of the days; those with the smallest digests are the sample.
+type AuditSample struct {
+	// The seed.
+	Seed int `json:"seed"`
+	// First day.
+	From groundhand.Date `json:"from"`
+	// Last day.
+	Through groundhand.Date `json:"through"`
+	// How many standing passes the days have.
+	Of int `json:"of"`
+	// The passes drawn.
+	Passes []SampledPass `json:"passes"`
+}
+
+// What was put right, taken back, told late or refused since a moment. Nobody stands above anybody in it.
+type AuditTrail struct {
+	// Since this moment.
+	Since groundhand.Instant `json:"since"`
+	// Corrections and withdrawals.
+	Corrections []groundhand.Correction `json:"corrections"`
+	// Entries told late.
+	Late []LateEntry `json:"late"`
+	// Refused signatures.
+	Refused []groundhand.RefusedAttempt `json:"refused"`
+	// Extensions.
+	Extensions []groundhand.Extension `json:"extensions"`
+	// How many of each one person entered, by id.
+	Authors []AuthorTrail `json:"authors"`
+}
+
+// What one person entered of a trail.
+type AuthorTrail struct {
+	// Who; empty: nobody in the books.
+	AuthorID string `json:"authorId"`
+	// Corrections.
+	Corrections int `json:"corrections"`
+	// Withdrawals.
+	Withdrawals int `json:"withdrawals"`
+	// Entries told late.
+	LateEntries int `json:"lateEntries"`
+	// Refused signatures.
+	Refused int `json:"refused"`
+	// Extensions.
+	Extensions int `json:"extensions"`
+}
+
 // The first moment at which a crew is not ready or nobody can tell.
 type BadMoment struct {
 	// The moment.
@@ -157,6 +218,48 @@ type ChangesAsk struct {
 	Later []groundhand.Instant `json:"later,omitempty"`
 	// What is to be reached.
 	Target *Verdict `json:"target,omitempty"`
+}
+
+// The size and the root of the log of all entries.
+type Checkpoint struct {
+	// The name of the log.
+	Origin string `json:"origin"`
+	// How many entries it holds.
+	Size int `json:"size"`
+	// The root, base64.
+	Root string `json:"root"`
+	// The same as text, as a checkpoint of a transparency log is written.
+	Text string `json:"text"`
+}
+
+// What a heading may mean.
+type ColumnGuess struct {
+	// The letter of the column in the spreadsheet.
+	Letter string `json:"letter"`
+	// The heading.
+	Heading string `json:"heading"`
+	// The column; empty: left out.
+	Column string `json:"column"`
+	// How sure that is.
+	Sure string `json:"sure"`
+	// Why.
+	Why string `json:"why"`
+}
+
+// A page of mappings.
+type ColumnMappingConnection struct {
+	// The mappings of this page.
+	Edges []ColumnMappingEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One mapping of a page.
+type ColumnMappingEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The mapping.
+	Node *groundhand.ColumnMapping `json:"node"`
 }
 
 // What must be accepted or done for a conditional choice.
@@ -317,6 +420,24 @@ type CoverStretch struct {
 	MustStayDown []string `json:"mustStayDown"`
 }
 
+// Cover as known at two moments.
+type CoverTwice struct {
+	// As known then.
+	Then *Cover `json:"then"`
+	// As known later.
+	Now *Cover `json:"now"`
+	// As known at this moment.
+	ThenAt groundhand.Instant `json:"thenAt"`
+	// As known at this moment.
+	NowAt groundhand.Instant `json:"nowAt"`
+	// Both answers say the same.
+	Same bool `json:"same"`
+	// What was recorded between the two moments that bears on the question, in recorded order.
+	Differs []Difference `json:"differs,omitempty"`
+	// How many moments of recording, the latest ones, were not looked at one by one.
+	LeftOut int `json:"leftOut"`
+}
+
 // A page of crews.
 type CrewConnection struct {
 	// The crews of this page.
@@ -409,6 +530,34 @@ type DeviceEdge struct {
 	Node *groundhand.Device `json:"node"`
 }
 
+// An entry recorded between two moments.
+type Difference struct {
+	// The entry.
+	EntryID string `json:"entryId"`
+	// What it is, as its list is called: run_parts, withdrawals.
+	Kind string `json:"kind"`
+	// The worker it is about; empty for no one person.
+	WorkerID string `json:"workerId"`
+	// The local day it happened or begins to hold.
+	HappenedOn *groundhand.Date `json:"happenedOn,omitempty"`
+	// The moment, where it is known.
+	HappenedAt *groundhand.Instant `json:"happenedAt,omitempty"`
+	// When we were told.
+	RecordedAt groundhand.Instant `json:"recordedAt"`
+	// Who entered it.
+	AuthorID string `json:"authorId"`
+	// In which capacity the author did so.
+	Capacity groundhand.Capacity `json:"capacity"`
+	// What it corrects or withdraws; empty for nothing.
+	ReplacesID string `json:"replacesId"`
+	// Why; empty for what may tell of health.
+	Because string `json:"because"`
+	// Words beside it.
+	Marks []rollcall.Mark `json:"marks"`
+	// The answer became another one at the moment at which it was recorded.
+	Changed bool `json:"changed"`
+}
+
 // A page of disputes.
 type DisputeConnection struct {
 	// The disputes of this page.
@@ -435,6 +584,14 @@ type Effect struct {
 	LeftOut int `json:"leftOut"`
 	// What to do besides reading this.
 	Caution string `json:"caution"`
+}
+
+// An entry with the words beside it.
+type EntryMarks struct {
+	// The entry.
+	EntryID string `json:"entryId"`
+	// The words.
+	Marks []rollcall.Mark `json:"marks"`
 }
 
 // One thing that is supposed to happen. Name one kit, device, worker or entry.
@@ -613,6 +770,22 @@ type HangsOn struct {
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
+// What the headings of a file are taken for.
+type ImportColumns struct {
+	// SHA-256 of the file, hexadecimal.
+	Digest string `json:"digest"`
+	// For each heading the column used; empty list: the headings are the kind's own.
+	Meanings []string `json:"meanings"`
+	// The saved mapping that is used; empty for none.
+	Saved string `json:"saved"`
+	// What that mapping is called.
+	Title string `json:"title"`
+	// For each heading the column that it may be, whatever is used.
+	Guesses []ColumnGuess `json:"guesses"`
+	// Needed columns that no heading is taken for.
+	Missing []string `json:"missing"`
+}
+
 // What a file would do. Each row is in exactly one of the lists.
 type ImportLook struct {
 	// Rows below the headings.
@@ -623,6 +796,16 @@ type ImportLook struct {
 	Known []int `json:"known"`
 	// Every refusal.
 	Refusals []ImportRefusal `json:"refusals"`
+	// What the headings are taken for.
+	Columns *ImportColumns `json:"columns"`
+	// When this very file was imported before; none: never, or not looked for after an import.
+	Earlier *groundhand.Instant `json:"earlier,omitempty"`
+	// The day of the standings; none after an import.
+	Judged *groundhand.Date `json:"judged,omitempty"`
+	// Why there are no standings, or not all; empty otherwise.
+	Unjudged string `json:"unjudged"`
+	// Standings of the people in the file before and after, were all rows written that are not refused; only in a preview.
+	Standings []ImportedStanding `json:"standings"`
 }
 
 // A refused cell or row.
@@ -645,6 +828,64 @@ type ImportResult struct {
 	Known int `json:"known"`
 	// Row by row.
 	Preview *ImportLook `json:"preview"`
+}
+
+// A page of rows.
+type ImportRowConnection struct {
+	// The rows of this page.
+	Edges []ImportRowEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One row of a page.
+type ImportRowEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The row.
+	Node *groundhand.ImportRow `json:"node"`
+}
+
+// A standing of somebody in a file before and after its import.
+type ImportedStanding struct {
+	// The worker; empty: the person would be new.
+	WorkerID string `json:"workerId"`
+	// The staff number.
+	Number string `json:"number"`
+	// The name.
+	Name string `json:"name"`
+	// The method.
+	Method groundhand.Method `json:"method"`
+	// The role.
+	Role *groundhand.Role `json:"role,omitempty"`
+	// The control family; empty where the rule does not go by family.
+	FamilyID string `json:"familyId"`
+	// Before; none for a person who would be new.
+	Before *StandingWord `json:"before,omitempty"`
+	// The last good day before.
+	GoodBefore *groundhand.Date `json:"goodBefore,omitempty"`
+	// After.
+	After *StandingWord `json:"after,omitempty"`
+	// The last good day after.
+	GoodAfter *groundhand.Date `json:"goodAfter,omitempty"`
+	// The import changes it.
+	Changed bool `json:"changed"`
+}
+
+// The proof that an entry is in the log: the hashes beside the way from its leaf to the root, as RFC 6962 has them.
+type InclusionProof struct {
+	// The number of the leaf, the first being 0.
+	Leaf int `json:"leaf"`
+	// The hash of the leaf made from the entry as it is now, base64.
+	LeafHash string `json:"leafHash"`
+	// The hashes, base64.
+	Proof []string `json:"proof"`
+	// The size of the log.
+	Size int `json:"size"`
+	// Its root, base64.
+	Root string `json:"root"`
+	// The entry as it is now is what the log says.
+	Fits bool `json:"fits"`
 }
 
 // Cover of one booked job.
@@ -723,6 +964,40 @@ type LapseCluster struct {
 	WorkerIDs []groundhand.WorkerID `json:"-"`
 }
 
+// An entry that was told late.
+type LateEntry struct {
+	// The entry.
+	EntryID string `json:"entryId"`
+	// What it is, as its list is called.
+	Kind string `json:"kind"`
+	// The worker it is about; empty for no one person.
+	WorkerID string `json:"workerId"`
+	// Both clocks and the author.
+	Recorded *groundhand.Recorded `json:"recorded"`
+}
+
+// A crew that can be sent only through an extension or somebody accepted on paper.
+type LeaningCrew struct {
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// The verdict.
+	Verdict Verdict `json:"verdict"`
+	// By control family.
+	Families []LeaningFamily `json:"families"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// What a crew leans on with one control family.
+type LeaningFamily struct {
+	// The control family; empty where the rules do not go by family.
+	FamilyID string `json:"familyId"`
+	// The verdict.
+	Verdict Verdict `json:"verdict"`
+	// Whom it leans on.
+	LeansOn []LeansOn `json:"leansOn"`
+}
+
 // Somebody on whose extension or acceptance on paper a verdict leans.
 type LeansOn struct {
 	// The worker.
@@ -782,6 +1057,28 @@ type LinePreview struct {
 	Before *StandingWord `json:"before,omitempty"`
 	// The standing under those proposed; none where they do not ask for it.
 	After *StandingWord `json:"after,omitempty"`
+}
+
+// An extension that stands on a day.
+type LiveExtension struct {
+	// The extension.
+	Extension *groundhand.Extension `json:"extension"`
+	// The worker's crew of that day; empty for none.
+	CrewID string `json:"crewId"`
+	// How many standing extensions the worker has had in this method, this one included.
+	Number int `json:"number"`
+}
+
+// An acceptance on paper that stands on a day.
+type LiveProvisional struct {
+	// The acceptance.
+	Provisional *groundhand.Provisional `json:"provisional"`
+	// The worker's crew of that day; empty for none.
+	CrewID string `json:"crewId"`
+	// How many of these the worker has had in this method, this one included.
+	Number int `json:"number"`
+	// The outside evidence that it rests on; none where none is named.
+	Evidence *groundhand.OutsideEvidence `json:"evidence,omitempty"`
 }
 
 // Who lapses in the coming days, as seen from a day.
@@ -850,6 +1147,20 @@ type NewAccount struct {
 	Token string `json:"token"`
 }
 
+// A place in a session to come.
+type NextDrill struct {
+	// The session.
+	SessionID string `json:"sessionId"`
+	// The yard.
+	YardID string `json:"yardId"`
+	// Start.
+	StartAt groundhand.Instant `json:"startAt"`
+	// End.
+	EndAt groundhand.Instant `json:"endAt"`
+	// What it is to renew.
+	Renews []string `json:"renews"`
+}
+
 // Every crew that is sent out, on a day and after it.
 type Outlook struct {
 	// The day.
@@ -915,6 +1226,40 @@ type PreviewDrill struct {
 
 // The questions.
 type Query struct {
+}
+
+// One entry about a worker.
+type RecordEntry struct {
+	// The entry.
+	EntryID string `json:"entryId"`
+	// What it is, as its list is called: run_parts, assessments.
+	Kind string `json:"kind"`
+	// Both clocks and the author.
+	Recorded *groundhand.Recorded `json:"recorded"`
+	// The method, where it names one.
+	Method *groundhand.Method `json:"method,omitempty"`
+	// The role, where it names one.
+	Role *groundhand.Role `json:"role,omitempty"`
+	// The control family; empty where it names none.
+	FamilyID string `json:"familyId"`
+	// Result of an assessment, level of evidence, kind of an absence, grade; empty for none.
+	Result string `json:"result"`
+	// Who assessed, watched, checked or approved beside the author.
+	SignedBy []string `json:"signedBy"`
+	// Words beside it.
+	Marks []rollcall.Mark `json:"marks"`
+	// What put something else in its place.
+	Corrections []groundhand.Correction `json:"corrections"`
+	// Disputes about it, those that ended too.
+	Disputes []groundhand.Dispute `json:"disputes"`
+}
+
+// One standing with its reason in words.
+type RecordLine struct {
+	// The standing.
+	Standing *Standing `json:"standing"`
+	// Why, in words.
+	Why string `json:"why"`
 }
 
 // What was recorded of a drill.
@@ -1064,6 +1409,32 @@ type RuledOn struct {
 	RuleSet *groundhand.RuleSet `json:"ruleSet,omitempty"`
 }
 
+// One pass with what lies behind it.
+type SampledPass struct {
+	// The pass.
+	Pass *groundhand.Assessment `json:"pass"`
+	// The digest that it was drawn by, hexadecimal.
+	Draw string `json:"draw"`
+	// The part in a run that was judged; none where none is linked.
+	Part *groundhand.RunPart `json:"part,omitempty"`
+	// The run.
+	Run *groundhand.Run `json:"run,omitempty"`
+	// Words beside the pass, the part and the run.
+	Marks []rollcall.Mark `json:"marks"`
+	// Corrections that it came of, or that stand against what it names.
+	Corrections []groundhand.Correction `json:"corrections"`
+	// Reviews of it, closed ones too.
+	Reviews []groundhand.Review `json:"reviews"`
+	// Authorities of the assessor on that day that cover it.
+	Authorities []groundhand.Authority `json:"authorities"`
+	// Its number in the log.
+	Leaf int `json:"leaf"`
+	// The entry as it is now is what the log says.
+	LeafFits bool `json:"leafFits"`
+	// What was found, in words.
+	Words string `json:"words"`
+}
+
 // Whether a worker is current, and why. Read the standing word first: the last good day is what the evidence alone gives.
 type Standing struct {
 	// The worker.
@@ -1143,6 +1514,24 @@ type StandingSpan struct {
 	Line string `json:"line"`
 	// Last good day by the evidence alone.
 	LastGoodDay *groundhand.Date `json:"lastGoodDay,omitempty"`
+}
+
+// A standing as known at two moments.
+type StandingTwice struct {
+	// As known then; none when nothing could be asked.
+	Then *Standing `json:"then,omitempty"`
+	// As known later.
+	Now *Standing `json:"now,omitempty"`
+	// As known at this moment.
+	ThenAt groundhand.Instant `json:"thenAt"`
+	// As known at this moment.
+	NowAt groundhand.Instant `json:"nowAt"`
+	// Both answers say the same.
+	Same bool `json:"same"`
+	// What was recorded between the two moments that bears on the question, in recorded order.
+	Differs []Difference `json:"differs,omitempty"`
+	// How many moments of recording, the latest ones, were not looked at one by one.
+	LeftOut int `json:"leftOut"`
 }
 
 // Which crews, on which devices, for which kinds of job, until when.
@@ -1248,6 +1637,22 @@ type Unlock struct {
 	Change  rollcall.Unlock `json:"-"`
 }
 
+// A page of looks.
+type ViewingConnection struct {
+	// The looks of this page.
+	Edges []ViewingEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One look of a page.
+type ViewingEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The look.
+	Node *groundhand.Viewing `json:"node"`
+}
+
 // A page of workers.
 type WorkerConnection struct {
 	// The workers of this page.
@@ -1262,6 +1667,100 @@ type WorkerEdge struct {
 	Cursor string `json:"cursor"`
 	// The worker.
 	Node *groundhand.Worker `json:"node"`
+}
+
+// Everything that is recorded about one worker. Of others it says only who signed.
+type WorkerRecord struct {
+	// The worker's permanent id.
+	WorkerID string `json:"workerId"`
+	// As of this day.
+	On groundhand.Date `json:"on"`
+	// The staff number.
+	Number string `json:"number"`
+	// Names, in the order in which they began.
+	Names []groundhand.WorkerName `json:"names"`
+	// Numbers by which the worker was or is known.
+	Numbers []groundhand.WorkerNumber `json:"numbers"`
+	// Other names.
+	Aliases []groundhand.Alias `json:"aliases"`
+	// Employments.
+	Employments []groundhand.Employment `json:"employments"`
+	// Grades.
+	Gradings []groundhand.Grading `json:"gradings"`
+	// The crew of the day; empty for none.
+	CrewID string `json:"crewId"`
+	// What our own rules ask in that crew, each with its reason.
+	Standings []RecordLine `json:"standings"`
+	// Every entry, replaced and withdrawn ones too, in recorded order.
+	Entries []RecordEntry `json:"entries"`
+	// Extensions of the day.
+	Extensions []LiveExtension `json:"extensions"`
+	// Acceptances on paper of the day.
+	Provisionals []LiveProvisional `json:"provisionals"`
+	// The next booked drill.
+	NextDrill *NextDrill `json:"nextDrill,omitempty"`
+	// Disputes on which nobody has ruled yet.
+	OpenDisputes int `json:"openDisputes"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// Which rows of a file are written.
+type ImportAccept string
+
+const (
+	// Every row or, if one is refused, none; or the rows given by number.
+	ImportAcceptAll ImportAccept = "ALL"
+	// Every row that is not refused.
+	ImportAcceptClean ImportAccept = "CLEAN"
+)
+
+var AllImportAccept = []ImportAccept{
+	ImportAcceptAll,
+	ImportAcceptClean,
+}
+
+func (e ImportAccept) IsValid() bool {
+	switch e {
+	case ImportAcceptAll, ImportAcceptClean:
+		return true
+	}
+	return false
+}
+
+func (e ImportAccept) String() string {
+	return string(e)
+}
+
+func (e *ImportAccept) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = ImportAccept(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid ImportAccept", str)
+	}
+	return nil
+}
+
+func (e ImportAccept) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *ImportAccept) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e ImportAccept) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
 }
 
 // What an import file holds.
