@@ -12,6 +12,9 @@ const twiceSteps = 10
 func beliefCosts(c *generated.ComplexityRoot) {
 	c.Query.Disputes = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
 	c.Query.Reviews = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
+	c.Query.Holds = func(below int, _ *bool, first *int, after *string) int { return paged(below, first, after) }
+	c.Query.Retained = func(below int, _ groundhand.Date, first *int, after *string) int { return paged(below, first, after) }
+	c.Query.Duplicates = func(below int) int { return companyCost + times(below, usualList) }
 	c.Query.RefusedAttempts = sincePaged
 	c.Query.Corrections = sincePaged
 	c.Query.RuleProposals = paged

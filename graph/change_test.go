@@ -135,7 +135,7 @@ func TestEveryChangeThereAndBack(t *testing.T) {
 		{"employWorker", "employer relation fromOn", form{"fromOn": "2025-06-02", "workerId": "ID of addWorker", "employer": "Another Lines", "relation": "EMPLOYEE"}, "", "", ""},
 	}
 	trips = append(trips, identityTrips(id)...)
-	made := map[string]string{"correctPart": "its own test"}
+	made := map[string]string{"correctPart": "its own test", "eraseNames": "takes somebody who left long ago, see its own test"}
 	for _, tr := range trips {
 		t.Run(tr.field, func(t *testing.T) { s.travel(t, tr, made) })
 	}
@@ -203,12 +203,17 @@ func (s *scene) partOf(t *testing.T, name string) string {
 	return string(parts[i].ID)
 }
 
-// endEmployment gives the employment that is in the way a last day, by a correction.
-func (s *scene) endEmployment(t *testing.T, next form) {
-	all, err := store.FindStanding[groundhand.Employment](context.Background(), s.store, store.ByWorker, []string{next["workerId"].(string)})
+// endEmploymentOn says, by a correction, that a worker left.
+func (s *scene) endEmploymentOn(t *testing.T, who, day string) {
+	all, err := store.FindStanding[groundhand.Employment](context.Background(), s.store, store.ByWorker, []string{who})
 	require.NoError(t, err)
 	require.Len(t, all, 1)
-	s.make("employWorker", form{"fromOn": all[0].FromOn, "toOn": "2025-06-01", "workerId": next["workerId"], "employer": all[0].Employer, "relation": all[0].Relation, "replaces": all[0].ID, "because": "left"})
+	s.make("employWorker", form{"fromOn": all[0].FromOn, "toOn": day, "workerId": who, "employer": all[0].Employer, "relation": all[0].Relation, "replaces": all[0].ID, "because": "left"})
+}
+
+// endEmployment gives the employment that is in the way a last day, by a correction.
+func (s *scene) endEmployment(t *testing.T, next form) {
+	s.endEmploymentOn(t, next["workerId"].(string), "2025-06-01")
 }
 
 func assessmentForm(id map[string]string) form {

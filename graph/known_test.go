@@ -160,12 +160,12 @@ func TestAnAuditorDrawsAndAsks(t *testing.T) {
 func TestAnImportUnderAMappingKeepsItsRows(t *testing.T) {
 	s := newScene(t)
 	token := s.token[groundhand.Coordinator]
-	file := "No,Who,Firm,What,Where\n2001,Ines Tarn,Halverra Lines,QUALIFIED,VARROW\n2002,,Halverra Lines,QUALIFIED,VARROW\n"
-	mapping := form{"mapping": []string{"number", "name", "employer", "grade", "yard"}}
+	file := "No,Who,Firm,How,What,Where,Since\n2001,Ines Tarn,Halverra Lines,employee,qualified,VARROW,2025-06-02\n2002,Odo Tarn,Halverra Lines,employee,wizard,VARROW,2025-06-02\n"
+	mapping := form{"mapping": []string{"number", "name", "employer", "relation", "grade", "yard", "from"}}
 	look := s.upload(token, `mutation($file: Upload!, $mapping: [String!]) { previewImport(file: $file, kind: PEOPLE, mapping: $mapping) { new refusals { row } columns { digest meanings guesses { heading column } } judged unjudged standings { number } } }`, mapping, strings.NewReader(file))
 	require.Equal(t, http.StatusOK, look.status)
 	require.Empty(t, look.Errors, look.body)
-	assert.Contains(t, look.body, `"meanings":["number","name","employer","grade","yard"]`)
+	assert.Contains(t, look.body, `"meanings":["number","name","employer","relation","grade","yard","from"]`)
 	write := `mutation($file: Upload!, $mapping: [String!], $key: String!, $rows: [Int!]) { importFile(key: $key, file: $file, kind: PEOPLE, mapping: $mapping, accept: CLEAN, rows: $rows) { written preview { columns { digest } } } }`
 	both := s.upload(token, write, with(mapping, form{"key": s.key(), "rows": []int{2}}), strings.NewReader(file))
 	assert.Equal(t, []string{"INVALID rows"}, both.problems(), both.body)
@@ -175,6 +175,6 @@ func TestAnImportUnderAMappingKeepsItsRows(t *testing.T) {
 	digest := strings.Split(strings.Split(done.body, `"digest":"`)[1], `"`)[0]
 	rows := s.ask(s.token[groundhand.Auditor], fmt.Sprintf(`{ importRows(digest: %q) { edges { node { rowNumber cells outcome } } pageInfo { hasNextPage } } }`, digest), nil)
 	require.Empty(t, rows.Errors, rows.body)
-	assert.Contains(t, rows.body, `{"rowNumber":2,"cells":["2001","Ines Tarn","Halverra Lines","QUALIFIED","VARROW"],"outcome":"TAKEN"}`)
-	assert.Contains(t, rows.body, `{"rowNumber":3,"cells":["2002","","Halverra Lines","QUALIFIED","VARROW"],"outcome":"REFUSED"}`)
+	assert.Contains(t, rows.body, `{"rowNumber":2,"cells":["2001","Ines Tarn","Halverra Lines","employee","qualified","VARROW","2025-06-02"],"outcome":"TAKEN"}`)
+	assert.Contains(t, rows.body, `{"rowNumber":3,"cells":["2002","Odo Tarn","Halverra Lines","employee","wizard","VARROW","2025-06-02"],"outcome":"REFUSED"}`)
 }

@@ -52,6 +52,7 @@ type ResolverRoot interface {
 	Crew() CrewResolver
 	Device() DeviceResolver
 	Dispute() DisputeResolver
+	Duplicate() DuplicateResolver
 	FamilyOutlook() FamilyOutlookResolver
 	Finding() FindingResolver
 	FirstBadDay() FirstBadDayResolver
@@ -586,6 +587,12 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	Duplicate struct {
+		A   func(childComplexity int) int
+		B   func(childComplexity int) int
+		Why func(childComplexity int) int
+	}
+
 	Duty struct {
 		Duty     func(childComplexity int) int
 		WorkerID func(childComplexity int) int
@@ -608,6 +615,19 @@ type ComplexityRoot struct {
 	EntryMarks struct {
 		EntryID func(childComplexity int) int
 		Marks   func(childComplexity int) int
+	}
+
+	Erased struct {
+		Erasure  func(childComplexity int) int
+		Mentions func(childComplexity int) int
+	}
+
+	Erasure struct {
+		Code     func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Reason   func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		WorkerID func(childComplexity int) int
 	}
 
 	Extension struct {
@@ -734,6 +754,26 @@ type ComplexityRoot struct {
 	HangsOn struct {
 		Without func(childComplexity int) int
 		Worker  func(childComplexity int) int
+	}
+
+	Hold struct {
+		CrewID   func(childComplexity int) int
+		DeviceID func(childComplexity int) int
+		ID       func(childComplexity int) int
+		KitID    func(childComplexity int) int
+		Reason   func(childComplexity int) int
+		Recorded func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	HoldConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	HoldEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	ImportColumns struct {
@@ -874,6 +914,24 @@ type ComplexityRoot struct {
 		NMinus1Changes func(childComplexity int) int
 		VerdictChanges func(childComplexity int) int
 		Why            func(childComplexity int) int
+	}
+
+	Keeping struct {
+		Holds    func(childComplexity int) int
+		MayErase func(childComplexity int) int
+		Until    func(childComplexity int) int
+		Why      func(childComplexity int) int
+		WorkerID func(childComplexity int) int
+	}
+
+	KeepingConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	KeepingEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
 	}
 
 	KindOfJob struct {
@@ -1060,6 +1118,7 @@ type ComplexityRoot struct {
 		DecideOnRules       func(childComplexity int, key string, form training.RuleApprovalForm) int
 		DisputeEntry        func(childComplexity int, key string, form training.DisputeForm) int
 		EmployWorker        func(childComplexity int, key string, form training.EmployForm) int
+		EraseNames          func(childComplexity int, key string, form training.ErasureForm) int
 		Extend              func(childComplexity int, key string, form training.ExtensionForm) int
 		FindAssessorInvalid func(childComplexity int, key string, form training.FindingForm) int
 		GiveAnswer          func(childComplexity int, key string, form AnswerForm) int
@@ -1073,6 +1132,7 @@ type ComplexityRoot struct {
 		MergeWorkers        func(childComplexity int, key string, form training.MergeForm) int
 		NumberWorker        func(childComplexity int, key string, form training.NumberForm) int
 		OpenReview          func(childComplexity int, key string, form training.ReviewForm) int
+		PlaceHold           func(childComplexity int, key string, form training.HoldForm) int
 		PlaceKit            func(childComplexity int, key string, form training.PlaceForm) int
 		PlanShift           func(childComplexity int, key string, form training.ShiftForm) int
 		PostWorker          func(childComplexity int, key string, form training.PostForm) int
@@ -1081,10 +1141,12 @@ type ComplexityRoot struct {
 		RaiseDefect         func(childComplexity int, key string, form training.DefectForm) int
 		RecordDrill         func(childComplexity int, key string, form training.DrillForm) int
 		RecordOutside       func(childComplexity int, key string, form training.OutsideForm) int
+		ReleaseHold         func(childComplexity int, key string, form training.ReleaseForm) int
 		RenameWorker        func(childComplexity int, key string, form training.NameForm) int
 		ReportEvent         func(childComplexity int, key string, form training.RealEventForm) int
 		RuleOnDispute       func(childComplexity int, key string, form training.RulingForm) int
 		SaveMapping         func(childComplexity int, key string, form training.MappingForm) int
+		SetRetention        func(childComplexity int, key string, form training.RetentionForm) int
 		SetUnavailable      func(childComplexity int, key string, form training.UnavailableForm) int
 		SuggestRotation     func(childComplexity int, key string, form training.RotationForm) int
 		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
@@ -1217,10 +1279,12 @@ type ComplexityRoot struct {
 		Crews                 func(childComplexity int, first *int, after *string) int
 		Devices               func(childComplexity int, first *int, after *string) int
 		Disputes              func(childComplexity int, open *bool, first *int, after *string) int
+		Duplicates            func(childComplexity int) int
 		EffectOf              func(childComplexity int, event EventAsk) int
 		Extensions            func(childComplexity int, on groundhand.Date) int
 		Families              func(childComplexity int) int
 		Flags                 func(childComplexity int, open *bool, first *int, after *string, asKnownAt *groundhand.Instant) int
+		Holds                 func(childComplexity int, open *bool, first *int, after *string) int
 		ImportRows            func(childComplexity int, digest string, first *int, after *string) int
 		InclusionProof        func(childComplexity int, entry string) int
 		JobCover              func(childComplexity int, job string, absent []string, wish *JobWish, asKnownAt *groundhand.Instant) int
@@ -1237,6 +1301,7 @@ type ComplexityRoot struct {
 		Plans                 func(childComplexity int, first *int, after *string) int
 		Provisionals          func(childComplexity int, on groundhand.Date) int
 		RefusedAttempts       func(childComplexity int, since groundhand.Instant, first *int, after *string) int
+		Retained              func(childComplexity int, on groundhand.Date, first *int, after *string) int
 		Reviews               func(childComplexity int, open *bool, first *int, after *string) int
 		RollCall              func(childComplexity int, on groundhand.Date) int
 		RulePreview           func(childComplexity int, ask RulePreviewAsk) int
@@ -1337,6 +1402,22 @@ type ComplexityRoot struct {
 	RefusedEntry struct {
 		Code  func(childComplexity int) int
 		Entry func(childComplexity int) int
+	}
+
+	Release struct {
+		HoldID   func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Reason   func(childComplexity int) int
+		Recorded func(childComplexity int) int
+	}
+
+	Retention struct {
+		After    func(childComplexity int) int
+		Basis    func(childComplexity int) int
+		Class    func(childComplexity int) int
+		ID       func(childComplexity int) int
+		Months   func(childComplexity int) int
+		Recorded func(childComplexity int) int
 	}
 
 	Review struct {
@@ -1822,6 +1903,10 @@ type DeviceResolver interface {
 type DisputeResolver interface {
 	Ruling(ctx context.Context, obj *groundhand.Dispute) (*groundhand.Ruling, error)
 }
+type DuplicateResolver interface {
+	A(ctx context.Context, obj *Duplicate) (*groundhand.Worker, error)
+	B(ctx context.Context, obj *Duplicate) (*groundhand.Worker, error)
+}
 type FamilyOutlookResolver interface {
 	MayGoAloft(ctx context.Context, obj *FamilyOutlook) ([]groundhand.Worker, error)
 }
@@ -1954,6 +2039,10 @@ type MutationResolver interface {
 	AddAlias(ctx context.Context, key string, form training.AliasForm) (*groundhand.Alias, error)
 	MergeWorkers(ctx context.Context, key string, form training.MergeForm) (*groundhand.Merge, error)
 	SaveMapping(ctx context.Context, key string, form training.MappingForm) (*groundhand.ColumnMapping, error)
+	PlaceHold(ctx context.Context, key string, form training.HoldForm) (*groundhand.Hold, error)
+	ReleaseHold(ctx context.Context, key string, form training.ReleaseForm) (*groundhand.Release, error)
+	SetRetention(ctx context.Context, key string, form training.RetentionForm) (*groundhand.Retention, error)
+	EraseNames(ctx context.Context, key string, form training.ErasureForm) (*training.Erased, error)
 }
 type NearKitResolver interface {
 	Yard(ctx context.Context, obj *rollcall.NearKit) (*groundhand.Yard, error)
@@ -2025,6 +2114,9 @@ type QueryResolver interface {
 	AuditScreens(ctx context.Context, from groundhand.Date, through groundhand.Date) ([]AuditQuestion, error)
 	AuditTrail(ctx context.Context, since groundhand.Instant) (*AuditTrail, error)
 	Viewings(ctx context.Context, worker *string, since groundhand.Instant, first *int, after *string) (*ViewingConnection, error)
+	Duplicates(ctx context.Context) ([]Duplicate, error)
+	Holds(ctx context.Context, open *bool, first *int, after *string) (*HoldConnection, error)
+	Retained(ctx context.Context, on groundhand.Date, first *int, after *string) (*KeepingConnection, error)
 }
 type RefusedCandidateResolver interface {
 	Worker(ctx context.Context, obj *RefusedCandidate) (*groundhand.Worker, error)
@@ -4042,6 +4134,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.DisputeEdge.Node(childComplexity), true
 
+	case "Duplicate.a":
+		if e.ComplexityRoot.Duplicate.A == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Duplicate.A(childComplexity), true
+	case "Duplicate.b":
+		if e.ComplexityRoot.Duplicate.B == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Duplicate.B(childComplexity), true
+	case "Duplicate.why":
+		if e.ComplexityRoot.Duplicate.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Duplicate.Why(childComplexity), true
+
 	case "Duty.duty":
 		if e.ComplexityRoot.Duty.Duty == nil {
 			break
@@ -4117,6 +4228,50 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.EntryMarks.Marks(childComplexity), true
+
+	case "Erased.erasure":
+		if e.ComplexityRoot.Erased.Erasure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erased.Erasure(childComplexity), true
+	case "Erased.mentions":
+		if e.ComplexityRoot.Erased.Mentions == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erased.Mentions(childComplexity), true
+
+	case "Erasure.code":
+		if e.ComplexityRoot.Erasure.Code == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erasure.Code(childComplexity), true
+	case "Erasure.id":
+		if e.ComplexityRoot.Erasure.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erasure.ID(childComplexity), true
+	case "Erasure.reason":
+		if e.ComplexityRoot.Erasure.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erasure.Reason(childComplexity), true
+	case "Erasure.recorded":
+		if e.ComplexityRoot.Erasure.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erasure.Recorded(childComplexity), true
+	case "Erasure.workerId":
+		if e.ComplexityRoot.Erasure.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Erasure.WorkerID(childComplexity), true
 
 	case "Extension.approverId":
 		if e.ComplexityRoot.Extension.ApproverID == nil {
@@ -4601,6 +4756,75 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.HangsOn.Worker(childComplexity), true
+
+	case "Hold.crewId":
+		if e.ComplexityRoot.Hold.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.CrewID(childComplexity), true
+	case "Hold.deviceId":
+		if e.ComplexityRoot.Hold.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.DeviceID(childComplexity), true
+	case "Hold.id":
+		if e.ComplexityRoot.Hold.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.ID(childComplexity), true
+	case "Hold.kitId":
+		if e.ComplexityRoot.Hold.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.KitID(childComplexity), true
+	case "Hold.reason":
+		if e.ComplexityRoot.Hold.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.Reason(childComplexity), true
+	case "Hold.recorded":
+		if e.ComplexityRoot.Hold.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.Recorded(childComplexity), true
+	case "Hold.workerId":
+		if e.ComplexityRoot.Hold.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Hold.WorkerID(childComplexity), true
+
+	case "HoldConnection.edges":
+		if e.ComplexityRoot.HoldConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HoldConnection.Edges(childComplexity), true
+	case "HoldConnection.pageInfo":
+		if e.ComplexityRoot.HoldConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HoldConnection.PageInfo(childComplexity), true
+
+	case "HoldEdge.cursor":
+		if e.ComplexityRoot.HoldEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HoldEdge.Cursor(childComplexity), true
+	case "HoldEdge.node":
+		if e.ComplexityRoot.HoldEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.HoldEdge.Node(childComplexity), true
 
 	case "ImportColumns.digest":
 		if e.ComplexityRoot.ImportColumns.Digest == nil {
@@ -5203,6 +5427,63 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.JobEffect.Why(childComplexity), true
+
+	case "Keeping.holds":
+		if e.ComplexityRoot.Keeping.Holds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Keeping.Holds(childComplexity), true
+	case "Keeping.mayErase":
+		if e.ComplexityRoot.Keeping.MayErase == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Keeping.MayErase(childComplexity), true
+	case "Keeping.until":
+		if e.ComplexityRoot.Keeping.Until == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Keeping.Until(childComplexity), true
+	case "Keeping.why":
+		if e.ComplexityRoot.Keeping.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Keeping.Why(childComplexity), true
+	case "Keeping.workerId":
+		if e.ComplexityRoot.Keeping.WorkerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Keeping.WorkerID(childComplexity), true
+
+	case "KeepingConnection.edges":
+		if e.ComplexityRoot.KeepingConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KeepingConnection.Edges(childComplexity), true
+	case "KeepingConnection.pageInfo":
+		if e.ComplexityRoot.KeepingConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KeepingConnection.PageInfo(childComplexity), true
+
+	case "KeepingEdge.cursor":
+		if e.ComplexityRoot.KeepingEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KeepingEdge.Cursor(childComplexity), true
+	case "KeepingEdge.node":
+		if e.ComplexityRoot.KeepingEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.KeepingEdge.Node(childComplexity), true
 
 	case "KindOfJob.aloft":
 		if e.ComplexityRoot.KindOfJob.Aloft == nil {
@@ -6048,6 +6329,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.EmployWorker(childComplexity, args["key"].(string), args["form"].(training.EmployForm)), true
+	case "Mutation.eraseNames":
+		if e.ComplexityRoot.Mutation.EraseNames == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_eraseNames_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.EraseNames(childComplexity, args["key"].(string), args["form"].(training.ErasureForm)), true
 	case "Mutation.extend":
 		if e.ComplexityRoot.Mutation.Extend == nil {
 			break
@@ -6191,6 +6483,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.OpenReview(childComplexity, args["key"].(string), args["form"].(training.ReviewForm)), true
+	case "Mutation.placeHold":
+		if e.ComplexityRoot.Mutation.PlaceHold == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_placeHold_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.PlaceHold(childComplexity, args["key"].(string), args["form"].(training.HoldForm)), true
 	case "Mutation.placeKit":
 		if e.ComplexityRoot.Mutation.PlaceKit == nil {
 			break
@@ -6279,6 +6582,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.RecordOutside(childComplexity, args["key"].(string), args["form"].(training.OutsideForm)), true
+	case "Mutation.releaseHold":
+		if e.ComplexityRoot.Mutation.ReleaseHold == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_releaseHold_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.ReleaseHold(childComplexity, args["key"].(string), args["form"].(training.ReleaseForm)), true
 	case "Mutation.renameWorker":
 		if e.ComplexityRoot.Mutation.RenameWorker == nil {
 			break
@@ -6323,6 +6637,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.SaveMapping(childComplexity, args["key"].(string), args["form"].(training.MappingForm)), true
+	case "Mutation.setRetention":
+		if e.ComplexityRoot.Mutation.SetRetention == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_setRetention_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.SetRetention(childComplexity, args["key"].(string), args["form"].(training.RetentionForm)), true
 	case "Mutation.setUnavailable":
 		if e.ComplexityRoot.Mutation.SetUnavailable == nil {
 			break
@@ -6975,6 +7300,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Disputes(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
+	case "Query.duplicates":
+		if e.ComplexityRoot.Query.Duplicates == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Query.Duplicates(childComplexity), true
 	case "Query.effectOf":
 		if e.ComplexityRoot.Query.EffectOf == nil {
 			break
@@ -7014,6 +7345,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Flags(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.holds":
+		if e.ComplexityRoot.Query.Holds == nil {
+			break
+		}
+
+		args, err := ec.field_Query_holds_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Holds(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
 	case "Query.importRows":
 		if e.ComplexityRoot.Query.ImportRows == nil {
 			break
@@ -7181,6 +7523,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.RefusedAttempts(childComplexity, args["since"].(groundhand.Instant), args["first"].(*int), args["after"].(*string)), true
+	case "Query.retained":
+		if e.ComplexityRoot.Query.Retained == nil {
+			break
+		}
+
+		args, err := ec.field_Query_retained_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Retained(childComplexity, args["on"].(groundhand.Date), args["first"].(*int), args["after"].(*string)), true
 	case "Query.reviews":
 		if e.ComplexityRoot.Query.Reviews == nil {
 			break
@@ -7696,6 +8049,68 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.RefusedEntry.Entry(childComplexity), true
+
+	case "Release.holdId":
+		if e.ComplexityRoot.Release.HoldID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Release.HoldID(childComplexity), true
+	case "Release.id":
+		if e.ComplexityRoot.Release.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Release.ID(childComplexity), true
+	case "Release.reason":
+		if e.ComplexityRoot.Release.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Release.Reason(childComplexity), true
+	case "Release.recorded":
+		if e.ComplexityRoot.Release.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Release.Recorded(childComplexity), true
+
+	case "Retention.after":
+		if e.ComplexityRoot.Retention.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.After(childComplexity), true
+	case "Retention.basis":
+		if e.ComplexityRoot.Retention.Basis == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.Basis(childComplexity), true
+	case "Retention.class":
+		if e.ComplexityRoot.Retention.Class == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.Class(childComplexity), true
+	case "Retention.id":
+		if e.ComplexityRoot.Retention.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.ID(childComplexity), true
+	case "Retention.months":
+		if e.ComplexityRoot.Retention.Months == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.Months(childComplexity), true
+	case "Retention.recorded":
+		if e.ComplexityRoot.Retention.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Retention.Recorded(childComplexity), true
 
 	case "Review.cause":
 		if e.ComplexityRoot.Review.Cause == nil {
@@ -9361,11 +9776,13 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("DrillForm", ec.unmarshalInputDrillForm),
 			graphql.NewInputUnmarshaler("DutyForm", ec.unmarshalInputDutyForm),
 			graphql.NewInputUnmarshaler("EmployForm", ec.unmarshalInputEmployForm),
+			graphql.NewInputUnmarshaler("ErasureForm", ec.unmarshalInputErasureForm),
 			graphql.NewInputUnmarshaler("EventAsk", ec.unmarshalInputEventAsk),
 			graphql.NewInputUnmarshaler("ExtensionForm", ec.unmarshalInputExtensionForm),
 			graphql.NewInputUnmarshaler("FamilyForm", ec.unmarshalInputFamilyForm),
 			graphql.NewInputUnmarshaler("FindingForm", ec.unmarshalInputFindingForm),
 			graphql.NewInputUnmarshaler("GradeForm", ec.unmarshalInputGradeForm),
+			graphql.NewInputUnmarshaler("HoldForm", ec.unmarshalInputHoldForm),
 			graphql.NewInputUnmarshaler("InspectionForm", ec.unmarshalInputInspectionForm),
 			graphql.NewInputUnmarshaler("InspectionLineForm", ec.unmarshalInputInspectionLineForm),
 			graphql.NewInputUnmarshaler("JobForm", ec.unmarshalInputJobForm),
@@ -9384,6 +9801,8 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("PostForm", ec.unmarshalInputPostForm),
 			graphql.NewInputUnmarshaler("ProvisionalForm", ec.unmarshalInputProvisionalForm),
 			graphql.NewInputUnmarshaler("RealEventForm", ec.unmarshalInputRealEventForm),
+			graphql.NewInputUnmarshaler("ReleaseForm", ec.unmarshalInputReleaseForm),
+			graphql.NewInputUnmarshaler("RetentionForm", ec.unmarshalInputRetentionForm),
 			graphql.NewInputUnmarshaler("ReviewClosingForm", ec.unmarshalInputReviewClosingForm),
 			graphql.NewInputUnmarshaler("ReviewForm", ec.unmarshalInputReviewForm),
 			graphql.NewInputUnmarshaler("RoadForm", ec.unmarshalInputRoadForm),
@@ -9952,6 +10371,29 @@ type Query {
     "The cursor after which to go on."
     after: String
   ): ViewingConnection @act(needs: "read who looked")
+
+  "Pairs of workers who may be one person, and why. A question for HR; nothing is merged by itself."
+  duplicates: [Duplicate!] @act(needs: "merge workers")
+
+  "Holds, open ones or all, in the order in which they were placed."
+  holds(
+    "Only those that nobody has released yet."
+    open: Boolean = true
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): HoldConnection @act(needs: "read holds")
+
+  "Until when the records of each worker are kept on a day, and whether the names may be erased."
+  retained(
+    "The day."
+    on: Date!
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+  ): KeepingConnection @act(needs: "read holds")
 }
 "The changes. Whatever enters something takes a key made by the client: the same form sent twice with the same key is done once. Everything that is wrong with a form is said at once, each with its code and the path of its field, and nothing of it is written."
 type Mutation {
@@ -10390,6 +10832,38 @@ type Mutation {
     "The form."
     form: MappingForm!
   ): ColumnMapping @act(needs: "save a mapping of columns")
+
+  "Keeps the records of a worker, a crew, a device or a kit from being erased until it is released."
+  placeHold(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: HoldForm!
+  ): Hold @act(needs: "place a hold")
+
+  "Ends a hold."
+  releaseHold(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ReleaseForm!
+  ): Release @act(needs: "place a hold")
+
+  "How long records of a class are kept, from a day on. It is the employer's policy; no single legal period fits."
+  setRetention(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RetentionForm!
+  ): Retention @act(needs: "set the retention")
+
+  "Replaces the names and numbers of a worker by a code. The facts stay. It is refused while a hold stands, while the worker is employed and until the time of keeping has passed."
+  eraseNames(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: ErasureForm!
+  ): Erased @act(needs: "erase names")
 }
 
 "A yard."
@@ -15318,6 +15792,236 @@ type ViewingEdge {
   "The look."
   node: Viewing!
 }
+
+"A reason to keep records. It names one worker, crew, device or kit."
+input HoldForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The local day since when there is reason to."
+  on: Date
+  "Or the moment; with both, the moment lies in the day."
+  at: DateTime
+  "The worker."
+  workerId: ID
+  "The crew."
+  crewId: ID
+  "The device."
+  deviceId: ID
+  "The kit."
+  kitId: ID
+  "Why."
+  reason: String!
+}
+
+"The end of a hold."
+input ReleaseForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The hold."
+  holdId: ID!
+  "Why."
+  reason: String!
+}
+
+"How long records of a class are kept."
+input RetentionForm {
+  "How it came in; typed live if left out."
+  cameBy: Origin
+  "The entry that this one corrects."
+  replaces: ID
+  "Why the correction is made; needed with replaces."
+  because: String
+  "What was wrong with the entry; the facts if left out."
+  kind: CorrectionKind
+  "The worker who asked for the correction; whoever enters it if left out."
+  askedBy: ID
+  "The worker who agreed to it besides; needed for IDENTITY and VALIDITY."
+  agreedBy: ID
+  "The class of records."
+  class: RetentionClass!
+  "From when the months count; training records count from the end of employment."
+  after: RetentionStart!
+  "Months, up to 1200."
+  months: Int!
+  "On what ground."
+  basis: String!
+  "From this day on; up to five years ahead."
+  from: Date!
+}
+
+"A worker whose names are to be replaced by a code."
+input ErasureForm {
+  "The worker."
+  workerId: ID!
+  "Why; the worker is not named in it."
+  reason: String!
+}
+
+"A class of records."
+enum RetentionClass {
+  "Drills, assessments, evidence, extensions."
+  TRAINING
+  "Looks at kits and devices."
+  INSPECTIONS
+  "Answers given about crews."
+  ANSWERS
+  "Notices."
+  NOTICES
+}
+
+"From when the time of keeping counts."
+enum RetentionStart {
+  "From the end of employment."
+  EMPLOYMENT_ENDED
+  "From when the device or kit went out of use."
+  ITEM_RETIRED
+  "From when it was recorded."
+  RECORDED
+}
+
+"A reason to keep records. It names one worker, crew, device or kit."
+type Hold {
+  "The entry's id."
+  id: ID!
+  "The worker; empty for none."
+  workerId: ID!
+  "The crew; empty for none."
+  crewId: ID!
+  "The device; empty for none."
+  deviceId: ID!
+  "The kit; empty for none."
+  kitId: ID!
+  "Why."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"A page of holds."
+type HoldConnection {
+  "The holds of this page."
+  edges: [HoldEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One hold of a page."
+type HoldEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The hold."
+  node: Hold!
+}
+
+"The end of a hold."
+type Release {
+  "The entry's id."
+  id: ID!
+  "The hold."
+  holdId: ID!
+  "Why."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"How long records of a class are kept, from a day on."
+type Retention {
+  "The entry's id."
+  id: ID!
+  "The class of records."
+  class: RetentionClass!
+  "From when the months count."
+  after: RetentionStart!
+  "Months."
+  months: Int!
+  "On what ground."
+  basis: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"Names of a worker that were replaced by a code."
+type Erasure {
+  "The entry's id."
+  id: ID!
+  "The worker."
+  workerId: ID!
+  "The code."
+  code: String!
+  "Why."
+  reason: String!
+  "Both clocks and the author."
+  recorded: Recorded!
+}
+
+"What was erased, and what somebody has to look at."
+type Erased {
+  "What was done."
+  erasure: Erasure!
+  "Entries in whose words some part of the name is still found."
+  mentions: [ID!]!
+}
+
+"Two workers who may be one person."
+type Duplicate {
+  "One of them; entered first."
+  a: Worker!
+  "The other."
+  b: Worker!
+  "What speaks for it."
+  why: [String!]!
+}
+
+"Until when the records of a worker are kept."
+type Keeping {
+  "The worker."
+  workerId: ID!
+  "Last day; none: no end is known."
+  until: Date
+  "Why."
+  why: String!
+  "Holds that stand on the worker or on a crew the worker was in."
+  holds: [ID!]!
+  "The names may be erased."
+  mayErase: Boolean!
+}
+
+"A page of workers whose records are kept."
+type KeepingConnection {
+  "The workers whose records are kept of this page."
+  edges: [KeepingEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One worker whose records are kept of a page."
+type KeepingEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The worker whose records are kept."
+  node: Keeping!
+}
 `, BuiltIn: false},
 }
 var parsedSchema = gqlparser.MustLoadSchema(sources...)
@@ -16280,6 +16984,18 @@ func (ec *executionContext) childFields_DisputeEdge(ctx context.Context, field g
 	return nil, fmt.Errorf("no field named %q was found under type DisputeEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_Duplicate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "a":
+		return ec.fieldContext_Duplicate_a(ctx, field)
+	case "b":
+		return ec.fieldContext_Duplicate_b(ctx, field)
+	case "why":
+		return ec.fieldContext_Duplicate_why(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Duplicate", field.Name)
+}
+
 func (ec *executionContext) childFields_Duty(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "duty":
@@ -16326,6 +17042,32 @@ func (ec *executionContext) childFields_EntryMarks(ctx context.Context, field gr
 		return ec.fieldContext_EntryMarks_marks(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type EntryMarks", field.Name)
+}
+
+func (ec *executionContext) childFields_Erased(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "erasure":
+		return ec.fieldContext_Erased_erasure(ctx, field)
+	case "mentions":
+		return ec.fieldContext_Erased_mentions(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Erased", field.Name)
+}
+
+func (ec *executionContext) childFields_Erasure(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Erasure_id(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Erasure_workerId(ctx, field)
+	case "code":
+		return ec.fieldContext_Erasure_code(ctx, field)
+	case "reason":
+		return ec.fieldContext_Erasure_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Erasure_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Erasure", field.Name)
 }
 
 func (ec *executionContext) childFields_Extension(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -16578,6 +17320,46 @@ func (ec *executionContext) childFields_HangsOn(ctx context.Context, field graph
 		return ec.fieldContext_HangsOn_without(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type HangsOn", field.Name)
+}
+
+func (ec *executionContext) childFields_Hold(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Hold_id(ctx, field)
+	case "workerId":
+		return ec.fieldContext_Hold_workerId(ctx, field)
+	case "crewId":
+		return ec.fieldContext_Hold_crewId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_Hold_deviceId(ctx, field)
+	case "kitId":
+		return ec.fieldContext_Hold_kitId(ctx, field)
+	case "reason":
+		return ec.fieldContext_Hold_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Hold_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Hold", field.Name)
+}
+
+func (ec *executionContext) childFields_HoldConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_HoldConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_HoldConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type HoldConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_HoldEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_HoldEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_HoldEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type HoldEdge", field.Name)
 }
 
 func (ec *executionContext) childFields_ImportColumns(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -16858,6 +17640,42 @@ func (ec *executionContext) childFields_JobEffect(ctx context.Context, field gra
 		return ec.fieldContext_JobEffect_kits(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type JobEffect", field.Name)
+}
+
+func (ec *executionContext) childFields_Keeping(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "workerId":
+		return ec.fieldContext_Keeping_workerId(ctx, field)
+	case "until":
+		return ec.fieldContext_Keeping_until(ctx, field)
+	case "why":
+		return ec.fieldContext_Keeping_why(ctx, field)
+	case "holds":
+		return ec.fieldContext_Keeping_holds(ctx, field)
+	case "mayErase":
+		return ec.fieldContext_Keeping_mayErase(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Keeping", field.Name)
+}
+
+func (ec *executionContext) childFields_KeepingConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_KeepingConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_KeepingConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type KeepingConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_KeepingEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_KeepingEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_KeepingEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type KeepingEdge", field.Name)
 }
 
 func (ec *executionContext) childFields_KindOfJob(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -17548,6 +18366,38 @@ func (ec *executionContext) childFields_RefusedEntry(ctx context.Context, field 
 		return ec.fieldContext_RefusedEntry_code(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type RefusedEntry", field.Name)
+}
+
+func (ec *executionContext) childFields_Release(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Release_id(ctx, field)
+	case "holdId":
+		return ec.fieldContext_Release_holdId(ctx, field)
+	case "reason":
+		return ec.fieldContext_Release_reason(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Release_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Release", field.Name)
+}
+
+func (ec *executionContext) childFields_Retention(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_Retention_id(ctx, field)
+	case "class":
+		return ec.fieldContext_Retention_class(ctx, field)
+	case "after":
+		return ec.fieldContext_Retention_after(ctx, field)
+	case "months":
+		return ec.fieldContext_Retention_months(ctx, field)
+	case "basis":
+		return ec.fieldContext_Retention_basis(ctx, field)
+	case "recorded":
+		return ec.fieldContext_Retention_recorded(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Retention", field.Name)
 }
 
 func (ec *executionContext) childFields_Review(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -19022,6 +19872,28 @@ func (ec *executionContext) field_Mutation_employWorker_args(ctx context.Context
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_eraseNames_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ErasureForm, error) {
+			return ec.unmarshalNErasureForm2groundhandᚋinternalᚋtrainingᚐErasureForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_extend_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -19348,6 +20220,28 @@ func (ec *executionContext) field_Mutation_openReview_args(ctx context.Context, 
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_placeHold_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.HoldForm, error) {
+			return ec.unmarshalNHoldForm2groundhandᚋinternalᚋtrainingᚐHoldForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_placeKit_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -19532,6 +20426,28 @@ func (ec *executionContext) field_Mutation_recordOutside_args(ctx context.Contex
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_releaseHold_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.ReleaseForm, error) {
+			return ec.unmarshalNReleaseForm2groundhandᚋinternalᚋtrainingᚐReleaseForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_renameWorker_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -19612,6 +20528,28 @@ func (ec *executionContext) field_Mutation_saveMapping_args(ctx context.Context,
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
 		func(ctx context.Context, v any) (training.MappingForm, error) {
 			return ec.unmarshalNMappingForm2groundhandᚋinternalᚋtrainingᚐMappingForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_setRetention_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RetentionForm, error) {
+			return ec.unmarshalNRetentionForm2groundhandᚋinternalᚋtrainingᚐRetentionForm(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -20238,6 +21176,36 @@ func (ec *executionContext) field_Query_flags_args(ctx context.Context, rawArgs 
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_holds_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "open",
+		func(ctx context.Context, v any) (*bool, error) {
+			return ec.unmarshalOBoolean2ᚖbool(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["open"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_importRows_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -20559,6 +21527,36 @@ func (ec *executionContext) field_Query_refusedAttempts_args(ctx context.Context
 		return nil, err
 	}
 	args["since"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_retained_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg0
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "first",
 		func(ctx context.Context, v any) (*int, error) {
 			return ec.unmarshalOInt2ᚖint(ctx, v)
@@ -28998,6 +29996,93 @@ func (ec *executionContext) fieldContext_DisputeEdge_node(_ context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _Duplicate_a(ctx context.Context, field graphql.CollectedField, obj *Duplicate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Duplicate_a(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Duplicate().A(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Duplicate_a(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Duplicate",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Duplicate_b(ctx context.Context, field graphql.CollectedField, obj *Duplicate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Duplicate_b(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Duplicate().B(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Duplicate_b(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Duplicate",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Duplicate_why(ctx context.Context, field graphql.CollectedField, obj *Duplicate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Duplicate_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Duplicate_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Duplicate", field, false, false, "String")
+}
+
 func (ec *executionContext) _Duty_duty(ctx context.Context, field graphql.CollectedField, obj *groundhand.Duty) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -29281,6 +30366,185 @@ func (ec *executionContext) _EntryMarks_marks(ctx context.Context, field graphql
 }
 func (ec *executionContext) fieldContext_EntryMarks_marks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("EntryMarks", field, false, false, "EntryMark")
+}
+
+func (ec *executionContext) _Erased_erasure(ctx context.Context, field graphql.CollectedField, obj *training.Erased) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erased_erasure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Erasure, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Erasure) graphql.Marshaler {
+			return ec.marshalNErasure2groundhandᚋinternalᚋgroundhandᚐErasure(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erased_erasure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Erased",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Erasure(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Erased_mentions(ctx context.Context, field graphql.CollectedField, obj *training.Erased) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erased_mentions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Mentions, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2ᚕgroundhandᚋinternalᚋgroundhandᚐEntryIDᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erased_mentions(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Erased", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Erasure_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Erasure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erasure_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erasure_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Erasure", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Erasure_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Erasure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erasure_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erasure_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Erasure", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Erasure_code(ctx context.Context, field graphql.CollectedField, obj *groundhand.Erasure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erasure_code(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Code, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erasure_code(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Erasure", field, false, false, "String")
+}
+
+func (ec *executionContext) _Erasure_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.Erasure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erasure_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erasure_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Erasure", field, false, false, "String")
+}
+
+func (ec *executionContext) _Erasure_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Erasure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Erasure_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Erasure_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Erasure",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Extension_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Extension) (ret graphql.Marshaler) {
@@ -31300,6 +32564,295 @@ func (ec *executionContext) _HangsOn_without(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_HangsOn_without(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("HangsOn", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _Hold_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Hold_workerId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.WorkerID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Hold_crewId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.CrewID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Hold_deviceId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.DeviceID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Hold_kitId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Hold_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Hold", field, false, false, "String")
+}
+
+func (ec *executionContext) _Hold_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Hold) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Hold_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Hold_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Hold",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _HoldConnection_edges(ctx context.Context, field graphql.CollectedField, obj *HoldConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HoldConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []HoldEdge) graphql.Marshaler {
+			return ec.marshalNHoldEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐHoldEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HoldConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "HoldConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_HoldEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _HoldConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *HoldConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HoldConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HoldConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "HoldConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _HoldEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *HoldEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HoldEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HoldEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("HoldEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _HoldEdge_node(ctx context.Context, field graphql.CollectedField, obj *HoldEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_HoldEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Hold) graphql.Marshaler {
+			return ec.marshalNHold2ᚖgroundhandᚋinternalᚋgroundhandᚐHold(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_HoldEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "HoldEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Hold(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _ImportColumns_digest(ctx context.Context, field graphql.CollectedField, obj *ImportColumns) (ret graphql.Marshaler) {
@@ -33749,6 +35302,240 @@ func (ec *executionContext) fieldContext_JobEffect_kits(_ context.Context, field
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_NearKit(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Keeping_workerId(ctx context.Context, field graphql.CollectedField, obj *Keeping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Keeping_workerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.WorkerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Keeping_workerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Keeping", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Keeping_until(ctx context.Context, field graphql.CollectedField, obj *Keeping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Keeping_until(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Until, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Keeping_until(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Keeping", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Keeping_why(ctx context.Context, field graphql.CollectedField, obj *Keeping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Keeping_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Keeping_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Keeping", field, false, false, "String")
+}
+
+func (ec *executionContext) _Keeping_holds(ctx context.Context, field graphql.CollectedField, obj *Keeping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Keeping_holds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Holds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Keeping_holds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Keeping", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Keeping_mayErase(ctx context.Context, field graphql.CollectedField, obj *Keeping) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Keeping_mayErase(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MayErase, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Keeping_mayErase(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Keeping", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _KeepingConnection_edges(ctx context.Context, field graphql.CollectedField, obj *KeepingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KeepingConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []KeepingEdge) graphql.Marshaler {
+			return ec.marshalNKeepingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐKeepingEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KeepingConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "KeepingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_KeepingEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _KeepingConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *KeepingConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KeepingConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KeepingConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "KeepingConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _KeepingEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *KeepingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KeepingEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KeepingEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("KeepingEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _KeepingEdge_node(ctx context.Context, field graphql.CollectedField, obj *KeepingEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_KeepingEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Keeping) graphql.Marshaler {
+			return ec.marshalNKeeping2ᚖgroundhandᚋgraphᚋgeneratedᚐKeeping(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_KeepingEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "KeepingEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Keeping(ctx, field)
 		},
 	}
 	return fc, nil
@@ -39484,6 +41271,254 @@ func (ec *executionContext) fieldContext_Mutation_saveMapping(ctx context.Contex
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_placeHold(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_placeHold(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().PlaceHold(ctx, fc.Args["key"].(string), fc.Args["form"].(training.HoldForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "place a hold")
+				if err != nil {
+					var zeroVal *groundhand.Hold
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Hold
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Hold) graphql.Marshaler {
+			return ec.marshalOHold2ᚖgroundhandᚋinternalᚋgroundhandᚐHold(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_placeHold(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Hold(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_placeHold_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_releaseHold(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_releaseHold(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().ReleaseHold(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ReleaseForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "place a hold")
+				if err != nil {
+					var zeroVal *groundhand.Release
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Release
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Release) graphql.Marshaler {
+			return ec.marshalORelease2ᚖgroundhandᚋinternalᚋgroundhandᚐRelease(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_releaseHold(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Release(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_releaseHold_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_setRetention(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_setRetention(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().SetRetention(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RetentionForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "set the retention")
+				if err != nil {
+					var zeroVal *groundhand.Retention
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *groundhand.Retention
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Retention) graphql.Marshaler {
+			return ec.marshalORetention2ᚖgroundhandᚋinternalᚋgroundhandᚐRetention(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_setRetention(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Retention(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_setRetention_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_eraseNames(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_eraseNames(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().EraseNames(ctx, fc.Args["key"].(string), fc.Args["form"].(training.ErasureForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "erase names")
+				if err != nil {
+					var zeroVal *training.Erased
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *training.Erased
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *training.Erased) graphql.Marshaler {
+			return ec.marshalOErased2ᚖgroundhandᚋinternalᚋtrainingᚐErased(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_eraseNames(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Erased(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_eraseNames_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _NMinus1_secure(ctx context.Context, field graphql.CollectedField, obj *NMinus1) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -44583,6 +46618,180 @@ func (ec *executionContext) fieldContext_Query_viewings(ctx context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _Query_duplicates(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_duplicates(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Query().Duplicates(ctx)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "merge workers")
+				if err != nil {
+					var zeroVal []Duplicate
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []Duplicate
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []Duplicate) graphql.Marshaler {
+			return ec.marshalODuplicate2ᚕgroundhandᚋgraphᚋgeneratedᚐDuplicateᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_duplicates(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Duplicate(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_holds(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_holds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Holds(ctx, fc.Args["open"].(*bool), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read holds")
+				if err != nil {
+					var zeroVal *HoldConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *HoldConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *HoldConnection) graphql.Marshaler {
+			return ec.marshalOHoldConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐHoldConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_holds(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_HoldConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_holds_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_retained(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_retained(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Retained(ctx, fc.Args["on"].(groundhand.Date), fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read holds")
+				if err != nil {
+					var zeroVal *KeepingConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *KeepingConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *KeepingConnection) graphql.Marshaler {
+			return ec.marshalOKeepingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐKeepingConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_retained(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_KeepingConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_retained_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Query___type(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -45938,6 +48147,254 @@ func (ec *executionContext) _RefusedEntry_code(ctx context.Context, field graphq
 }
 func (ec *executionContext) fieldContext_RefusedEntry_code(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("RefusedEntry", field, false, false, "String")
+}
+
+func (ec *executionContext) _Release_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Release) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Release_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Release_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Release", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Release_holdId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Release) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Release_holdId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HoldID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Release_holdId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Release", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Release_reason(ctx context.Context, field graphql.CollectedField, obj *groundhand.Release) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Release_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Release_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Release", field, false, false, "String")
+}
+
+func (ec *executionContext) _Release_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Release) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Release_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Release_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Release",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Retention_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Retention", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Retention_class(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_class(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Class, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RetentionClass) graphql.Marshaler {
+			return ec.marshalNRetentionClass2groundhandᚋinternalᚋgroundhandᚐRetentionClass(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_class(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Retention", field, false, false, "RetentionClass")
+}
+
+func (ec *executionContext) _Retention_after(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.RetentionStart) graphql.Marshaler {
+			return ec.marshalNRetentionStart2groundhandᚋinternalᚋgroundhandᚐRetentionStart(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Retention", field, false, false, "RetentionStart")
+}
+
+func (ec *executionContext) _Retention_months(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_months(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Months, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_months(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Retention", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Retention_basis(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_basis(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Basis, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_basis(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Retention", field, false, false, "String")
+}
+
+func (ec *executionContext) _Retention_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Retention) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Retention_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Recorded, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2groundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Retention_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Retention",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Review_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Review) (ret graphql.Marshaler) {
@@ -55883,6 +58340,55 @@ func UnmarshalEmployForm(ctx context.Context, raw any) (training.EmployForm, err
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputErasureForm(ctx context.Context, obj any) (training.ErasureForm, error) {
+	var it training.ErasureForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"workerId", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalErasureForm unmarshals raw into the ErasureForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalErasureForm(ctx context.Context, raw any) (training.ErasureForm, error) {
+	var out training.ErasureForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ErasureForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputEventAsk(ctx context.Context, obj any) (EventAsk, error) {
 	var it EventAsk
 	if obj == nil {
@@ -56419,6 +58925,132 @@ func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any
 func UnmarshalGradeForm(ctx context.Context, raw any) (training.GradeForm, error) {
 	var out training.GradeForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "GradeForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputHoldForm(ctx context.Context, obj any) (training.HoldForm, error) {
+	var it training.HoldForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "on", "at", "workerId", "crewId", "deviceId", "kitId", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "on":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("on"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.On = data
+		case "at":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("at"))
+			data, err := ec.unmarshalODateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.At = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "crewId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crewId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CrewID = data
+		case "deviceId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("deviceId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐDeviceID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.DeviceID = data
+		case "kitId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kitId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.KitID = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalHoldForm unmarshals raw into the HoldForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalHoldForm(ctx context.Context, raw any) (training.HoldForm, error) {
+	var out training.HoldForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "HoldForm", raw, &out)
 	return out, err
 }
 
@@ -58509,6 +61141,209 @@ func (ec *executionContext) unmarshalInputRealEventForm(ctx context.Context, obj
 func UnmarshalRealEventForm(ctx context.Context, raw any) (training.RealEventForm, error) {
 	var out training.RealEventForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "RealEventForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputReleaseForm(ctx context.Context, obj any) (training.ReleaseForm, error) {
+	var it training.ReleaseForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "holdId", "reason"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "holdId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("holdId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.HoldID = data
+		case "reason":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("reason"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Reason = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalReleaseForm unmarshals raw into the ReleaseForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalReleaseForm(ctx context.Context, raw any) (training.ReleaseForm, error) {
+	var out training.ReleaseForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ReleaseForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputRetentionForm(ctx context.Context, obj any) (training.RetentionForm, error) {
+	var it training.RetentionForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"cameBy", "replaces", "because", "kind", "askedBy", "agreedBy", "class", "after", "months", "basis", "from"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "cameBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("cameBy"))
+			data, err := ec.unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CameBy = data
+		case "replaces":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replaces"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Replaces = data
+		case "because":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("because"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Because = data
+		case "kind":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("kind"))
+			data, err := ec.unmarshalOCorrectionKind2groundhandᚋinternalᚋgroundhandᚐCorrectionKind(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Kind = data
+		case "askedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("askedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AskedBy = data
+		case "agreedBy":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("agreedBy"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AgreedBy = data
+		case "class":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("class"))
+			data, err := ec.unmarshalNRetentionClass2groundhandᚋinternalᚋgroundhandᚐRetentionClass(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Class = data
+		case "after":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("after"))
+			data, err := ec.unmarshalNRetentionStart2groundhandᚋinternalᚋgroundhandᚐRetentionStart(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.After = data
+		case "months":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("months"))
+			data, err := ec.unmarshalNInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Months = data
+		case "basis":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("basis"))
+			data, err := ec.unmarshalNString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Basis = data
+		case "from":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("from"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.From = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalRetentionForm unmarshals raw into the RetentionForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalRetentionForm(ctx context.Context, raw any) (training.RetentionForm, error) {
+	var out training.RetentionForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "RetentionForm", raw, &out)
 	return out, err
 }
 
@@ -63914,6 +66749,51 @@ func (ec *executionContext) _DisputeEdge(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var duplicateImplementors = []string{"Duplicate"}
+
+func (ec *executionContext) _Duplicate(ctx context.Context, sel ast.SelectionSet, obj *Duplicate) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, duplicateImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Duplicate")
+		case "a":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Duplicate_a(ctx, field, obj)
+				})
+		case "b":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Duplicate_b(ctx, field, obj)
+				})
+		case "why":
+			out.Values[i] = ec._Duplicate_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var dutyImplementors = []string{"Duty"}
 
 func (ec *executionContext) _Duty(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Duty) graphql.Marshaler {
@@ -64066,6 +66946,97 @@ func (ec *executionContext) _EntryMarks(ctx context.Context, sel ast.SelectionSe
 			}
 		case "marks":
 			out.Values[i] = ec._EntryMarks_marks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var erasedImplementors = []string{"Erased"}
+
+func (ec *executionContext) _Erased(ctx context.Context, sel ast.SelectionSet, obj *training.Erased) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, erasedImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Erased")
+		case "erasure":
+			out.Values[i] = ec._Erased_erasure(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "mentions":
+			out.Values[i] = ec._Erased_mentions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var erasureImplementors = []string{"Erasure"}
+
+func (ec *executionContext) _Erasure(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Erasure) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, erasureImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Erasure")
+		case "id":
+			out.Values[i] = ec._Erasure_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._Erasure_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "code":
+			out.Values[i] = ec._Erasure_code(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Erasure_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Erasure_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -64916,6 +67887,145 @@ func (ec *executionContext) _HangsOn(ctx context.Context, sel ast.SelectionSet, 
 			out.Values[i] = ec._HangsOn_without(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var holdImplementors = []string{"Hold"}
+
+func (ec *executionContext) _Hold(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Hold) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, holdImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Hold")
+		case "id":
+			out.Values[i] = ec._Hold_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "workerId":
+			out.Values[i] = ec._Hold_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crewId":
+			out.Values[i] = ec._Hold_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "deviceId":
+			out.Values[i] = ec._Hold_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "kitId":
+			out.Values[i] = ec._Hold_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Hold_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Hold_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var holdConnectionImplementors = []string{"HoldConnection"}
+
+func (ec *executionContext) _HoldConnection(ctx context.Context, sel ast.SelectionSet, obj *HoldConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, holdConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("HoldConnection")
+		case "edges":
+			out.Values[i] = ec._HoldConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._HoldConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var holdEdgeImplementors = []string{"HoldEdge"}
+
+func (ec *executionContext) _HoldEdge(ctx context.Context, sel ast.SelectionSet, obj *HoldEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, holdEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("HoldEdge")
+		case "cursor":
+			out.Values[i] = ec._HoldEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._HoldEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -65808,6 +68918,135 @@ func (ec *executionContext) _JobEffect(ctx context.Context, sel ast.SelectionSet
 			}
 		case "kits":
 			out.Values[i] = ec._JobEffect_kits(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var keepingImplementors = []string{"Keeping"}
+
+func (ec *executionContext) _Keeping(ctx context.Context, sel ast.SelectionSet, obj *Keeping) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, keepingImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Keeping")
+		case "workerId":
+			out.Values[i] = ec._Keeping_workerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "until":
+			out.Values[i] = ec._Keeping_until(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._Keeping_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "holds":
+			out.Values[i] = ec._Keeping_holds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "mayErase":
+			out.Values[i] = ec._Keeping_mayErase(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var keepingConnectionImplementors = []string{"KeepingConnection"}
+
+func (ec *executionContext) _KeepingConnection(ctx context.Context, sel ast.SelectionSet, obj *KeepingConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, keepingConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("KeepingConnection")
+		case "edges":
+			out.Values[i] = ec._KeepingConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._KeepingConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var keepingEdgeImplementors = []string{"KeepingEdge"}
+
+func (ec *executionContext) _KeepingEdge(ctx context.Context, sel ast.SelectionSet, obj *KeepingEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, keepingEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("KeepingEdge")
+		case "cursor":
+			out.Values[i] = ec._KeepingEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._KeepingEdge_node(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -67317,6 +70556,34 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
+		case "placeHold":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_placeHold(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "releaseHold":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_releaseHold(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "setRetention":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_setRetention(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "eraseNames":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_eraseNames(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -68413,6 +71680,24 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_viewings(ctx, field)
 				})
+		case "duplicates":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_duplicates(ctx, field)
+				})
+		case "holds":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_holds(ctx, field)
+				})
+		case "retained":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_retained(ctx, field)
+				})
 		case "__type":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Query___type(ctx, field)
@@ -68961,6 +72246,112 @@ func (ec *executionContext) _RefusedEntry(ctx context.Context, sel ast.Selection
 			}
 		case "code":
 			out.Values[i] = ec._RefusedEntry_code(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var releaseImplementors = []string{"Release"}
+
+func (ec *executionContext) _Release(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Release) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, releaseImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Release")
+		case "id":
+			out.Values[i] = ec._Release_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "holdId":
+			out.Values[i] = ec._Release_holdId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Release_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Release_recorded(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var retentionImplementors = []string{"Retention"}
+
+func (ec *executionContext) _Retention(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Retention) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, retentionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Retention")
+		case "id":
+			out.Values[i] = ec._Retention_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "class":
+			out.Values[i] = ec._Retention_class(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._Retention_after(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "months":
+			out.Values[i] = ec._Retention_months(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "basis":
+			out.Values[i] = ec._Retention_basis(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "recorded":
+			out.Values[i] = ec._Retention_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -72970,6 +76361,10 @@ func (ec *executionContext) unmarshalNDrillForm2groundhandᚋinternalᚋtraining
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNDuplicate2groundhandᚋgraphᚋgeneratedᚐDuplicate(ctx context.Context, sel ast.SelectionSet, v Duplicate) graphql.Marshaler {
+	return ec._Duplicate(ctx, sel, &v)
+}
+
 func (ec *executionContext) marshalNDuty2groundhandᚋinternalᚋgroundhandᚐDuty(ctx context.Context, sel ast.SelectionSet, v groundhand.Duty) graphql.Marshaler {
 	return ec._Duty(ctx, sel, &v)
 }
@@ -73067,6 +76462,15 @@ func (ec *executionContext) marshalNEntryMark2ᚕgroundhandᚋinternalᚋrollcal
 
 func (ec *executionContext) marshalNEntryMarks2groundhandᚋgraphᚋgeneratedᚐEntryMarks(ctx context.Context, sel ast.SelectionSet, v EntryMarks) graphql.Marshaler {
 	return ec._EntryMarks(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNErasure2groundhandᚋinternalᚋgroundhandᚐErasure(ctx context.Context, sel ast.SelectionSet, v groundhand.Erasure) graphql.Marshaler {
+	return ec._Erasure(ctx, sel, &v)
+}
+
+func (ec *executionContext) unmarshalNErasureForm2groundhandᚋinternalᚋtrainingᚐErasureForm(ctx context.Context, v any) (training.ErasureForm, error) {
+	res, err := ec.unmarshalInputErasureForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) unmarshalNEventAsk2groundhandᚋgraphᚋgeneratedᚐEventAsk(ctx context.Context, v any) (EventAsk, error) {
@@ -73464,6 +76868,39 @@ func (ec *executionContext) marshalNHangsOn2ᚕgroundhandᚋgraphᚋgeneratedᚐ
 	return ret
 }
 
+func (ec *executionContext) marshalNHold2ᚖgroundhandᚋinternalᚋgroundhandᚐHold(ctx context.Context, sel ast.SelectionSet, v *groundhand.Hold) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Hold!")
+		return graphql.Null
+	}
+	return ec._Hold(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNHoldEdge2groundhandᚋgraphᚋgeneratedᚐHoldEdge(ctx context.Context, sel ast.SelectionSet, v HoldEdge) graphql.Marshaler {
+	return ec._HoldEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNHoldEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐHoldEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []HoldEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNHoldEdge2groundhandᚋgraphᚋgeneratedᚐHoldEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNHoldForm2groundhandᚋinternalᚋtrainingᚐHoldForm(ctx context.Context, v any) (training.HoldForm, error) {
+	res, err := ec.unmarshalInputHoldForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNID2groundhandᚋinternalᚋgroundhandᚐAccountID(ctx context.Context, v any) (groundhand.AccountID, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.AccountID(tmp)
@@ -73716,6 +77153,35 @@ func (ec *executionContext) marshalNID2string(ctx context.Context, sel ast.Selec
 		graphql.AddInvalidNullFromMarshaler(ctx, "ID!")
 	}
 	return res
+}
+
+func (ec *executionContext) unmarshalNID2ᚕgroundhandᚋinternalᚋgroundhandᚐEntryIDᚄ(ctx context.Context, v any) ([]groundhand.EntryID, error) {
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]groundhand.EntryID, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalNID2ᚕgroundhandᚋinternalᚋgroundhandᚐEntryIDᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.EntryID) graphql.Marshaler {
+	ret := make(graphql.Array, len(v))
+	for i := range v {
+		ret[i] = ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, sel, v[i])
+	}
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNID2ᚕstringᚄ(ctx context.Context, v any) ([]string, error) {
@@ -74049,6 +77515,34 @@ func (ec *executionContext) marshalNJobKind2groundhandᚋinternalᚋrollcallᚐJ
 		graphql.AddInvalidNullFromMarshaler(ctx, "JobKind!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNKeeping2ᚖgroundhandᚋgraphᚋgeneratedᚐKeeping(ctx context.Context, sel ast.SelectionSet, v *Keeping) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Keeping!")
+		return graphql.Null
+	}
+	return ec._Keeping(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNKeepingEdge2groundhandᚋgraphᚋgeneratedᚐKeepingEdge(ctx context.Context, sel ast.SelectionSet, v KeepingEdge) graphql.Marshaler {
+	return ec._KeepingEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNKeepingEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐKeepingEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []KeepingEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNKeepingEdge2groundhandᚋgraphᚋgeneratedᚐKeepingEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNKindOfJob2groundhandᚋinternalᚋrollcallᚐKindOfJob(ctx context.Context, sel ast.SelectionSet, v rollcall.KindOfJob) graphql.Marshaler {
@@ -74829,6 +78323,46 @@ func (ec *executionContext) marshalNRelation2groundhandᚋinternalᚋgroundhand�
 	res := graphql.MarshalString(string(v))
 	if res == graphql.Null {
 		graphql.AddInvalidNullFromMarshaler(ctx, "Relation!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNReleaseForm2groundhandᚋinternalᚋtrainingᚐReleaseForm(ctx context.Context, v any) (training.ReleaseForm, error) {
+	res, err := ec.unmarshalInputReleaseForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRetentionClass2groundhandᚋinternalᚋgroundhandᚐRetentionClass(ctx context.Context, v any) (groundhand.RetentionClass, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RetentionClass(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRetentionClass2groundhandᚋinternalᚋgroundhandᚐRetentionClass(ctx context.Context, sel ast.SelectionSet, v groundhand.RetentionClass) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RetentionClass!")
+	}
+	return res
+}
+
+func (ec *executionContext) unmarshalNRetentionForm2groundhandᚋinternalᚋtrainingᚐRetentionForm(ctx context.Context, v any) (training.RetentionForm, error) {
+	res, err := ec.unmarshalInputRetentionForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalNRetentionStart2groundhandᚋinternalᚋgroundhandᚐRetentionStart(ctx context.Context, v any) (groundhand.RetentionStart, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.RetentionStart(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRetentionStart2groundhandᚋinternalᚋgroundhandᚐRetentionStart(ctx context.Context, sel ast.SelectionSet, v groundhand.RetentionStart) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "RetentionStart!")
 	}
 	return res
 }
@@ -76294,6 +79828,25 @@ func (ec *executionContext) marshalODisputeConnection2ᚖgroundhandᚋgraphᚋge
 	return ec._DisputeConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalODuplicate2ᚕgroundhandᚋgraphᚋgeneratedᚐDuplicateᚄ(ctx context.Context, sel ast.SelectionSet, v []Duplicate) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDuplicate2groundhandᚋgraphᚋgeneratedᚐDuplicate(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalODutyForm2ᚕgroundhandᚋinternalᚋgroundhandᚐDutyᚄ(ctx context.Context, v any) ([]groundhand.Duty, error) {
 	if v == nil {
 		return nil, nil
@@ -76342,6 +79895,13 @@ func (ec *executionContext) marshalOEntryMarks2ᚕgroundhandᚋgraphᚋgenerated
 	}
 
 	return ret
+}
+
+func (ec *executionContext) marshalOErased2ᚖgroundhandᚋinternalᚋtrainingᚐErased(ctx context.Context, sel ast.SelectionSet, v *training.Erased) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Erased(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOExtension2ᚖgroundhandᚋinternalᚋgroundhandᚐExtension(ctx context.Context, sel ast.SelectionSet, v *groundhand.Extension) graphql.Marshaler {
@@ -76415,6 +79975,20 @@ func (ec *executionContext) marshalOGrading2ᚖgroundhandᚋinternalᚋgroundhan
 		return graphql.Null
 	}
 	return ec._Grading(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOHold2ᚖgroundhandᚋinternalᚋgroundhandᚐHold(ctx context.Context, sel ast.SelectionSet, v *groundhand.Hold) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Hold(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOHoldConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐHoldConnection(ctx context.Context, sel ast.SelectionSet, v *HoldConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._HoldConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx context.Context, v any) (groundhand.CrewID, error) {
@@ -76821,6 +80395,13 @@ func (ec *executionContext) unmarshalOJobWish2ᚖgroundhandᚋgraphᚋgenerated�
 	return &res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalOKeepingConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐKeepingConnection(ctx context.Context, sel ast.SelectionSet, v *KeepingConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._KeepingConnection(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOKit2ᚖgroundhandᚋinternalᚋgroundhandᚐKit(ctx context.Context, sel ast.SelectionSet, v *groundhand.Kit) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -77188,6 +80769,20 @@ func (ec *executionContext) marshalORelation2ᚖgroundhandᚋinternalᚋgroundha
 	_ = ctx
 	res := graphql.MarshalString(string(*v))
 	return res
+}
+
+func (ec *executionContext) marshalORelease2ᚖgroundhandᚋinternalᚋgroundhandᚐRelease(ctx context.Context, sel ast.SelectionSet, v *groundhand.Release) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Release(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORetention2ᚖgroundhandᚋinternalᚋgroundhandᚐRetention(ctx context.Context, sel ast.SelectionSet, v *groundhand.Retention) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Retention(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOReview2ᚖgroundhandᚋinternalᚋgroundhandᚐReview(ctx context.Context, sel ast.SelectionSet, v *groundhand.Review) graphql.Marshaler {

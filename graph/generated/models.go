@@ -574,6 +574,18 @@ type DisputeEdge struct {
 	Node *groundhand.Dispute `json:"node"`
 }
 
+// Two workers who may be one person.
+type Duplicate struct {
+	// One of them; entered first.
+	A *groundhand.Worker `json:"a"`
+	// The other.
+	B *groundhand.Worker `json:"b"`
+	// What speaks for it.
+	Why []string            `json:"why"`
+	AID groundhand.WorkerID `json:"-"`
+	BID groundhand.WorkerID `json:"-"`
+}
+
 // What an event would do to the work booked in the 24 hours after it.
 type Effect struct {
 	// When it happens.
@@ -770,6 +782,22 @@ type HangsOn struct {
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
+// A page of holds.
+type HoldConnection struct {
+	// The holds of this page.
+	Edges []HoldEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One hold of a page.
+type HoldEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The hold.
+	Node *groundhand.Hold `json:"node"`
+}
+
 // What the headings of a file are taken for.
 type ImportColumns struct {
 	// SHA-256 of the file, hexadecimal.
@@ -932,6 +960,36 @@ type JobWish struct {
 	KitSuits *groundhand.Answer `json:"kitSuits,omitempty"`
 	// Search the least change that puts it right; for those who read the cover of all crews.
 	Changes *ChangesAsk `json:"changes,omitempty"`
+}
+
+// Until when the records of a worker are kept.
+type Keeping struct {
+	// The worker.
+	WorkerID string `json:"workerId"`
+	// Last day; none: no end is known.
+	Until *groundhand.Date `json:"until,omitempty"`
+	// Why.
+	Why string `json:"why"`
+	// Holds that stand on the worker or on a crew the worker was in.
+	Holds []string `json:"holds"`
+	// The names may be erased.
+	MayErase bool `json:"mayErase"`
+}
+
+// A page of workers whose records are kept.
+type KeepingConnection struct {
+	// The workers whose records are kept of this page.
+	Edges []KeepingEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One worker whose records are kept of a page.
+type KeepingEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The worker whose records are kept.
+	Node *Keeping `json:"node"`
 }
 
 // A page of kits.
