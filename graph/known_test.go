@@ -141,7 +141,7 @@ func TestAnEntryIsProvedToBeInTheLog(t *testing.T) {
 func TestAnAuditorDrawsAndAsks(t *testing.T) {
 	s := newScene(t)
 	pass := s.make("assess", assessmentForm(s.id))
-	sample := fmt.Sprintf(`{ auditSample(seed: 7, n: 5, from: "2025-06-01", through: "2025-06-11") { of passes { pass { id } draw leafFits words marks reviews { id } authorities { id } } } }`)
+	sample := `{ auditSample(seed: 7, n: 5, from: "2025-06-01", through: "2025-06-11") { of passes { pass { id } draw leafFits words marks reviews { id } authorities { id } } } }`
 	drawn := s.get(groundhand.Auditor, sample).(map[string]any)
 	assert.EqualValues(t, 1, drawn["of"])
 	first := drawn["passes"].([]any)[0].(map[string]any)

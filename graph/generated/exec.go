@@ -11762,8 +11762,8 @@ input ProvisionalForm {
   toOn: Date!
   "What it rests on."
   basis: String!
-  "Who accepted the person; not the worker. Whoever enters it if left out."
-  approverId: ID
+  "Who accepted the person; not the worker."
+  approverId: ID!
   "Outside evidence of the worker that it rests on."
   evidenceId: ID
   "Limits that go with it, in words."
@@ -12289,7 +12289,7 @@ type Provisional {
   toOn: Date!
   "What it rests on."
   basis: String!
-  "Who accepted the person; empty where that was not asked for yet."
+  "Who accepted the person; empty in entries from before that was asked."
   approverId: ID!
   "Outside evidence that it rests on; empty for none."
   evidenceId: ID!
@@ -60959,7 +60959,7 @@ func (ec *executionContext) unmarshalInputProvisionalForm(ctx context.Context, o
 			it.Basis = data
 		case "approverId":
 			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("approverId"))
-			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
 			if err != nil {
 				return it, err
 			}
