@@ -81,10 +81,16 @@ type house struct {
 // furnish wires the use cases over open records.
 func furnish(records *store.Store, zone *time.Location, issuer, address string) *house {
 	roll := rollcall.New(records, zone)
-	return &house{
+	h := &house{
 		records: records, roll: roll, desk: training.New(records, roll), door: access.NewDoor(records, rand.Reader),
 		certificates: certificate.New(records, roll, issuer, address), sweeper: watch.New(records, roll),
 	}
+	h.desk.AfterCorrections(func(ctx context.Context) {
+		if _, err := h.sweeper.After(ctx); err != nil {
+			slog.ErrorContext(ctx, "the flags could not be looked at after a correction; the next sweep does it", "error", err)
+		}
+	})
+	return h
 }
 
 func (h *house) close() error { return h.records.Close() }

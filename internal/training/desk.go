@@ -7,15 +7,22 @@
 package training
 
 import (
+	"context"
+
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 )
 
 // Desk takes the changes.
 type Desk struct {
-	store *store.Store
-	roll  *rollcall.Roll
+	store      *store.Store
+	roll       *rollcall.Roll
+	afterwards func(ctx context.Context) // see AfterCorrections
 }
 
 // New opens a desk over a store; the roll gives the zone of the local day and the problem of a rotation.
-func New(s *store.Store, r *rollcall.Roll) *Desk { return &Desk{s, r} }
+func New(s *store.Store, r *rollcall.Roll) *Desk { return &Desk{store: s, roll: r} }
+
+// AfterCorrections has something done whenever a correction or a withdrawal was entered, such as raising the flags that follow from it. It is
+// done once the entry stands, so it cannot refuse it.
+func (d *Desk) AfterCorrections(do func(ctx context.Context)) { d.afterwards = do }

@@ -41,6 +41,9 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 	if err != nil {
 		return none, d.noted(in, key, a, err)
 	}
+	if len(in.corrections) > 0 && d.afterwards != nil {
+		d.afterwards(context.WithoutCancel(ctx))
+	}
 	return made, nil
 }
 
@@ -49,6 +52,7 @@ func submitOnce[T any](d *Desk, in *entering, key string, a act, f form[T], firs
 	ctx, by := in.ctx, in.by
 	asked := groundhand.Act{Key: key, AccountID: by.ID, Name: a.name, Digest: digestOf(f)}
 	in.checkKey(key)
+	f = kept(d.store, f)
 	f.check(&in.fields)
 	if in.Any() {
 		return none, refuse(in, f)
