@@ -42,12 +42,12 @@ func TestTwoPeopleInTwoCrewsAtOnceAreNotOne(t *testing.T) {
 	sc := newScene(t)
 	must(sc, sc.desk.JoinCrew, member("V1", sc.maren, "2025-05-01", "2025-06-01"))
 	must(sc, sc.desk.JoinCrew, member("V2", sc.keahi, "2025-06-01", ""))
-	sc.before = sc.rows()
+	sc.before = sc.entries()
 	err := try(sc, sc.desk.Merge, MergeForm{KeptID: sc.maren, GoneID: sc.keahi, Reason: "same person"})
 	assert.Equal(t, []string{"CONFLICT goneId"}, refusals(err))
 	assert.ErrorContains(t, err, string(sc.maren))
 	assert.ErrorContains(t, err, string(sc.keahi))
-	assert.Equal(t, sc.before, sc.rows())
+	assert.Equal(t, sc.before, sc.entries())
 	must(sc, sc.desk.Merge, MergeForm{KeptID: sc.tomasz, GoneID: sc.keahi, Reason: "in no crew before"})
 }
 

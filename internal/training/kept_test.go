@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -19,8 +20,9 @@ func TestAMergedTwinSignsForSelf(t *testing.T) {
 	assert.Contains(t, refusals(try(sc, sc.desk.Assess, form)), "INVALID assessorId")
 	refused, err := store.All[groundhand.RefusedAttempt](sc.ctx, sc.store)
 	assert.NoError(t, err)
-	assert.Equal(t, groundhand.SelfAssessment, refused[0].Rule)
-	assert.Equal(t, sc.maren, refused[0].WorkerID)
+	assert.True(t, slices.ContainsFunc(refused, func(r groundhand.RefusedAttempt) bool {
+		return r.Rule == groundhand.SelfAssessment && r.WorkerID == sc.maren
+	}))
 }
 
 func TestAFormKeepsTheListsOfWhoeverFilledItIn(t *testing.T) {
