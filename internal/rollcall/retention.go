@@ -100,7 +100,11 @@ func (r *Roll) retentionFacts(ctx context.Context) (f retentionFacts, err error)
 		return f, err
 	}
 	erasures, err := store.Standing[groundhand.Erasure](ctx, r.store)
-	f.employments, f.erased, f.held = map[groundhand.WorkerID][]groundhand.Employment{}, map[groundhand.WorkerID]bool{}, heldWorkers(holds, memberships)
+	if err != nil {
+		return f, err
+	}
+	used, err := r.whoUsed(ctx, holds)
+	f.employments, f.erased, f.held = map[groundhand.WorkerID][]groundhand.Employment{}, map[groundhand.WorkerID]bool{}, heldWorkers(holds, memberships, used)
 	for _, e := range employments {
 		f.employments[e.WorkerID] = append(f.employments[e.WorkerID], e)
 	}
@@ -110,8 +114,59 @@ func (r *Roll) retentionFacts(ctx context.Context) (f retentionFacts, err error)
 	return f, err
 }
 
+// whoUsed gives, for each hold on a device or a kit, everybody who may be asked about it: who had a part in a run on it or watched one, and who
+// looked at it or took it out of service. Entries that were replaced or withdrawn count too.
+func (r *Roll) whoUsed(ctx context.Context, holds []HoldState) (map[groundhand.EntryID][]groundhand.WorkerID, error) {
+	out := map[groundhand.EntryID][]groundhand.WorkerID{}
+	for _, h := range holds {
+		by, thing := store.ByDevice, string(h.Hold.DeviceID)
+		if h.Hold.KitID != "" {
+			by, thing = store.ByKit, string(h.Hold.KitID)
+		}
+		if thing == "" || h.Release != nil {
+			continue
+		}
+		who, err := r.usersOf(ctx, by, thing)
+		if err != nil {
+			return nil, err
+		}
+		out[h.Hold.ID] = who
+	}
+	return out, nil
+}
+
+func (r *Roll) usersOf(ctx context.Context, by store.Field, thing string) (who []groundhand.WorkerID, err error) {
+	keys := []string{thing}
+	runs, err := store.Find[groundhand.Run](ctx, r.store, by, keys)
+	if err != nil {
+		return nil, err
+	}
+	for _, run := range runs {
+		who = append(who, run.WatchedBy)
+	}
+	parts, err := store.Find[groundhand.RunPart](ctx, r.store, store.ByRun, idsOf(runs, func(run groundhand.Run) groundhand.RunID { return run.ID }))
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range parts {
+		who = append(who, p.WorkerID)
+	}
+	looks, err := store.Find[groundhand.Inspection](ctx, r.store, by, keys)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range looks {
+		who = append(who, l.AuthorID)
+	}
+	defects, err := store.Find[groundhand.Defect](ctx, r.store, by, keys)
+	for _, d := range defects {
+		who = append(who, d.AuthorID)
+	}
+	return slices.DeleteFunc(unique(who), func(w groundhand.WorkerID) bool { return w == "" }), err
+}
+
 // heldWorkers gives the holds that bear on each worker. Whoever was ever a member of a crew may be asked about what it did.
-func heldWorkers(holds []HoldState, memberships []groundhand.Membership) map[groundhand.WorkerID][]groundhand.EntryID {
+func heldWorkers(holds []HoldState, memberships []groundhand.Membership, used map[groundhand.EntryID][]groundhand.WorkerID) map[groundhand.WorkerID][]groundhand.EntryID {
 	out := map[groundhand.WorkerID][]groundhand.EntryID{}
 	note := func(w groundhand.WorkerID, hold groundhand.EntryID) {
 		if !slices.Contains(out[w], hold) {
@@ -124,6 +179,9 @@ func heldWorkers(holds []HoldState, memberships []groundhand.Membership) map[gro
 		}
 		if h.Hold.WorkerID != "" {
 			note(h.Hold.WorkerID, h.Hold.ID)
+		}
+		for _, w := range used[h.Hold.ID] {
+			note(w, h.Hold.ID)
 		}
 		for _, m := range memberships {
 			if h.Hold.CrewID != "" && m.CrewID == h.Hold.CrewID {

@@ -136,3 +136,24 @@ func TestHoldsAndRetentionsAreCheckedAsAWhole(t *testing.T) {
 	require.NoError(t, err)
 	require.NotNil(t, states[0].Release)
 }
+
+// A hold on a device or a kit keeps the names of everybody who may be asked about it.
+func TestAHoldOnADeviceKeepsWhoUsedIt(t *testing.T) {
+	sc := newScene(t)
+	who := sc.left("Ada Quist")
+	must(sc, sc.desk.SetRetention, fiveYears("2020-01-01"))
+	drill := sc.practise(who, "2018-05-05")
+	device, kit := drill.Runs[0].DeviceID, drill.Runs[0].KitID
+	require.NotEmpty(t, device)
+	on := When{On: today}
+	erase := func() error { return try(sc, sc.desk.Erase, ErasureForm{WorkerID: who, Reason: "asked for it"}) }
+	hold := must(sc, sc.desk.PlaceHold, HoldForm{When: on, DeviceID: device, Reason: "an accident is looked into"})
+	sc.refused(erase, "CONFLICT workerId")
+	must(sc, sc.desk.Release, ReleaseForm{HoldID: hold.ID, Reason: "closed"})
+	if kit != "" {
+		hold = must(sc, sc.desk.PlaceHold, HoldForm{When: on, KitID: kit, Reason: "an accident is looked into"})
+		sc.refused(erase, "CONFLICT workerId")
+		must(sc, sc.desk.Release, ReleaseForm{HoldID: hold.ID, Reason: "closed"})
+	}
+	require.NoError(t, erase())
+}
