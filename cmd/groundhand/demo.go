@@ -242,7 +242,11 @@ func (h *house) nextDrills(ctx context.Context) (map[groundhand.WorkerID]groundh
 // keepFiles writes problem, plan and certificates beside the records.
 func (e *evening) keepFiles(ctx context.Context, h *house, cast demo.Cast, dir string) error {
 	var zip bytes.Buffer
-	if _, err := h.certificates.Export(ctx, cast.Account(groundhand.HR), certificate.Filter{}, &zip); err != nil {
+	var written certificate.Filter
+	for _, cert := range e.certificates {
+		written.Numbers = append(written.Numbers, cert.ID)
+	}
+	if _, err := h.certificates.Export(ctx, cast.Account(groundhand.HR), written, &zip); err != nil {
 		return err
 	}
 	for i, s := range e.suggested {
