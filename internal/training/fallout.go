@@ -149,19 +149,26 @@ func bounded(reviews []groundhand.Review, most int, correction groundhand.EntryI
 	return reviews
 }
 
-// lostPasses are the passes that counted before and do not any more. Those corrected in this very step are no news.
+// lostPasses are the passes that counted before and do not any more, with the certificates that rest on them. Those corrected in this very
+// step are no news.
 func (in *entering) lostPasses(r resting) ([]groundhand.Review, error) {
 	now, err := in.counting(r.passes)
 	if err != nil {
 		return nil, err
 	}
 	var out []groundhand.Review
+	var lost []groundhand.EntryID
 	for _, a := range r.passes {
 		if _, itself := r.of[a.ID]; r.counts[a.ID] && !now[a.ID] && !itself {
+			lost = append(lost, a.ID)
 			out = append(out, in.review(a.ID, groundhand.RestedOnCorrected, in.corrections[0].ID, a.WorkerID))
 		}
 	}
-	return out, nil
+	certs, err := store.FindStanding[groundhand.Certificate](in.ctx, in.tx, store.ByEvidence, lost)
+	for _, cert := range certs {
+		out = append(out, in.review(groundhand.EntryID(cert.ID), groundhand.RestedOnCorrected, in.corrections[0].ID, cert.WorkerID))
+	}
+	return out, err
 }
 
 // restedOn are the certificates and answers that rest on an entry that was corrected.

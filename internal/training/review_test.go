@@ -107,6 +107,16 @@ func (s *sanna) whenHenrikeIsAbout(r groundhand.Review) []string {
 }
 
 // Whom an invalid assessor passed may be an assessor too: what they signed falls with it.
+func TestTheCertificateOfALostPassGoesToReviewWithIt(t *testing.T) {
+	s := fivePasses(t)
+	cert := s.certificate("2024-0001", s.passes[2])
+	s.notHers()
+	open := s.reviews()
+	require.Len(t, open, 6)
+	assert.Equal(t, groundhand.EntryID(cert.ID), open[5].EntryID)
+	assert.Equal(t, []any{groundhand.RestedOnCorrected, open[2].CauseID, s.five[2]}, []any{open[5].Cause, open[5].CauseID, open[5].WorkerID})
+}
+
 func TestTheCascadeGoesOnToWhomTheyPassed(t *testing.T) {
 	s := fivePasses(t)
 	must(s.scene, s.desk.GrantAuthority, s.authority(s.maren))
