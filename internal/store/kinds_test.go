@@ -345,6 +345,9 @@ func oneOfEach(t testing.TB, s *store.Store) {
 }
 
 func TestEveryKindComesBackAsItWent(t *testing.T) {
+	if underRace {
+		t.Skip("thousands of rows by one goroutine; .ci/run adds them without the detector")
+	}
 	s := storetest.New(t)
 	oneOfEach(t, s)
 	id := storetest.IDs()
