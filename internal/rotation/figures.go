@@ -1,8 +1,16 @@
 package rotation
 
-// Weights of the figures when a search decides whether to accept a worse roster for a while. They come from the trial of the method,
-// are never reported, and the figure itself decides what is best.
-var weights = [5]float64{200_000, 10_000, 2_500, 1, 0.3}
+// profile weighs the figures when a search decides whether to accept a worse roster for a while. The weights are never reported, and the
+// figures themselves decide what is best.
+type profile [6]float64
+
+// profiles: the first comes from the trial of the method and trades the figures freely; the others keep more and more to their order, so
+// that a search finds what costs many minutes to save one session.
+var profiles = []profile{
+	{200_000, 10_000, 2_500, 1, 0.3, 10},
+	{400_000, 20_000, 10_000, 1, 0.1, 3},
+	{1_000_000, 50_000, 20_000, 1, 0.02, 1},
+}
 
 // figures are the exact figures of the roster.
 func (r *roster) figures() Objective {
@@ -15,6 +23,7 @@ func (r *roster) figures() Objective {
 
 // score is the weighted sum; smaller is better.
 func (r *roster) score() float64 {
-	return weights[0]*float64(r.crewDays) + weights[1]*float64(r.lapsed) + weights[2]*float64(r.cost)/r.g.costUnit +
-		weights[3]*float64(r.minutes) + weights[4]*float64(r.offAim)
+	w := &r.profile
+	return w[0]*float64(r.crewDays) + w[1]*float64(r.lapsed) + w[2]*float64(r.cost)/r.g.costUnit +
+		w[3]*float64(r.minutes) + w[4]*float64(r.offAim)
 }

@@ -15,11 +15,10 @@ const (
 // improver looks for a better roster by ruin and rebuild: take a part out, put it back otherwise, keep it when it is better or not much worse.
 type improver struct {
 	*roster
-	rng   *rand.Rand
-	best  snapshot
-	heat  float64
-	poor  []int // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
-	fresh bool  // the best changed since the last proof was tried
+	rng  *rand.Rand
+	best snapshot
+	heat float64
+	poor []int // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
 }
 
 // snapshot is a roster that can be gone back to.
@@ -66,17 +65,35 @@ func (r *roster) restore(to snapshot) {
 	r.journal = r.journal[:0]
 }
 
+// cycle makes rounds from hot to cold, starting from the best so far every other time, and takes the small steps at its end.
+func (m *improver) cycle(stop func() bool, rounds, number int) {
+	m.profile = profiles[number%len(profiles)]
+	if number%2 == 0 || m.best.figures.Less(m.figures()) && number%5 == 0 {
+		m.restore(m.best)
+		m.poor = nil
+	}
+	for i := 0; i < rounds && !stop(); i++ {
+		m.round(float64(i) / float64(rounds))
+	}
+	m.restore(m.best)
+	m.poor = nil
+	m.finish(stop)
+	if m.figures().Less(m.best.figures) {
+		m.best = m.snapshot()
+	}
+}
+
 // round takes something out, rebuilds and decides; progress runs from 0 to 1 over all rounds.
 func (m *improver) round(progress float64) {
 	m.heat = hottest * math.Pow(coldest/hottest, progress)
 	before := m.score()
 	k := &wreck{roster: m.roster}
-	barred := m.ruin(k)
+	barred, target := m.ruin(k)
 	if !k.mend() {
 		m.undo(0)
 		return
 	}
-	m.rebuild(k, barred)
+	m.rebuild(k, barred, target)
 	for _, s := range k.touched {
 		if m.held(s) {
 			m.trim(s)
@@ -100,10 +117,40 @@ func (m *improver) decide(before float64) {
 	}
 }
 
-// ruin takes one part out and gives the slot that stays barred while rebuilding, or none.
-func (m *improver) ruin(k *wreck) int {
+// ruin takes one part out. It gives the slots that stay barred while rebuilding, and the one that is filled first, or none.
+func (m *improver) ruin(k *wreck) (barred []int, target int) {
 	open := m.anyHeld()
-	switch pick := m.rng.IntN(10); {
+	if open != none && m.rng.IntN(5) == 0 {
+		return m.ruinForMerger(k, open)
+	}
+	return m.ruinSome(k, open), none
+}
+
+// ruinForMerger closes a few sessions whose people could meet in one slot. Bundle by bundle none of them would find the way there: the
+// slot is dear for the first who comes and cheap for all together.
+func (m *improver) ruinForMerger(k *wreck, open int) (barred []int, target int) {
+	if len(m.renews[open]) == 0 {
+		return nil, none
+	}
+	choices := m.g.tickets[m.renews[open][m.rng.IntN(len(m.renews[open]))]].choices
+	if len(choices) == 0 {
+		return nil, none
+	}
+	target = choices[m.rng.IntN(len(choices))]
+	if open != target {
+		barred = m.ruinSessions(k, open)
+	}
+	callers := m.g.slots[target].callers
+	for range 1 + m.rng.IntN(3) {
+		if s := m.renewed[callers[m.rng.IntN(len(callers))]]; s != none && s != target {
+			barred = append(barred, m.ruinSessions(k, s)...)
+		}
+	}
+	return barred, target
+}
+
+func (m *improver) ruinSome(k *wreck, open int) (barred []int) {
+	switch pick := m.rng.IntN(12); {
 	case open == none:
 		m.ruinCallers(k, m.rng.IntN(len(m.g.slots)), 4)
 	case pick == 0 && m.rng.IntN(2) == 0:
@@ -111,22 +158,29 @@ func (m *improver) ruin(k *wreck) int {
 	case pick == 0 || pick == 1 && m.rng.IntN(2) == 0:
 		m.ruinForPoor(k)
 	case pick <= 3:
-		k.dropSession(open)
-		if m.rng.IntN(10) < 7 {
-			return open
-		}
+		barred = m.ruinSessions(k, open)
 	case pick <= 5:
-		k.dropSession(open)
+		barred = m.ruinSessions(k, open)
 		m.ruinCallers(k, open, 3)
-	case pick <= 6:
-		k.dropSession(open)
-		k.dropSession(m.anyHeldNear(open))
 	case pick <= 8:
+		barred = m.ruinSessions(k, open, m.anyHeldNear(open))
+	case pick <= 10:
 		m.ruinCrews(k, open)
 	default:
 		m.ruinTickets(k, open)
 	}
-	return none
+	return barred
+}
+
+// ruinSessions takes everybody out of some sessions and mostly keeps them closed for the round.
+func (m *improver) ruinSessions(k *wreck, sessions ...int) (barred []int) {
+	for _, s := range sessions {
+		k.dropSession(s)
+		if m.rng.IntN(10) < 7 {
+			barred = append(barred, s)
+		}
+	}
+	return barred
 }
 
 // anyHeld picks a session, or none. Instructors are drawn first: a slot list of thousands is mostly empty.
@@ -214,23 +268,35 @@ const mostSpares = 6
 
 // rebuild puts the loose tickets and a few left out earlier back, by bundles or, in two rounds of five, ticket by ticket: without the
 // latter a crew never splits in the right way.
-func (m *improver) rebuild(k *wreck, barred int) {
+func (m *improver) rebuild(k *wreck, barred []int, target int) {
 	loose := append(slices.Clone(k.loose), m.someSpares()...)
 	slices.Sort(loose)
 	loose = slices.DeleteFunc(slices.Compact(loose), func(t int) bool { return !m.g.worthPlacing(t) })
 	bundles := m.g.bundles(loose)
-	if m.rng.IntN(5) < 2 {
+	switch m.rng.IntN(6) {
+	case 0, 1:
 		bundles = m.singles(loose)
+	case 2:
+		bundles = m.g.crewBundles(loose)
 	}
 	if m.rng.IntN(2) == 0 {
 		m.rng.Shuffle(len(bundles), func(i, j int) { bundles[i], bundles[j] = bundles[j], bundles[i] })
 	}
+	if target != none {
+		for _, b := range bundles {
+			m.insert(unrenewed(m.roster, b), target)
+		}
+	}
 	noise := 0.15 * m.rng.Float64()
 	how := search{barred: barred, skip: func() bool { return m.rng.Float64() < noise }}
 	for _, b := range bundles {
-		b = slices.DeleteFunc(b, func(t int) bool { return m.renewed[t] != none }) // fetched as a partner meanwhile
-		m.settle(b, how)
+		m.settle(unrenewed(m.roster, b), how) // some were fetched as partners meanwhile
 	}
+}
+
+// unrenewed are the tickets of a bundle that are still to be placed.
+func unrenewed(r *roster, bundle []int) []int {
+	return slices.DeleteFunc(slices.Clone(bundle), func(t int) bool { return r.renewed[t] != none })
 }
 
 func (m *improver) singles(tickets []int) [][]int {

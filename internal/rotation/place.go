@@ -14,10 +14,10 @@ func (r *roster) canAttend(w, s int) bool {
 	return slot.aside == "" && len(r.attends[s]) < slot.seats && r.g.reaches(w, s) && !r.busy(w, s) && (r.held(s) || !r.blocked(s))
 }
 
-// tryRenew renews a ticket in a slot if seats, runs and clashes allow (F9, F10, F12).
+// tryRenew renews a ticket in a slot if it is offered there and seats, runs and clashes allow (F9, F10, F12).
 func (r *roster) tryRenew(t, s int) bool {
 	w := r.g.tickets[t].worker
-	if r.renewed[t] != none || !r.g.eligible(t, s) || !r.canAttend(w, s) {
+	if r.renewed[t] != none || !r.g.renewable(t, s) || !r.canAttend(w, s) {
 		return false
 	}
 	mark := r.mark()
@@ -154,10 +154,10 @@ func (r *roster) fetchCompanion(crew, s int) bool {
 // search tunes one rebuilding: noise skips some slots, barred ones are skipped always.
 type search struct {
 	skip   func() bool
-	barred int
+	barred []int
 }
 
-var plain = search{skip: func() bool { return false }, barred: none}
+var plain = search{skip: func() bool { return false }}
 
 // settle puts a bundle into the slots that make the roster best, as often as somebody is left and a slot makes it better.
 func (r *roster) settle(bundle []int, how search) {
@@ -175,7 +175,7 @@ func (r *roster) bestSlot(bundle []int, how search) (int, bool) {
 	best, found := r.score(), none
 	before := r.figures()
 	for _, s := range r.g.bundleChoices(bundle) {
-		if s == how.barred || how.skip() {
+		if has(how.barred, s) || how.skip() {
 			continue
 		}
 		mark := r.mark()
@@ -225,6 +225,22 @@ func (g *grid) bundles(tickets []int) [][]int {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b []int) int { return cmp.Compare(g.tickets[a[0]].valid, g.tickets[b[0]].valid) })
+	return out
+}
+
+// crewBundles groups the tickets of one crew, whatever they are for: a crew that stands down for a day renews all it can.
+func (g *grid) crewBundles(tickets []int) [][]int {
+	var out [][]int
+	position := map[int]int{}
+	for _, t := range tickets {
+		crew := g.tickets[t].crewOf(g)
+		if i, there := position[crew]; there && crew != none {
+			out[i] = append(out[i], t)
+			continue
+		}
+		position[crew] = len(out)
+		out = append(out, []int{t})
+	}
 	return out
 }
 

@@ -14,6 +14,8 @@ type roster struct {
 	hauled  [][]int // by truck: slots held
 	short   []int   // by crew: days short, as of the last judge
 
+	profile profile // what score weighs by
+
 	crewDays, lapsed, cost, minutes, offAim int
 
 	pinnedAt map[seat]bool // attendances that stay
@@ -42,7 +44,7 @@ const (
 )
 
 func newRoster(g *grid) *roster {
-	r := &roster{g: g,
+	r := &roster{g: g, profile: profiles[0],
 		renewed: slices.Repeat([]int{none}, len(g.tickets)),
 		attends: make([][]int, len(g.slots)), renews: make([][]int, len(g.slots)),
 		at: make([][]int, len(g.workers)), led: make([][]int, len(g.leaders)), hauled: make([][]int, g.trucks),

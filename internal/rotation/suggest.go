@@ -2,20 +2,20 @@ package rotation
 
 import (
 	"context"
-	"math/rand/v2"
 )
 
 // Options steer Suggest. The same problem, seed and rounds give the same plan, as long as the context does not end first.
 type Options struct {
 	Seed   uint64
 	Rounds int            // rounds of improvement; 0: as many as suit the size of the problem, see DefaultRounds
-	Report func(Progress) // if set, called before the first round and every 64 rounds
+	Report func(Progress) // if set, called now and then
 }
 
 // Progress is how far an improvement has come.
 type Progress struct {
 	Round, Rounds int
 	Best          Objective
+	Bound         Objective // what is known of the best possible at this time
 }
 
 // Suggest plans the rotation. The plan obeys the hard rules F1 to F15 and keeps every pin. When ctx ends, the best plan so far is given;
@@ -34,9 +34,7 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if o.Rounds == 0 {
 		o.Rounds = DefaultRounds(p)
 	}
-	m := &improver{roster: r, rng: rand.New(rand.NewPCG(o.Seed, 0x5eed)), best: r.snapshot()}
-	m.run(stop, o)
-	r.restore(m.best)
+	r.improveApart(stop, o)
 	r.finish(stop)
 	return r.plan(), nil
 }
@@ -51,36 +49,7 @@ func DefaultRounds(p Problem) int {
 			}
 		}
 	}
-	return min(20_000+500*due, 4_000_000)
-}
-
-// Rounds between two looks at whether the best roster is proved best, and between two reports.
-const (
-	proofEvery  = 512
-	reportEvery = 64
-)
-
-func (m *improver) run(stop func() bool, o Options) {
-	proved := m.proved()
-	for i := 0; i < o.Rounds && !stop() && !proved; i++ {
-		if o.Report != nil && i%reportEvery == 0 {
-			o.Report(Progress{i, o.Rounds, m.best.figures})
-		}
-		last := m.best.figures
-		m.round(float64(i) / float64(o.Rounds))
-		if m.best.figures != last {
-			m.fresh = true
-		}
-		if m.fresh && i%proofEvery == proofEvery-1 {
-			m.fresh = false
-			proved = m.proved()
-		}
-	}
-}
-
-// proved says that no plan is better than the best so far.
-func (m *improver) proved() bool {
-	return m.g.bound(m.best.figures.LapsedDays) == m.best.figures
+	return min(100_000+2_000*due, 8_000_000)
 }
 
 // plan writes the roster out, with bounds and reasons.
