@@ -6,11 +6,16 @@ import (
 	"slices"
 )
 
-// Temperatures of the annealing, in units of the weighted score: at first a session may be paid for, at the end hardly a detour.
-const (
-	hottest = 1500.0
-	coldest = 5.0
-)
+// coldest is the temperature at the end of a cycle, in units of the weighted score: hardly a detour is accepted.
+const coldest = 5.0
+
+// cycles are the ways to search that take turns. At their hottest a session may be paid for, or even a lapsed day.
+var cycles = []struct {
+	profile profile
+	hottest float64
+}{
+	{profiles[0], 1_500}, {profiles[1], 3_000}, {profiles[2], 1_500}, {profiles[0], 6_000}, {profiles[1], 600}, {profiles[0], 3_000}, {profiles[1], 10_000},
+}
 
 // improver looks for a better roster by ruin and rebuild: take a part out, put it back otherwise, keep it when it is better or not much worse.
 type improver struct {
@@ -67,13 +72,15 @@ func (r *roster) restore(to snapshot) {
 
 // cycle makes rounds from hot to cold, starting from the best so far every other time, and takes the small steps at its end.
 func (m *improver) cycle(stop func() bool, rounds, number int) {
-	m.profile = profiles[number%len(profiles)]
+	how := cycles[number%len(cycles)]
+	m.profile = how.profile
 	if number%2 == 0 || m.best.figures.Less(m.figures()) && number%5 == 0 {
 		m.restore(m.best)
 		m.poor = nil
 	}
 	for i := 0; i < rounds && !stop(); i++ {
-		m.round(float64(i) / float64(rounds))
+		m.heat = how.hottest * math.Pow(coldest/how.hottest, float64(i)/float64(rounds))
+		m.round()
 	}
 	m.restore(m.best)
 	m.poor = nil
@@ -83,9 +90,8 @@ func (m *improver) cycle(stop func() bool, rounds, number int) {
 	}
 }
 
-// round takes something out, rebuilds and decides; progress runs from 0 to 1 over all rounds.
-func (m *improver) round(progress float64) {
-	m.heat = hottest * math.Pow(coldest/hottest, progress)
+// round takes something out, rebuilds and decides.
+func (m *improver) round() {
 	before := m.score()
 	k := &wreck{roster: m.roster}
 	barred, target := m.ruin(k)
