@@ -20,6 +20,19 @@ type RotationAsk struct {
 	Holidays     []groundhand.Date
 	VisitMinutes int                  // 0: 30
 	RuleSetID    groundhand.RuleSetID // empty: our own of the first day
+
+	Pins        []rotation.Pin  // promised beside the bookings
+	ForbidSlots []string        // never used; no error when there is no such slot
+	ForbidDays  []WorkerDays    // the worker is at work and not sent to a drill
+	Offer       *Offering       // slots made from what is really there; nil: none
+	Aloft       []CrewAloft     // crews that go out with more than one aloft at a time
+	Change      *RotationChange // a "what if"; nil: as it is
+}
+
+// CrewAloft is how many of a crew are aloft at a time.
+type CrewAloft struct {
+	CrewID groundhand.CrewID
+	Aloft  int
 }
 
 const (
