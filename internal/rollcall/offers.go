@@ -1,6 +1,9 @@
 package rollcall
 
 import (
+	"fmt"
+	"slices"
+
 	"groundhand/internal/groundhand"
 )
 
@@ -37,3 +40,42 @@ const (
 	SlotKitOut         LeftOutReason = "KIT_OUT_OF_SERVICE"
 	SlotNothingPlanned LeftOutReason = "NOTHING_PLANNED" // none of its methods is planned
 )
+
+// Usual sizes of an offered slot, and bounds. Common practice, no source.
+const (
+	usualSeats    = 6
+	usualMinutes  = 240
+	mostOffered   = 400
+	mostSeats     = 100
+	mostOfferRuns = 1000
+	longestOffer  = 600 // minutes
+	rarestOffer   = 52  // weeks
+	addedByChange = 100 // slots that one more assessor or kit may add, beyond what is offered without
+)
+
+var (
+	weekdayWords = []string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"} // in the order of time.Weekday
+	partWords    = []string{"am", "pm", "day"}
+)
+
+func (o *Offering) check(p *groundhand.Problems) {
+	each := func(field string, given, known []string) {
+		for i, word := range given {
+			if !slices.Contains(known, word) {
+				p.Add(groundhand.CodeInvalid, fmt.Sprintf("offer.%s[%d]", field, i), "%q is not one of %v.", word, known)
+			}
+		}
+	}
+	between := func(field string, n, most int) {
+		if n < 0 || n > most {
+			p.Add(groundhand.CodeInvalid, "offer."+field, "Give 1 to %d, or 0 for as usual.", most)
+		}
+	}
+	each("weekdays", o.Weekdays, weekdayWords)
+	each("parts", o.Parts, partWords)
+	between("everyWeeks", o.EveryWeeks, rarestOffer)
+	between("seats", o.Seats, mostSeats)
+	between("maxRuns", o.MaxRuns, mostOfferRuns)
+	between("minutes", o.Minutes, longestOffer)
+	between("most", o.Most, mostOffered)
+}

@@ -2,6 +2,7 @@ package rollcall
 
 import (
 	"groundhand/internal/groundhand"
+	"groundhand/internal/rotation"
 )
 
 // RotationChange is one "what if" of a rotation. Exactly one part is given. It is applied while the problem is posed; what comes out is a
@@ -38,4 +39,52 @@ const AddedAssessor = "one-more-assessor"
 type WorkerDays struct {
 	Worker   groundhand.WorkerID
 	From, To groundhand.Date
+}
+
+// changed takes the rule set of a change over; what else a change says is looked up while slots are made.
+func (a RotationAsk) changed() RotationAsk {
+	if a.Change != nil && a.Change.RuleSetID != "" {
+		a.RuleSetID = a.Change.RuleSetID
+	}
+	return a
+}
+
+func (c *RotationChange) check(p *groundhand.Problems, offers bool) {
+	given := 0
+	for _, is := range []bool{c.CloseYard != nil, c.AddAssessor != nil, c.AddKit != nil, c.RuleSetID != ""} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 {
+		p.Add(groundhand.CodeInvalid, "change", "Change one thing at a time: close a yard, add an assessor, add a kit or name a rule set.")
+	}
+	if c.CloseYard != nil && (c.CloseYard.From == 0 || c.CloseYard.To < c.CloseYard.From) {
+		p.Add(groundhand.CodeInvalid, "change.closeYard.to", "The yard opens again before it closes.")
+	}
+	if (c.AddAssessor != nil || c.AddKit != nil) && !offers {
+		p.Add(groundhand.CodeInvalid, "change", "One more assessor or kit makes a difference only where slots are offered from what is there; ask for an offer, in the plan to compare with too.")
+	}
+	if field, yard := c.yard(); field != "" && yard == "" {
+		p.Add(groundhand.CodeInvalid, field, "Name the yard.")
+	}
+}
+
+// yard is the yard that a change is about, with its field; both empty when it is about none.
+func (c *RotationChange) yard() (string, groundhand.YardID) {
+	switch {
+	case c == nil:
+	case c.CloseYard != nil:
+		return "change.closeYard.yardId", c.CloseYard.YardID
+	case c.AddAssessor != nil:
+		return "change.addAssessor.yardId", c.AddAssessor.YardID
+	case c.AddKit != nil:
+		return "change.addKit.yardId", c.AddKit.YardID
+	}
+	return "", ""
+}
+
+// closes says that a slot is in a yard on a day on which the change closes it.
+func (c *RotationChange) closes(s rotation.Slot) bool {
+	return c != nil && c.CloseYard != nil && s.Yard == string(c.CloseYard.YardID) && c.CloseYard.From <= s.Date && s.Date <= c.CloseYard.To
 }
