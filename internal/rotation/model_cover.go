@@ -163,11 +163,9 @@ func (s *stage) addCover() {
 }
 
 func (s *stage) addCoverDay(c, day int) {
-	slots := s.g.slotsOn(day)
-	slots = slices.DeleteFunc(slots, func(slot int) bool { return s.held[slot] == none })
 	last := []int(nil)
 	for _, half := range [2]uint8{morning, afternoon} {
-		now := slices.DeleteFunc(slices.Clone(slots), func(slot int) bool { return s.g.slots[slot].half&half == 0 })
+		now := slices.DeleteFunc(slices.Clone(s.onDay[day]), func(slot int) bool { return s.g.slots[slot].half&half == 0 })
 		if len(now) > 0 && !slices.Equal(now, last) {
 			s.addCoverHalf(c, day, now)
 		}

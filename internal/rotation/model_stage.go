@@ -13,11 +13,13 @@ type stage struct {
 	*draft
 	g     *grid
 	level int // 1 to 6: the figure to be minimised
+	known *known
 	best  [6]int
 
 	pairs   [][]int // by ticket: the slots that come into question
 	callers [][]int // by slot: the tickets that may be renewed there
 
+	onDay   [][]int       // by day: slots where somebody may renew
 	held    []int         // by slot: the variable, or none
 	renew   map[visit]int // (ticket, slot)
 	brings  map[seat]sum  // by worker and slot: renews something there
@@ -35,6 +37,14 @@ type stage struct {
 	base    [6]float64 // constant part of each figure
 }
 
+// known is what proofs of earlier levels leave for the later ones. It holds for every plan at least as good at the levels proved.
+type known struct {
+	certain []daySet // by crew: days short in every plan
+	bound   [6]int
+	never   map[visit]bool // pairs that no such plan has
+	always  map[int]bool   // slots that every such plan holds
+}
+
 // visit is a ticket in a slot.
 type visit struct{ ticket, slot int }
 
@@ -43,10 +53,10 @@ type shortDays struct{ variable, days int }
 
 // newStage drafts the program that looks for a plan with a smaller figure at a level, the figures before it being no worse than the best
 // ones known.
-func (g *grid) newStage(level int, best Objective) *stage {
-	s := &stage{draft: newDraft(), g: g, level: level, best: best.Levels(), renew: map[visit]int{}, brings: map[seat]sum{},
+func (g *grid) newStage(level int, best Objective, k *known) *stage {
+	s := &stage{draft: newDraft(), g: g, level: level, known: k, best: best.Levels(), renew: map[visit]int{}, brings: map[seat]sum{},
 		goes: map[seat]int{}, comes: map[seat]sum{}, current: map[string]int{}, shortOn: map[seat]int{}}
-	s.certain = g.certainlyShort()
+	s.certain = k.certain
 	days := 0
 	for _, set := range s.certain {
 		days += set.count()
@@ -100,7 +110,7 @@ func (s *stage) findPairs() {
 			continue
 		}
 		for _, slot := range g.eligibleSlots(t) {
-			if g.lapsed(t, slot)-row.least <= spare {
+			if g.lapsed(t, slot)-row.least <= spare && !s.known.never[visit{t, slot}] {
 				s.pairs[t] = append(s.pairs[t], slot)
 				s.callers[slot] = append(s.callers[slot], t)
 			}
@@ -120,13 +130,17 @@ func (g *grid) sumOfLeast() int {
 
 func (s *stage) addSlots() {
 	g := s.g
-	s.held = slices.Repeat([]int{none}, len(g.slots))
+	s.onDay, s.held = make([][]int, g.days), slices.Repeat([]int{none}, len(g.slots))
 	s.about, s.leads = make([][]int, len(g.workers)), make([][]int, len(g.workers))
 	for slot := range g.slots {
 		if len(s.callers[slot]) == 0 {
 			continue
 		}
 		s.held[slot] = s.yesNo(chosen)
+		s.onDay[g.slots[slot].day] = append(s.onDay[g.slots[slot].day], slot)
+		if s.known.always[slot] {
+			s.lower[s.held[slot]] = 1
+		}
 		if w := g.slots[slot].leader; w != none {
 			s.leads[w] = append(s.leads[w], slot)
 		}
@@ -247,24 +261,13 @@ func (s *stage) allMayBeAway(members []int, day int, half uint8) bool {
 
 // mayBeAway says that some session of a half day could take a worker away: as one who renews, as a companion or as its leader.
 func (s *stage) mayBeAway(w, day int, half uint8) bool {
-	return slices.ContainsFunc(s.g.slotsOn(day), func(slot int) bool {
-		if s.held[slot] == none || s.g.slots[slot].half&half == 0 {
+	return slices.ContainsFunc(s.onDay[day], func(slot int) bool {
+		if s.g.slots[slot].half&half == 0 {
 			return false
 		}
 		_, renews := s.brings[seat{w, slot}]
 		return renews || s.g.slots[slot].leader == w || s.g.workers[w].crew != none && s.mayGoAlong(w, slot)
 	})
-}
-
-// slotsOn lists the usable slots of a day.
-func (g *grid) slotsOn(day int) []int {
-	var out []int
-	for slot := range g.slots {
-		if g.slots[slot].aside == "" && g.slots[slot].day == day {
-			out = append(out, slot)
-		}
-	}
-	return out
 }
 
 // addAttendance ties people to sessions that are held, and companions to crew mates who renew there (F8).
@@ -514,7 +517,7 @@ func (s *stage) addFigures() {
 	}
 	for l := range s.level - 1 {
 		if l > 0 || !s.fixed {
-			s.atMost(float64(s.best[l])-s.base[l], s.figures[l])
+			s.row(float64(s.known.bound[l])-s.base[l], float64(s.best[l])-s.base[l], s.figures[l])
 		}
 	}
 	s.minimise(s.figures[s.level-1].tidy())
