@@ -65,7 +65,8 @@ func (s *simplex) certify(y []float64, costs bool) float64 {
 		}
 		if d-wrongBy < 0 && math.IsInf(u, 1) || d+wrongBy > 0 && math.IsInf(l, -1) {
 			if math.Abs(d) > loose*(1+math.Abs(s.cost[j])) {
-				return math.Inf(-1)
+				s.certified = math.Inf(-1)
+				return s.certified
 			}
 			continue
 		}
@@ -84,7 +85,8 @@ func (s *simplex) certify(y []float64, costs bool) float64 {
 			size += math.Abs(d * at)
 		}
 	}
-	return sum - spread*1.01 - size*unit*float64(s.n+s.m+2)
+	s.certified = sum - spread*1.01 - size*unit*float64(s.n+s.m+2)
+	return s.certified
 }
 
 // abs0 is the size of a bound, 0 for none.

@@ -24,6 +24,7 @@ type factor struct {
 	etaIndex   []int32
 	etaValue   []float64
 	entries    int // of the triangles
+	built      int // times the factors were made
 
 	nucleus nucleus
 }
@@ -115,6 +116,7 @@ type entry struct {
 // columns that depend on others; the rows left over are those not pivoted.
 func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (rowOf []int32, singular bool) {
 	f.m = m
+	f.built++
 	f.eta, f.etaIndex, f.etaValue = f.eta[:0], f.etaIndex[:0], f.etaValue[:0]
 	f.order, f.pivot = f.order[:0], resize(f.pivot, m)
 	u := &f.nucleus

@@ -63,7 +63,8 @@ type simplex struct {
 	skipped              bool
 	breaks               []breakpoint
 	flips                []int32
-	combined             []float64
+	combined             []float64 // what certify left of the costs
+	certified            float64   // what it came to
 	multipliers          []float64
 
 	pivots    int
