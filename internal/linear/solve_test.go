@@ -48,6 +48,9 @@ func agree(t *testing.T, seed uint64, p *Program, counts map[string]int) {
 	t.Helper()
 	got, want := p.Solve(context.Background(), Options{}), judge(t, p, false)
 	counts[want.status]++
+	if want.status == "crashed" {
+		return
+	}
 	if got.Status.String() != want.status {
 		t.Errorf("seed %d: %v %g bound %g, want %v %g", seed, got.Status, got.Value, got.Bound, want.status, want.value)
 		return
@@ -74,7 +77,7 @@ func TestSolveAgreesWithCBC(t *testing.T) {
 		var p *Program
 		switch seed % 4 {
 		case 0:
-			p = mixed(r, 1+r.IntN(12), r.IntN(10), false)
+			p = mixed(r, 1+r.IntN(12), 1+r.IntN(9), false)
 		case 1:
 			p = fitting(r, 3+r.IntN(20), 2+r.IntN(15), true, false)
 		case 2:
@@ -85,4 +88,7 @@ func TestSolveAgreesWithCBC(t *testing.T) {
 		agree(t, seed, p, counts)
 	}
 	t.Log(counts)
+	if counts["crashed"] > 8 || counts["optimal"] < 200 || counts["infeasible"] < 20 {
+		t.Error("too few programs were compared", counts)
+	}
 }
