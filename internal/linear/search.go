@@ -38,11 +38,12 @@ type search struct {
 	lower  []float64 // bounds that hold in every node
 	upper  []float64
 
-	best   []float64
-	value  float64 // of best, or +Inf
-	cutoff float64
-	step   float64
-	target float64 // what costs more is of no interest
+	starting bool // the solution offered is one to begin with: it counts whatever the cutoff
+	best     []float64
+	value    float64 // of best, or +Inf
+	cutoff   float64
+	step     float64
+	target   float64 // what costs more is of no interest
 
 	open    []*node
 	made    int
@@ -113,7 +114,7 @@ func (t *search) offer(x []float64) bool {
 		}
 	}
 	v := t.p.costOf(x)
-	if !(v < t.value) {
+	if !(v < t.value) || !t.starting && v >= t.cutoff {
 		return false
 	}
 	t.best, t.value = x, v

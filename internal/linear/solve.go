@@ -24,7 +24,9 @@ func (p *Program) Solve(ctx context.Context, o Options) Answer {
 	}
 	t := newSearch(ctx, p, o)
 	if len(o.Start) == len(p.cost) {
+		t.starting = true
 		t.offer(o.Start)
+		t.starting = false
 	}
 	if a, unbounded := t.boundless(); unbounded {
 		return a
