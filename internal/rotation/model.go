@@ -13,6 +13,8 @@ type draft struct {
 	lower, upper []float64
 	nature       []nature
 	cost         []float64
+	site         []int // by variable: the slot that it belongs to, or none
+	now          int   // the slot that new variables belong to, or none
 	rows         []draftRow
 	seen         map[string]bool
 }
@@ -63,13 +65,14 @@ func (s sum) tidy() sum {
 	return out[:n]
 }
 
-func newDraft() *draft { return &draft{seen: map[string]bool{}} }
+func newDraft() *draft { return &draft{seen: map[string]bool{}, now: none} }
 
 // yesNo adds a variable that is 0 or 1.
 func (d *draft) yesNo(n nature) int { return d.variable(0, 1, n) }
 
 func (d *draft) variable(lower, upper float64, n nature) int {
-	d.lower, d.upper, d.nature, d.cost = append(d.lower, lower), append(d.upper, upper), append(d.nature, n), append(d.cost, 0)
+	d.lower, d.upper, d.nature = append(d.lower, lower), append(d.upper, upper), append(d.nature, n)
+	d.cost, d.site = append(d.cost, 0), append(d.site, d.now)
 	return len(d.lower) - 1
 }
 

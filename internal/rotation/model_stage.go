@@ -19,6 +19,7 @@ type stage struct {
 	pairs   [][]int // by ticket: the slots that come into question
 	callers [][]int // by slot: the tickets that may be renewed there
 
+	ticket  []int         // by variable: the ticket whose renewal it is, or none
 	onDay   [][]int       // by day: slots where somebody may renew
 	held    []int         // by slot: the variable, or none
 	renew   map[visit]int // (ticket, slot)
@@ -43,6 +44,13 @@ type known struct {
 	bound   [6]int
 	never   map[visit]bool // pairs that no such plan has
 	always  map[int]bool   // slots that every such plan holds
+	shares  [6][]share     // by figure: what its parts come to at least
+}
+
+// share is the least that some slots add to a figure; the shares of a figure are of different slots.
+type share struct {
+	slots map[int]bool
+	least float64
 }
 
 // visit is a ticket in a slot.
@@ -74,6 +82,10 @@ func (g *grid) newStage(level int, best Objective, k *known) *stage {
 	s.addCover()
 	s.addPins()
 	s.addFigures()
+	s.ticket = slices.Repeat([]int{none}, len(s.lower))
+	for pair, x := range s.renew {
+		s.ticket[x] = pair.ticket
+	}
 	return s
 }
 
@@ -136,6 +148,7 @@ func (s *stage) addSlots() {
 		if len(s.callers[slot]) == 0 {
 			continue
 		}
+		s.now = slot
 		s.held[slot] = s.yesNo(chosen)
 		s.onDay[g.slots[slot].day] = append(s.onDay[g.slots[slot].day], slot)
 		if s.known.always[slot] {
@@ -145,6 +158,7 @@ func (s *stage) addSlots() {
 			s.leads[w] = append(s.leads[w], slot)
 		}
 	}
+	s.now = none
 }
 
 // addRenewals makes the choice of a slot for each ticket, once at most (F6), and for sure where the lapsed days leave no other way.
@@ -152,6 +166,7 @@ func (s *stage) addRenewals() {
 	for t, slots := range s.pairs {
 		var all sum
 		for _, slot := range slots {
+			s.now = slot
 			v := s.yesNo(chosen)
 			s.renew[visit{t, slot}] = v
 			all = append(all, one(v)...)
@@ -163,8 +178,10 @@ func (s *stage) addRenewals() {
 		}
 	}
 	for slot := range s.g.slots {
+		s.now = slot
 		s.addBrings(slot)
 	}
+	s.now = none
 }
 
 // addBrings says who renews something in a slot.
@@ -195,7 +212,7 @@ func (s *stage) addBrings(slot int) {
 // addCompanions lets people go along where a method needs a partner or a crew may have to stand down; elsewhere nobody gains by it.
 func (s *stage) addCompanions() {
 	for slot := range s.g.slots {
-		if s.held[slot] == none {
+		if s.now = slot; s.held[slot] == none {
 			continue
 		}
 		for _, crew := range s.crewsAt(slot) {
@@ -208,6 +225,7 @@ func (s *stage) addCompanions() {
 			}
 		}
 	}
+	s.now = none
 }
 
 // crewsAt lists the crews of which somebody may renew in a slot.
@@ -340,6 +358,7 @@ func (s *stage) addRooms() {
 			continue
 		}
 		var all sum
+		s.now = slot
 		people := s.peopleOf(slot)
 		for _, w := range people {
 			all = append(all, s.comes[seat{w, slot}]...)
@@ -349,6 +368,7 @@ func (s *stage) addRooms() {
 		}
 		s.addRuns(slot, all)
 	}
+	s.now = none
 }
 
 // addRuns counts k runs for k people who renew a method, but never fewer than the people of a run.
@@ -520,6 +540,7 @@ func (s *stage) addFigures() {
 			s.row(float64(s.known.bound[l])-s.base[l], float64(s.best[l])-s.base[l], s.figures[l])
 		}
 	}
+	s.addShares()
 	s.minimise(s.figures[s.level-1].tidy())
 }
 
@@ -543,6 +564,7 @@ func (s *stage) addMinutes() {
 		if held == none {
 			continue
 		}
+		s.now = slot
 		byCrew := map[int][]sum{}
 		for _, w := range s.peopleOf(slot) {
 			there := s.comes[seat{w, slot}]
@@ -555,6 +577,7 @@ func (s *stage) addMinutes() {
 			s.addVisit(byCrew[c])
 		}
 	}
+	s.now = none
 }
 
 // addVisit charges once for all of a crew in a session.
@@ -587,4 +610,28 @@ func (s *stage) addBusiest() {
 		s.atLeast(0, one(k), byInstructor[i].times(-1))
 	}
 	s.figures[5] = one(k)
+}
+
+// addShares keeps what each part of the slots adds to a figure between its own least and what the others leave of the best.
+func (s *stage) addShares() {
+	for l := range s.level {
+		all := 0.0
+		for _, one := range s.known.shares[l] {
+			all += one.least
+		}
+		for _, one := range s.known.shares[l] {
+			s.row(one.least, float64(s.best[l])-s.base[l]-all+one.least, s.within(s.figures[l], one.slots))
+		}
+	}
+}
+
+// within is the part of a sum that belongs to some slots.
+func (s *stage) within(all sum, slots map[int]bool) sum {
+	var out sum
+	for _, t := range all {
+		if at := s.site[t.Variable]; at != none && slots[at] {
+			out = append(out, t)
+		}
+	}
+	return out
 }
