@@ -227,19 +227,15 @@ func (m *makings) days() []groundhand.Date {
 	return out
 }
 
-// spreadTurns numbers n days so that those with the first few numbers are spread over all of them: the positions in the order of their bits
-// read backwards (van der Corput 1935).
+// spreadTurns numbers n days so that those with the first few numbers are spread over all of them: the fractions whose bits are those of
+// 0, 1, 2, … read backwards (van der Corput 1935), times n.
 func spreadTurns(n int) []int {
-	turns, width, turn := make([]int, n), bits.Len(uint(max(n-1, 0))), 0
+	turns, width, turn := slices.Repeat([]int{-1}, n), bits.Len(uint(n)), 0
 	for i := range 1 << width {
-		if at := int(bits.Reverse64(uint64(i)) >> (64 - width)); width == 0 || at < n {
-			if width == 0 {
-				at = 0
-			}
-			if at < n {
-				turns[at] = turn
-				turn++
-			}
+		backwards := int(bits.Reverse64(uint64(i)) >> (64 - width))
+		if at := n * backwards >> width; at < n && turns[at] < 0 {
+			turns[at] = turn
+			turn++
 		}
 	}
 	return turns
