@@ -29,11 +29,15 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	stop := func() bool { return ctx.Err() != nil }
-	r.firstPlan(stop)
 	if o.Rounds == 0 {
 		o.Rounds = DefaultRounds(p)
 	}
+	if g.large() {
+		r.improveParcels(ctx, o.Seed, o.Rounds, o.Report)
+		return r.plan(), nil
+	}
+	stop := func() bool { return ctx.Err() != nil }
+	r.firstPlan(stop)
 	m := &improver{roster: r, rng: rand.New(rand.NewPCG(o.Seed, 0x5eed)), best: r.snapshot()}
 	m.run(stop, o)
 	r.restore(m.best)
