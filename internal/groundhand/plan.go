@@ -8,11 +8,13 @@ type RotationRequest struct {
 	Name        string
 	Problem     string // drill-plan-problem/1
 	Seed        int64
-	Rounds      int    // of improvement, at least 1
-	Asked       string // the form that asked for it, as JSON
-	BasePlanID  PlanID // the plan of which as little as possible is to change; empty: none
-	Change      string // what there would have to be besides what is recorded, as JSON; empty: it is no what-if
-	StaggerMost int    // most renewals of one crew and method in any StaggerDays days; 0: no such limit
+	Rounds      int     // of improvement, at least 1
+	LeftOut     string  // booked sessions that could not be used and why, as JSON; "[]": none
+	Asked       string  // the form that asked for it, as JSON
+	FollowsID   EntryID // the request for the days before, of a rotation that is planned in stages; empty: it begins here
+	BasePlanID  PlanID  // the plan of which as little as possible is to change; empty: none
+	Change      string  // what there would have to be besides what is recorded, as JSON; empty: it is no what-if
+	StaggerMost int     // most renewals of one crew and method in any StaggerDays days; 0: no such limit
 	StaggerDays int
 	StartOn     Date
 	EndOn       Date

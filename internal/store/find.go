@@ -33,6 +33,7 @@ const (
 	ByRunPart        Field = "run_part_id"
 	ByPlan           Field = "plan_id"
 	ByRequest        Field = "request_id"
+	ByFollowed       Field = "follows_id"
 	ByEvidence       Field = "evidence_id"
 	ByFlag           Field = "flag_id"
 	ByAccount        Field = "account_id"

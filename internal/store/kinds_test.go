@@ -145,7 +145,7 @@ var refersTo = map[string]string{
 	"ReplacedID": "runs", "ByID": "run_parts", "EntryID": "runs", "CauseID": "disputes", "PutRightByID": "corrections", "NewEntryID": "assessments",
 	"WorkerID": "workers", "YardID": "yards", "CrewID": "crews", "FamilyID": "families", "DeviceID": "devices", "KitID": "kits",
 	"SessionID": "sessions", "RunID": "runs", "JobID": "jobs", "RuleSetID": "rule_sets", "FlagID": "flags", "PlanID": "plans",
-	"RequestID": "rotation_requests",
+	"RequestID": "rotation_requests", "FollowsID": "rotation_requests",
 	"AccountID": "accounts", "ReplyID": "replies",
 }
 
@@ -228,7 +228,7 @@ func tidy(row any, id string) any {
 		return r
 	case gh.RotationRequest:
 		r.StartOn, r.EndOn = sorted(r.StartOn, r.EndOn)
-		r.BasePlanID = "" // no plan is there before the first request
+		r.LeftOut, r.BasePlanID = "[]", "" // no plan is there before the first request
 		return r
 	case gh.RotationFailure:
 		r.RequestID, r.Pins = gh.EntryID(firstOf(id, "rotation_requests")), "[]"

@@ -144,7 +144,7 @@ func TestEnumerationsAndDaysAreChecked(t *testing.T) {
 func lookups(t *testing.T, db *sql.DB) (out [][2]string) {
 	for _, k := range kinds {
 		for _, by := range []store.Field{store.ByID, store.ByWorker, store.ByAssessor, store.ByYard, store.ByCrew, store.ByFamily, store.ByDevice,
-			store.ByKit, store.BySession, store.ByRun, store.ByRunPart, store.ByPlan, store.ByRequest, store.ByEvidence, store.ByFlag, store.ByAccount, store.ByDigest,
+			store.ByKit, store.BySession, store.ByRun, store.ByRunPart, store.ByPlan, store.ByRequest, store.ByFollowed, store.ByEvidence, store.ByFlag, store.ByAccount, store.ByDigest,
 			store.ByReplaced, store.ByWithdrawn, store.BySuspension, store.ByUnavailability, store.ByEntry, store.ByCause, store.ByReview,
 			store.ByDispute, store.ByProposal, store.ByHold, store.ByCorrected, store.ByCorrection, store.ByKept, store.ByGone} {
 			c := string(by)

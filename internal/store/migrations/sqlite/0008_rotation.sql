@@ -15,7 +15,9 @@ CREATE TABLE rotation_requests (
   problem TEXT NOT NULL,
   seed INTEGER NOT NULL,
   rounds INTEGER NOT NULL CHECK (rounds >= 0),
+  left_out TEXT NOT NULL CHECK (json_valid(left_out)),
   asked TEXT NOT NULL,
+  follows_id TEXT REFERENCES rotation_requests (id),
   base_plan_id TEXT REFERENCES plans (id),
   change TEXT NOT NULL,
   stagger_most INTEGER NOT NULL CHECK (stagger_most >= 0),
@@ -25,6 +27,7 @@ CREATE TABLE rotation_requests (
   CHECK (coalesce(happened_on, happened_at) IS NOT NULL),
   CHECK (start_on <= end_on)
 ) STRICT;
+CREATE INDEX rotation_requests_by_follows ON rotation_requests (follows_id) WHERE follows_id IS NOT NULL;
 CREATE INDEX rotation_requests_by_replaced ON rotation_requests (replaces_id, id) WHERE replaces_id IS NOT NULL;
 
 CREATE TABLE rotation_failures (
