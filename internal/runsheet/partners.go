@@ -210,3 +210,41 @@ func (b *partners) extra(t turn, spareLead, spareSecond bool) int {
 
 // allowance is how many grains of extras a sheet can have whose repeats and cost are no more than these.
 func (b *partners) allowance(repeats, cost int) int { return grain*cost - b.least(repeats) }
+
+// extras is how many spare places each person may fill in a sheet whose repeats and cost are no more than these. A couple comes once, and
+// once more for each repeat.
+func (b *partners) extras(repeats, cost int) []int {
+	out := make([]int, len(b.d.people))
+	allowed := b.allowance(repeats, cost)
+	for i := range out {
+		leads, seconds := 0, 0
+		for j, needs := range b.d.needs {
+			if i == j {
+				continue
+			}
+			if b.leastExtra(turn{j, i}, false, true) <= allowed {
+				seconds += min(needs.Lead+b.d.spareLeads, 1+repeats)
+			}
+			if b.leastExtra(turn{i, j}, true, false) <= allowed {
+				leads += min(needs.Second+b.d.spareSeconds, 1+repeats)
+			}
+		}
+		out[i] = min(leads, b.d.spareLeads) + min(seconds, b.d.spareSeconds)
+	}
+	return out
+}
+
+// leastExtra is the extra of a run in which one place is a spare one and the other may be.
+func (b *partners) leastExtra(t turn, spareLead, spareSecond bool) int {
+	least := forbidden
+	for _, lead := range []bool{false, true} {
+		for _, second := range []bool{false, true} {
+			if spareLead && !lead || spareSecond && !second || lead && b.d.spareLeads == 0 || second && b.d.spareSeconds == 0 ||
+				!lead && b.d.needs[t.lead].Lead == 0 || !second && b.d.needs[t.second].Second == 0 {
+				continue
+			}
+			least = min(least, b.extra(t, lead, second))
+		}
+	}
+	return least
+}

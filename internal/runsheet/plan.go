@@ -28,15 +28,23 @@ func Plan(ctx context.Context, p Problem, o Options) (Sheet, error) {
 	if err := p.Validate(); err != nil {
 		return Sheet{}, err
 	}
+	s, err := find(ctx, p, o)
+	if err != nil {
+		return Sheet{}, err
+	}
+	return s.sheet(p.Name), nil
+}
+
+func find(ctx context.Context, p Problem, o Options) (*search, error) {
 	d := newDrill(p)
 	if no := d.fits(p.MaxRuns); no != nil {
-		return Sheet{}, no
+		return nil, no
 	}
 	s := &search{d: d, ctx: ctx, options: o}
 	s.pair()
 	s.order()
 	s.prove()
-	return s.sheet(p.Name), nil
+	return s, nil
 }
 
 // search holds the best turns while the levels are worked through.
@@ -61,12 +69,20 @@ func (s *search) pair() {
 		pairs, s.partners, s.bound.RepeatPairs, s.bound.PairCost = s.d.pairUp(s.ctx)
 		s.best = pairs
 	}
-	s.best = append(s.best, s.d.loneTurns()...)
-	s.figures = s.d.ordering(s.best).stand()
-	_, s.spread = s.d.timekeepers(s.best)
-	s.waits = newWaits(s.d, s.figures.squares)
-	s.bound.BackToBack, s.bound.WaitSquares, s.bound.TimekeeperSpread = s.d.leastBacks(), s.waits.bound(), s.d.leastSpread()
+	s.adopt(append(s.best, s.d.loneTurns()...))
 	s.report()
+}
+
+// adopt takes turns as they are for the best, and bounds what is no worse.
+func (s *search) adopt(turns []turn) {
+	s.best, s.figures = turns, s.d.ordering(turns).stand()
+	_, s.spread = s.d.timekeepers(turns)
+	extras := make([]int, len(s.d.people))
+	if s.partners != nil {
+		extras = s.partners.extras(s.figures.repeats, s.figures.cost)
+	}
+	s.waits = newWaits(s.d, extras, s.figures.squares)
+	s.bound.BackToBack, s.bound.WaitSquares, s.bound.TimekeeperSpread = s.d.leastBacks(), s.waits.bound(), s.d.leastSpread()
 }
 
 // leastBacks is how often somebody at least leads or is alone in two runs in a row: the runs of others do not part all of his.
@@ -82,7 +98,7 @@ func (d *drill) leastBacks() int {
 // order looks for a good order of the runs.
 func (s *search) order() {
 	chance := rand.New(rand.NewPCG(s.options.Seed, 1))
-	tries := 20_000 + 1_500*len(s.best)
+	tries := 60_000 + 4_000*len(s.best)
 	for range restarts {
 		if s.met() {
 			return

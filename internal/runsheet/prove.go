@@ -30,10 +30,12 @@ type proof struct {
 	least                    rank // bounds; a sheet that meets them ends the search
 
 	turns                                    []turn
-	needs                                    []Needs // still needed
-	last                                     []int   // the run after the last one, 0: none yet
-	times                                    []int   // of each couple
-	spareLeads, spareSeconds, pairs          int     // left
+	buffers                                  [][]step // by depth
+	needs                                    []Needs  // still needed
+	last                                     []int    // the run after the last one, 0: none yet
+	extra                                    []int    // spare places that each person may still fill
+	times                                    []int    // of each couple
+	spareLeads, spareSeconds, pairs          int      // left
 	hadRepeats, hadCost, hadExtras, hadBacks int
 	squares                                  int               // of the stretches that have ended
 	tail                                     int               // fine units of everybody's rest
@@ -41,14 +43,15 @@ type proof struct {
 }
 
 // mostStates bounds the states that are remembered.
-const mostStates = 1 << 19
+const mostStates = 1 << 18
 
 func (d *drill) proof(ctx context.Context, b *partners, w *waits, limit standing, nodes int) *proof {
 	n := len(d.people)
 	p := &proof{d: d, b: b, w: w, ctx: ctx, left: nodes, repeats: limit.repeats, cost: limit.cost, allowance: b.allowance(limit.repeats, limit.cost),
 		last: make([]int, n), times: make([]int, n*n), needs: slices.Clone(d.needs), pairs: d.pairs, spareLeads: d.spareLeads, spareSeconds: d.spareSeconds}
-	for _, needs := range d.needs {
-		p.tail += w.rest[needs.needed()][0]
+	p.extra = slices.Clone(w.extras)
+	for who := range d.needs {
+		p.tail += p.rest(who)
 	}
 	return p
 }
@@ -87,11 +90,11 @@ func (p *proof) step() {
 			p.left, p.whole = -1, false
 			return
 		}
-		undo := p.take(s)
+		m := p.take(s)
 		if !p.known() {
 			p.step()
 		}
-		undo()
+		p.takeBack(s.turn, m)
 	}
 }
 
@@ -125,23 +128,28 @@ func (p *proof) closing() int {
 
 // steps lists what may come next, the most hopeful first.
 func (p *proof) steps() []step {
-	var out []step
-	lonesLeft := p.d.runs() - len(p.turns) - p.pairs
+	at := len(p.turns)
+	if at == len(p.buffers) {
+		p.buffers = append(p.buffers, nil)
+	}
+	out := p.buffers[at][:0]
+	lonesLeft := p.d.runs() - at - p.pairs
 	for a, needs := range p.needs {
 		if needs.Lone > 0 && lonesLeft > 0 && p.inTurn(a, nobody) {
 			out = p.add(out, step{turn: turn{a, nobody}})
 		}
-		if p.pairs == 0 || needs.Lead == 0 && p.spareLeads == 0 {
+		if p.pairs == 0 || needs.Lead == 0 && (p.spareLeads == 0 || p.extra[a] == 0) || !p.inTurn(a, nobody) {
 			continue
 		}
 		for b, other := range p.needs {
-			if a == b || other.Second == 0 && p.spareSeconds == 0 || !p.inTurn(a, nobody) || !p.inTurn(b, a) {
+			if a == b || other.Second == 0 && (p.spareSeconds == 0 || p.extra[b] == 0) || !p.inTurn(b, a) {
 				continue
 			}
 			out = p.add(out, step{turn: turn{a, b}, spareLead: needs.Lead == 0, spareSecond: other.Second == 0})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b step) int { return a.bound.compare(b.bound) })
+	p.buffers[at] = out
 	return out
 }
 
@@ -164,64 +172,90 @@ func (p *proof) add(out []step, s step) []step {
 	if n := len(p.turns); n > 0 && p.turns[n-1].lead == s.turn.lead {
 		s.backward = 1
 	}
-	undo := p.take(s)
-	if p.possible() {
-		s.bound = p.bound()
+	m := p.take(s)
+	if s.bound = p.bound(); p.possible() && !p.enough(s.bound) {
 		out = append(out, s)
 	}
-	undo()
+	p.takeBack(s.turn, m)
 	return out
 }
 
-// take makes a step and gives back how to take it back.
-func (p *proof) take(s step) (undo func()) {
+// mark is what a step changes, to take it back.
+type mark struct {
+	squares, tail, pairs, spareLeads, spareSeconds int
+	repeats, cost, extras, backs                   int
+	lead, second                                   served
+}
+
+// served is where somebody stands.
+type served struct {
+	needs       Needs
+	last, extra int
+}
+
+func (p *proof) take(s step) mark {
 	t, at := s.turn, len(p.turns)
-	squares, tail, pairs, spareLeads, spareSeconds := p.squares, p.tail, p.pairs, p.spareLeads, p.spareSeconds
-	leadNeeds, leadLast := p.needs[t.lead], p.last[t.lead]
+	m := mark{p.squares, p.tail, p.pairs, p.spareLeads, p.spareSeconds, p.hadRepeats, p.hadCost, p.hadExtras, p.hadBacks, p.served(t.lead), served{}}
 	p.turns = append(p.turns, t)
-	p.hadRepeats, p.hadExtras, p.hadBacks = p.hadRepeats+s.repeat, p.hadExtras+s.extra, p.hadBacks+s.backward
+	p.hadBacks += s.backward
+	p.leave(t.lead, at)
 	if t.lone() {
-		p.serve(t.lead, at, func(n *Needs) { n.Lone-- })
-		return func() {
-			p.turns, p.squares, p.tail = p.turns[:at], squares, tail
-			p.hadRepeats, p.hadExtras, p.hadBacks = p.hadRepeats-s.repeat, p.hadExtras-s.extra, p.hadBacks-s.backward
-			p.needs[t.lead], p.last[t.lead] = leadNeeds, leadLast
-		}
+		p.needs[t.lead].Lone--
+		p.enter(t.lead, at)
+		return m
 	}
-	secondNeeds, secondLast := p.needs[t.second], p.last[t.second]
-	p.serve(t.lead, at, func(n *Needs) { n.Lead -= p.unless(s.spareLead, &p.spareLeads) })
-	p.serve(t.second, at, func(n *Needs) { n.Second -= p.unless(s.spareSecond, &p.spareSeconds) })
+	m.second = p.served(t.second)
+	p.leave(t.second, at)
+	if s.spareLead {
+		p.spareLeads--
+		p.extra[t.lead]--
+	} else {
+		p.needs[t.lead].Lead--
+	}
+	if s.spareSecond {
+		p.spareSeconds--
+		p.extra[t.second]--
+	} else {
+		p.needs[t.second].Second--
+	}
+	p.enter(t.lead, at)
+	p.enter(t.second, at)
 	p.pairs--
-	p.hadCost += p.d.cost[t.lead][t.second]
+	p.hadRepeats, p.hadExtras, p.hadCost = p.hadRepeats+s.repeat, p.hadExtras+s.extra, p.hadCost+p.d.cost[t.lead][t.second]
 	p.times[p.d.couple(t.lead, t.second)]++
-	return func() {
-		p.turns, p.squares, p.tail, p.pairs, p.spareLeads, p.spareSeconds = p.turns[:at], squares, tail, pairs, spareLeads, spareSeconds
-		p.hadRepeats, p.hadExtras, p.hadBacks = p.hadRepeats-s.repeat, p.hadExtras-s.extra, p.hadBacks-s.backward
-		p.needs[t.lead], p.last[t.lead] = leadNeeds, leadLast
-		p.needs[t.second], p.last[t.second] = secondNeeds, secondLast
-		p.hadCost -= p.d.cost[t.lead][t.second]
+	return m
+}
+
+func (p *proof) takeBack(t turn, m mark) {
+	p.turns = p.turns[:len(p.turns)-1]
+	p.squares, p.tail, p.pairs, p.spareLeads, p.spareSeconds = m.squares, m.tail, m.pairs, m.spareLeads, m.spareSeconds
+	p.hadRepeats, p.hadCost, p.hadExtras, p.hadBacks = m.repeats, m.cost, m.extras, m.backs
+	p.restore(t.lead, m.lead)
+	if !t.lone() {
+		p.restore(t.second, m.second)
 		p.times[p.d.couple(t.lead, t.second)]--
 	}
 }
 
-// unless takes a spare place, or says that a needed one is taken.
-func (p *proof) unless(spare bool, left *int) int {
-	if spare {
-		*left--
-		return 0
-	}
-	return 1
+func (p *proof) served(who int) served { return served{p.needs[who], p.last[who], p.extra[who]} }
+
+func (p *proof) restore(who int, to served) {
+	p.needs[who], p.last[who], p.extra[who] = to.needs, to.last, to.extra
 }
 
-// serve notes that somebody is in a run.
-func (p *proof) serve(who, at int, less func(*Needs)) {
-	p.tail -= p.w.rest[p.needs[who].needed()][p.last[who]]
+// leave ends the stretch of somebody who is in the next run, enter begins another one.
+func (p *proof) leave(who, at int) {
+	p.tail -= p.rest(who)
 	wait := at - p.last[who]
 	p.squares += wait * wait
-	less(&p.needs[who])
-	p.last[who] = at + 1
-	p.tail += p.w.rest[p.needs[who].needed()][at+1]
 }
+
+func (p *proof) enter(who, at int) {
+	p.last[who] = at + 1
+	p.tail += p.rest(who)
+}
+
+func (p *proof) rest(who int) int { return p.w.rest[p.extra[who]][p.needs[who].needed()][p.last[who]] }
 
 // possible says that the pair runs left are enough for what anybody still needs of them.
 func (p *proof) possible() bool {

@@ -17,16 +17,17 @@ const never = math.MaxInt / 4
 type waits struct {
 	d       *drill
 	runs    int
-	waiting int // runs that everybody needed waits through, in all
+	extras  []int // how often each person may help out in spare places
+	waiting int   // runs that everybody waits through, in all, when nobody helps out
 	prices  []int
-	rest    [][]int // by runs still needed and by the run after the last one: the least squares from there on, less prices
-	places  [][]int // by the first of the runs left and the pair runs among them: what their places cost at least
+	rest    [][][]int // by spare places, runs still needed and the run after the last one: the least squares from there on, less prices
+	places  [][]int   // by the first of the runs left and the pair runs among them: what their places cost at least
 }
 
-// newWaits looks for prices that make the bound high; no sheet needs more squares than most.
-func newWaits(d *drill, most int) *waits {
-	const tries, work = 600, 60_000_000
-	w := &waits{d: d, runs: d.runs(), prices: make([]int, d.runs())}
+// newWaits looks for prices that make the bound high; no sheet of interest has more squares than most.
+func newWaits(d *drill, extras []int, most int) *waits {
+	const tries, patience, work, dampest = 600, 20, 60_000_000, 1 << 14
+	w := &waits{d: d, runs: d.runs(), extras: extras, prices: make([]int, d.runs())}
 	for _, n := range d.needs {
 		if n.needed() > 0 {
 			w.waiting += w.runs - n.needed()
@@ -34,15 +35,15 @@ func newWaits(d *drill, most int) *waits {
 	}
 	w.reckon()
 	best := w.clone()
-	needs := w.groups()
-	one := len(needs) * w.runs * w.runs * max(1, len(w.rest))
+	groups := w.groups()
+	one := 1 + w.runs*w.runs*len(w.rest)*len(w.rest[0])
 	damp, since := 1, 0
-	for range min(tries, work/max(1, one)) {
-		use, square := w.use(needs), 0
+	for range min(tries, work/one) {
+		use, square := w.use(groups), 0
 		for _, u := range use {
 			square += u * u
 		}
-		if square == 0 {
+		if square == 0 || damp > dampest {
 			break
 		}
 		step := max(1, (most*fine-w.total())/(square*damp))
@@ -52,24 +53,28 @@ func newWaits(d *drill, most int) *waits {
 		w.reckon()
 		if w.total() > best.total() {
 			best, since = w.clone(), 0
-		} else if since++; since == 20 {
-			since, damp = 0, damp*2
+		} else if since++; since == patience {
+			w, since, damp = best.clone(), 0, damp*2
 		}
 	}
 	return best
 }
 
 func (w *waits) clone() *waits {
-	out := &waits{d: w.d, runs: w.runs, waiting: w.waiting, prices: slices.Clone(w.prices)}
+	out := *w
+	out.prices = slices.Clone(w.prices)
 	out.reckon()
-	return out
+	return &out
 }
 
-// groups counts the people by how many runs they need.
-func (w *waits) groups() map[int]int {
-	out := map[int]int{}
-	for _, n := range w.d.needs {
-		out[n.needed()]++
+// chooser is what decides how somebody chooses: the runs that he needs and the spare places that he may fill.
+type chooser struct{ extra, need int }
+
+// groups counts the people who choose alike.
+func (w *waits) groups() map[chooser]int {
+	out := map[chooser]int{}
+	for i, n := range w.d.needs {
+		out[chooser{w.extras[i], n.needed()}]++
 	}
 	return out
 }
@@ -78,15 +83,18 @@ func (w *waits) groups() map[int]int {
 func (w *waits) spares() bool { return w.d.spareLeads+w.d.spareSeconds > 0 }
 
 func (w *waits) reckon() {
-	most := 0
-	for _, n := range w.d.needs {
-		most = max(most, n.needed())
+	extra, need := 0, 0
+	for i, n := range w.d.needs {
+		extra, need = max(extra, w.extras[i]), max(need, n.needed())
 	}
-	w.rest = make([][]int, most+1)
-	for need := range w.rest {
-		w.rest[need] = make([]int, w.runs+1)
-		for at := w.runs; at >= 0; at-- {
-			_, w.rest[need][at] = w.choose(need, at)
+	w.rest = make([][][]int, extra+1)
+	for e := range w.rest {
+		w.rest[e] = make([][]int, need+1)
+		for k := range w.rest[e] {
+			w.rest[e][k] = make([]int, w.runs+1)
+			for at := w.runs; at >= 0; at-- {
+				_, w.rest[e][k][at] = w.choose(chooser{e, k}, at)
+			}
 		}
 	}
 	w.places = make([][]int, w.runs+1)
@@ -95,29 +103,32 @@ func (w *waits) reckon() {
 	}
 }
 
-// choose is the next run that suits somebody best who needs so many and was in the run before at, or in none if at is 0: nobody if he
-// is in none any more. The squares are those from there on, less the prices.
-func (w *waits) choose(need, at int) (next, squares int) {
+// choose is the next run that suits somebody best who was in the run before at, or in none if at is 0: nobody if he is in none any more.
+// The squares are those from there on, less the prices.
+func (w *waits) choose(c chooser, at int) (next, squares int) {
 	next, squares = nobody, never
-	if need == 0 {
+	if c.need == 0 {
 		squares = 0
 		if at > 0 {
 			squares = fine * (w.runs - at) * (w.runs - at)
 		}
-		if !w.spares() {
-			return next, squares
-		}
 	}
-	for t := at; t < w.runs; t++ {
-		if v := fine*(t-at)*(t-at) - w.prices[t] + w.after(need, t+1); v < squares {
+	then, may := c.after()
+	for t := at; may && t < w.runs; t++ {
+		if v := fine*(t-at)*(t-at) - w.prices[t] + w.rest[then.extra][then.need][t+1]; v < squares {
 			next, squares = t, v
 		}
 	}
 	return next, squares
 }
 
-// after is the rest once somebody was in the run before at, which is one less that he needs.
-func (w *waits) after(need, at int) int { return w.rest[max(0, need-1)][at] }
+// after is what is left when somebody is in one more run; what he needs comes first.
+func (c chooser) after() (chooser, bool) {
+	if c.need > 0 {
+		return chooser{c.extra, c.need - 1}, true
+	}
+	return chooser{max(0, c.extra-1), 0}, c.extra > 0
+}
 
 // cheapest is the price of the places of the runs from t on, by the number of pair runs among them: the cheapest runs take two.
 func (w *waits) cheapest(t int) []int {
@@ -135,14 +146,14 @@ func (w *waits) cheapest(t int) []int {
 // total is the bound of the whole sheet, in fine units.
 func (w *waits) total() int {
 	sum := w.places[0][w.d.pairs]
-	for _, n := range w.d.needs {
-		sum += w.rest[n.needed()][0]
+	for i, n := range w.d.needs {
+		sum += w.rest[w.extras[i]][n.needed()][0]
 	}
 	return sum
 }
 
 // use is by how many the places of each run exceed the people who chose it.
-func (w *waits) use(groups map[int]int) []int {
+func (w *waits) use(groups map[chooser]int) []int {
 	out := make([]int, w.runs)
 	for t := range out {
 		out[t] = 1
@@ -150,11 +161,10 @@ func (w *waits) use(groups map[int]int) []int {
 	for _, t := range cheapestRuns(w.prices, w.d.pairs) {
 		out[t]++
 	}
-	for need, people := range groups { // sums of whole numbers: the order does not matter
-		left := need
-		for t, _ := w.choose(left, 0); t != nobody; t, _ = w.choose(left, t+1) {
+	for c, people := range groups { // sums of whole numbers: the order does not matter
+		for t, _ := w.choose(c, 0); t != nobody; t, _ = w.choose(c, t+1) {
 			out[t] -= people
-			left = max(0, left-1)
+			c, _ = c.after()
 		}
 	}
 	return out
