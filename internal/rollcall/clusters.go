@@ -101,7 +101,9 @@ func (l lapseDays) clusters(crews map[string]string, from, to groundhand.Date) [
 		slices.SortFunc(all, func(a, b lapsing) int { return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.worker, b.worker)) })
 		out = append(out, Cluster{g.crew, g.qualification, largestHeap(all, 1), largestHeap(all, clusterDays)})
 	}
-	slices.SortFunc(out, func(a, b Cluster) int { return cmp.Or(cmp.Compare(a.Crew, b.Crew), cmp.Compare(a.Qualification, b.Qualification)) })
+	slices.SortFunc(out, func(a, b Cluster) int {
+		return cmp.Or(cmp.Compare(a.Crew, b.Crew), cmp.Compare(a.Qualification, b.Qualification))
+	})
 	return out
 }
 
