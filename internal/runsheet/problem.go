@@ -35,6 +35,9 @@ type Couple struct {
 	Times int    `json:"times"`
 }
 
+// Fewest is how many runs a sheet has at least; Plan makes no more.
+func (p Problem) Fewest() int { return newDrill(p).runs() }
+
 // MarshalJSON writes the drill-sheet-problem/1 form.
 func (p Problem) MarshalJSON() ([]byte, error) {
 	type plain Problem

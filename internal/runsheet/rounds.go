@@ -49,7 +49,7 @@ func Year(ctx context.Context, p Problem, drills int, o Options) ([]Drill, error
 		judged.pair()
 		judged.adopt(found.best)
 		out = append(out, Drill{p, judged.sheet(p.Name)})
-		p = p.with(paired(out[i].Sheet))
+		p = p.After(out[i].Sheet)
 	}
 	return out, nil
 }
@@ -129,13 +129,13 @@ func (p Problem) with(more []Couple) Problem {
 	return p
 }
 
-// paired lists the pair runs of a sheet.
-func paired(s Sheet) []Couple {
-	var out []Couple
+// After is the problem of the same people once they have run a sheet: its pairings count as paired before.
+func (p Problem) After(s Sheet) Problem {
+	var paired []Couple
 	for _, r := range s.Runs {
 		if r.Lone == "" {
-			out = append(out, Couple{r.Lead, r.Second, 1})
+			paired = append(paired, Couple{r.Lead, r.Second, 1})
 		}
 	}
-	return out
+	return p.with(paired)
 }
