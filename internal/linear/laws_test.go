@@ -137,7 +137,7 @@ func lawful(t *testing.T, p *Program, a Answer) {
 	if !p.keeps(a.X) {
 		t.Error("the solution breaks a row or a bound")
 	}
-	if v := p.costOf(a.X); v != a.Value {
+	if v := p.costOf(a.X); v != a.Value && a.Status != Unbounded {
 		t.Errorf("the value is %g, the solution costs %g", a.Value, v)
 	}
 	if a.Duals != nil {

@@ -28,8 +28,30 @@ type node struct {
 	before   float64 // bound of the parent
 }
 
+// task is what one Solve is about, whatever smaller programs it goes through.
+type task struct {
+	origin *Program
+	lifts  []*reduced // from the origin to the program under search
+
+	best     []float64 // of the origin
+	value    float64   // of best, or +Inf
+	cutoff   float64
+	step     float64
+	target   float64 // what costs more is of no interest
+	starting bool    // the solution offered is one to begin with: it counts whatever the cutoff
+
+	most     int
+	nodes    int
+	pivots   int
+	restarts int
+	floor    float64 // holds for all that is left
+	doubt    float64 // the least bound of a part that could not be decided, or +Inf
+	pruned   float64 // the least bound for which a part was dropped, or +Inf
+}
+
 // search is a branch and bound under way.
 type search struct {
+	*task
 	ctx    context.Context
 	p      *Program
 	s      *simplex
@@ -38,20 +60,10 @@ type search struct {
 	lower  []float64 // bounds that hold in every node
 	upper  []float64
 
-	starting bool // the solution offered is one to begin with: it counts whatever the cutoff
-	best     []float64
-	value    float64 // of best, or +Inf
-	cutoff   float64
-	step     float64
-	target   float64 // what costs more is of no interest
-
 	open    []*node
 	made    int
-	nodes   int
-	most    int
-	doubt   float64 // the least bound of a part that could not be decided, or +Inf
-	pruned  float64 // the least bound for which a part was dropped, or +Inf
-	plain   bool    // the true costs are in use
+	plain   bool // the true costs are in use
+	anew    bool // so much is fixed at the root that a smaller program is worth it
 	gains   [2][]float64
 	counts  [2][]int
 	rootAt  float64 // bound at the root, and the reduced costs that prove it
@@ -60,9 +72,8 @@ type search struct {
 	store   backup
 }
 
-func newSearch(ctx context.Context, p *Program, o Options) *search {
-	t := &search{ctx: ctx, p: p, s: newSimplex(p), cutoff: o.Cutoff, step: o.Step, most: o.Nodes,
-		value: math.Inf(1), doubt: math.Inf(1), pruned: math.Inf(1)}
+func newSearch(ctx context.Context, task *task, p *Program) *search {
+	t := &search{task: task, ctx: ctx, p: p, s: newSimplex(p)}
 	for j, w := range p.whole {
 		if w {
 			t.wholes = append(t.wholes, int32(j))
@@ -73,12 +84,11 @@ func newSearch(ctx context.Context, p *Program, o Options) *search {
 	for k := range 2 {
 		t.gains[k], t.counts[k] = make([]float64, t.s.n), make([]int, t.s.n)
 	}
-	t.aim()
 	return t
 }
 
 // aim sets the target by the best solution and the cutoff.
-func (t *search) aim() {
+func (t *task) aim() {
 	limit := min(t.value, t.cutoff)
 	switch {
 	case math.IsInf(limit, 0):
@@ -90,16 +100,30 @@ func (t *search) aim() {
 	}
 }
 
+// take keeps a solution of the origin when it is feasible and better than the best one.
+func (t *task) take(x []float64) bool {
+	if !t.origin.keeps(x) {
+		return false
+	}
+	v := t.origin.costOf(x)
+	if !(v < t.value) || !t.starting && v >= t.cutoff {
+		return false
+	}
+	t.best, t.value = x, v
+	t.aim()
+	return true
+}
+
 // raise rounds a bound up to the next cost there can be.
-func (t *search) raise(bound float64) float64 {
+func (t *task) raise(bound float64) float64 {
 	if t.step <= 0 || math.IsInf(bound, 0) {
 		return bound
 	}
 	return max(bound, math.Ceil(bound/t.step-wholeSlack)*t.step)
 }
 
-// offer takes a solution when it is feasible and better than the best one. Whole variables are rounded; where others no longer fit they
-// are worked out anew.
+// offer takes a solution of the program under search when it is feasible and better than the best one. Whole variables are rounded; where
+// others no longer fit they are worked out anew.
 func (t *search) offer(x []float64) bool {
 	x = slices.Clone(x)
 	for _, j := range t.wholes {
@@ -113,12 +137,12 @@ func (t *search) offer(x []float64) bool {
 			return false
 		}
 	}
-	v := t.p.costOf(x)
-	if !(v < t.value) || !t.starting && v >= t.cutoff {
+	for k := len(t.lifts) - 1; k >= 0; k-- {
+		x = t.lifts[k].lift(x)
+	}
+	if !t.take(x) {
 		return false
 	}
-	t.best, t.value = x, v
-	t.aim()
 	t.fixEverywhere()
 	return true
 }
@@ -142,7 +166,7 @@ func (t *search) refit(x []float64) []float64 {
 
 // run searches until nothing is left (true) or a limit is reached (false).
 func (t *search) run() bool {
-	root := &node{bound: t.s.certify(make([]float64, t.s.m), true), branched: -1}
+	root := &node{bound: max(t.floor, t.s.certify(make([]float64, t.s.m), true)), branched: -1}
 	t.t.all()
 	if t.crossed() || !t.t.run() {
 		return true
@@ -155,7 +179,7 @@ func (t *search) run() bool {
 	t.s.mendCosts()
 	for n := root; ; {
 		if n == nil {
-			if n = t.next(); n == nil {
+			if n = t.next(); n == nil || t.anew {
 				return true
 			}
 			if t.lapsed() {
@@ -181,17 +205,17 @@ func (t *search) lapsed() bool {
 }
 
 // prune notes that a part was dropped because of its bound.
-func (t *search) prune(bound float64) {
+func (t *task) prune(bound float64) {
 	if t.step > 0 {
 		bound = max(bound, t.target+t.step/2) // the next cost there can be lies above that
 	}
 	t.pruned = min(t.pruned, bound)
 }
 
-// bound is the least cost a solution can have, the best one included.
-func (t *search) bound() float64 {
+// bound is the least cost a solution can have, the best one included, with some parts still open.
+func (t *task) bound(open []*node) float64 {
 	b := min(t.value, t.doubt, t.pruned)
-	for _, n := range t.open {
+	for _, n := range open {
 		b = min(b, n.bound)
 	}
 	return t.raise(b)

@@ -79,17 +79,8 @@ type breakpoint struct {
 }
 
 func newSimplex(p *Program) *simplex {
-	n, m := len(p.cost), len(p.rows)
-	s := &simplex{n: n, m: m, pivotsEnd: math.MaxInt}
-	var all []triple
-	for i, row := range p.rows {
-		for _, t := range row {
-			all = append(all, triple{int32(i), int32(t.Variable), t.Coefficient})
-		}
-	}
-	s.byRow.pack(m, all, false)
-	s.byCol.pack(n, all, true)
-	s.lower, s.upper = append(append(s.lower, p.lower...), p.rowLower...), append(append(s.upper, p.upper...), p.rowUpper...)
+	s := newBounds(p)
+	n, m := s.n, s.m
 	s.cost = append(append(s.cost, p.cost...), make([]float64, m)...)
 	s.base, s.work = append(s.base, s.cost...), append(s.work, s.cost...)
 	s.at, s.where = make([]place, n+m), make([]int32, n+m)
@@ -101,6 +92,22 @@ func newSimplex(p *Program) *simplex {
 	s.combined, s.multipliers = make([]float64, n), make([]float64, m)
 	s.reach[0], s.reach[1] = impliedBounds(p)
 	s.slackBasis()
+	return s
+}
+
+// newBounds is a simplex that has rows and bounds only.
+func newBounds(p *Program) *simplex {
+	n, m := len(p.cost), len(p.rows)
+	s := &simplex{n: n, m: m, pivotsEnd: math.MaxInt}
+	var all []triple
+	for i, row := range p.rows {
+		for _, t := range row {
+			all = append(all, triple{int32(i), int32(t.Variable), t.Coefficient})
+		}
+	}
+	s.byRow.pack(m, all, false)
+	s.byCol.pack(n, all, true)
+	s.lower, s.upper = append(append(s.lower, p.lower...), p.rowLower...), append(append(s.upper, p.upper...), p.rowUpper...)
 	return s
 }
 

@@ -3,6 +3,7 @@ package linear
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // Solve finds the cheapest solution by branch and bound. Optimal and Infeasible are said only when proved; Stopped comes with the best
@@ -22,16 +23,53 @@ func (p *Program) Solve(ctx context.Context, o Options) Answer {
 	if p.crossed() {
 		return Answer{Status: Infeasible, Value: math.Inf(1), Bound: math.Inf(1)}
 	}
-	t := newSearch(ctx, p, o)
+	t := &task{origin: p, cutoff: o.Cutoff, step: o.Step, most: o.Nodes,
+		value: math.Inf(1), floor: math.Inf(-1), doubt: math.Inf(1), pruned: math.Inf(1)}
+	t.aim()
 	if len(o.Start) == len(p.cost) {
-		t.starting = true
-		t.offer(o.Start)
-		t.starting = false
+		t.begin(o.Start)
 	}
-	if a, unbounded := t.boundless(); unbounded {
+	if a, unbounded := t.boundless(ctx); unbounded {
 		return a
 	}
-	return t.answer(t.run())
+	return t.solve(ctx)
+}
+
+// begin takes a solution to begin with.
+func (t *task) begin(x []float64) {
+	x = slices.Clone(x)
+	for j, w := range t.origin.whole {
+		if w {
+			x[j] = math.Round(x[j]) + 0
+		}
+	}
+	t.starting = true
+	t.take(x)
+	t.starting = false
+}
+
+// solve searches a smaller program, and a smaller one again when much gets fixed at its root.
+func (t *task) solve(ctx context.Context) Answer {
+	for p := t.origin; ; {
+		small := reduce(p)
+		t.lifts = append(t.lifts, small)
+		if small.hopeless {
+			if len(t.lifts) == 1 && t.best != nil {
+				t.doubt = math.Inf(-1) // a solution there is, all the same
+			}
+			return t.answer(true, t.bound(nil))
+		}
+		s := newSearch(ctx, t, small.Program)
+		complete := s.run()
+		t.pivots += s.s.pivots
+		if !s.anew {
+			return t.answer(complete, t.bound(s.open))
+		}
+		t.restarts++
+		next := *small.Program
+		next.lower, next.upper = s.lower, s.upper
+		p = &next
+	}
 }
 
 // step is a number all costs are multiples of, or 0 when none is known: the greatest common divisor where all that costs is whole.
@@ -54,17 +92,17 @@ func (p *Program) step() float64 {
 
 // boundless looks for a cost without end where some variable that costs has no bound. With rational numbers a relaxation without end
 // means a program without end, unless nothing is feasible.
-func (t *search) boundless() (Answer, bool) {
-	if !t.p.endless() {
+func (t *task) boundless(ctx context.Context) (Answer, bool) {
+	if !t.origin.endless() {
 		return Answer{}, false
 	}
-	relaxed := t.p.Relax(t.ctx)
+	relaxed := t.origin.Relax(ctx)
 	if relaxed.Status != Unbounded {
 		return Answer{}, false
 	}
-	p := *t.p
+	p := *t.origin
 	p.cost = make([]float64, len(p.cost))
-	a := p.Solve(t.ctx, Options{Start: t.best})
+	a := p.Solve(ctx, Options{Start: t.best})
 	switch a.Status {
 	case Optimal:
 		return Answer{Status: Unbounded, Value: math.Inf(-1), Bound: math.Inf(-1), X: a.X, Nodes: a.Nodes, Pivots: a.Pivots + relaxed.Pivots}, true
@@ -85,8 +123,8 @@ func (p *Program) endless() bool {
 }
 
 // answer puts what the search found into an answer.
-func (t *search) answer(complete bool) Answer {
-	a := Answer{Value: t.value, X: t.best, Bound: t.bound(), Nodes: t.nodes, Pivots: t.s.pivots}
+func (t *task) answer(complete bool, bound float64) Answer {
+	a := Answer{Value: t.value, X: t.best, Bound: bound, Nodes: t.nodes, Pivots: t.pivots}
 	if math.IsInf(t.doubt, 1) && complete {
 		switch {
 		case t.value < t.cutoff:

@@ -12,7 +12,10 @@ const (
 	triesPivots  = 60 // pivots of a try
 	gainLeast    = 1e-6
 	diveEvery    = 64 // nodes between two dives
-	visitsRepeat = 40 // times a node is solved again after its bounds were narrowed
+	restartsMost = 4
+	restartLeast = 60  // whole variables below which a smaller program is not worth the trouble
+	restartShare = 0.8 // the share of whole variables left at which it is
+	visitsRepeat = 40  // times a node is solved again after its bounds were narrowed
 )
 
 // visit solves the relaxation of a node and branches. It gives the child to go on with, whose bounds are then set in the simplex, or nil
@@ -81,8 +84,30 @@ func (t *search) visit(n *node) *node {
 		if narrowed && turn < visitsRepeat {
 			continue
 		}
+		if n.parent == nil && t.worthAnew() {
+			t.startAnew(n)
+			return nil
+		}
 		return t.split(n, j, s.x[j])
 	}
+}
+
+// worthAnew says whether so many variables are fixed at the root that a smaller program saves work.
+func (t *search) worthAnew() bool {
+	left := 0
+	for _, j := range t.wholes {
+		if t.s.lower[j] < t.s.upper[j] {
+			left++
+		}
+	}
+	return t.restarts < restartsMost && len(t.wholes) >= restartLeast && float64(left) < restartShare*float64(len(t.wholes))
+}
+
+// startAnew ends the search so that it can go on with a smaller program, within the bounds of the root.
+func (t *search) startAnew(n *node) {
+	t.anew, t.floor = true, max(t.floor, n.bound)
+	copy(t.lower, t.s.lower[:t.s.n])
+	copy(t.upper, t.s.upper[:t.s.n])
 }
 
 // again makes a node to be visited later out of one under way.
