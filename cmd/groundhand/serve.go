@@ -37,11 +37,12 @@ func (c *serveCmd) Run() error {
 	return h.keep(ctx, listener, log)
 }
 
-// keep serves and watches until the context ends or serving fails, then closes the records.
+// keep serves, watches and plans until the context ends or serving fails, then closes the records.
 func (h *house) keep(ctx context.Context, listener net.Listener, log *slog.Logger) error {
 	ctx, stop := context.WithCancel(ctx)
 	var watching sync.WaitGroup
 	watching.Go(func() { h.sweeper.Run(ctx, log) })
+	watching.Go(func() { h.desk.Planner().Run(ctx, log) })
 	err := h.serve(ctx, listener, log)
 	stop()
 	watching.Wait()

@@ -28,22 +28,3 @@ const (
 	PassedAssessment EvidenceKind = "PASSED_ASSESSMENT"
 	PracticeRun      EvidenceKind = "PRACTICE_RUN"
 )
-
-// Plan is a rotation plan that was suggested; adopting it books its sessions.
-type Plan struct {
-	ID PlanID
-	Recorded
-	Problem string // drill-plan-problem/1
-	Seed    int64
-	Rounds  int
-	Result  string // drill-plan/1
-	StartOn Date
-	EndOn   Date
-}
-
-// Adoption says that a coordinator adopted a plan.
-type Adoption struct {
-	ID EntryID
-	Recorded
-	PlanID PlanID
-}

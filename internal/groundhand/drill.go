@@ -60,6 +60,7 @@ type Session struct {
 	MaxRuns    int
 	Controls   string // planned safety controls
 	PlanID     PlanID // the adopted rotation plan that booked it; empty: booked by hand
+	Slot       string // the slot of that plan; empty: booked by hand, or before slots were kept
 }
 
 // Booking is a place in a session promised to a worker.

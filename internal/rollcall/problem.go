@@ -3,7 +3,7 @@ package rollcall
 import (
 	"cmp"
 	"context"
-	"slices"
+	"fmt"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rotation"
@@ -20,50 +20,163 @@ type RotationAsk struct {
 	Holidays     []groundhand.Date
 	VisitMinutes int                  // 0: 30
 	RuleSetID    groundhand.RuleSetID // empty: our own of the first day
+
+	Pins        []rotation.Pin  // promised beside the bookings
+	ForbidSlots []string        // never used; no error when there is no such slot
+	ForbidDays  []WorkerDays    // the worker is at work and not sent to a drill
+	Offer       *Offering       // slots made from what is really there; nil: none
+	Aloft       []CrewAloft     // crews that go out with more than one aloft at a time
+	Change      *RotationChange // a "what if"; nil: as it is
+}
+
+// CrewAloft is how many of a crew are aloft at a time.
+type CrewAloft struct {
+	CrewID groundhand.CrewID
+	Aloft  int
+}
+
+// Posed is a problem for the planner, with the booked sessions that could not be slots in it.
+type Posed struct {
+	Problem rotation.Problem
+	LeftOut []SlotLeftOut // by day and slot
 }
 
 const (
 	usualVisitMinutes = 30
 	aimDaysBefore     = 21 // three weeks of buffer before the last good day, common practice, no source
-	coverOneAloft     = 2  // max(2, aloft+1) current members keep one on the ground whoever goes up
 )
 
-// RotationProblem poses the problem for the planner: tickets from the standings of the first day, crews with their cover, leave and
+// RotationProblem poses the problem for the planner: tickets from the standings of the first day on, crews with their cover, leave and
 // standby, yards and roads, the booked sessions as slots with what is promised in them, and the assessors with authority who lead them.
 // Methods limits what is planned, nil: everything asked. The problem is checked; its faults come back with the fields of a
 // drill-plan-problem/1 file.
 func (r *Roll) RotationProblem(ctx context.Context, ask RotationAsk) (rotation.Problem, error) {
-	if ask.Start == 0 || ask.End < ask.Start {
-		return rotation.Problem{}, groundhand.Invalid("end", "The rotation ends before it starts.")
-	}
-	f, err := r.planFacts(ctx, ask)
+	posed, err := r.RotationPosed(ctx, ask)
+	return posed.Problem, err
+}
+
+// RotationPosed is RotationProblem, and says which booked sessions were left out and why.
+func (r *Roll) RotationPosed(ctx context.Context, ask RotationAsk) (Posed, error) {
+	posed, err := r.posed(ctx, ask)
 	if err != nil {
-		return rotation.Problem{}, err
+		return posed, err
 	}
+	return posed, posed.Problem.Validate()
+}
+
+// posed writes the problem out of the records. A window longer than the shortest time a renewal is good for is not refused here.
+func (r *Roll) posed(ctx context.Context, ask RotationAsk) (out Posed, err error) {
+	ask = ask.changed()
+	if err := ask.check(); err != nil {
+		return Posed{}, err
+	}
+	err = r.asOfNow(ctx, func(seen *Roll) error {
+		f, err := seen.planFacts(ctx, ask)
+		if err == nil {
+			out, err = f.pose()
+		}
+		return err
+	})
+	return out, err
+}
+
+func (f *planFacts) pose() (Posed, error) {
+	ask := f.ask
 	p := rotation.Problem{Name: cmp.Or(ask.Name, "from "+ask.Start.String()), Start: ask.Start, End: ask.End, Holidays: ask.Holidays,
 		VisitMinutes: cmp.Or(ask.VisitMinutes, usualVisitMinutes), Yards: f.yards(), Travel: f.travel(), Crews: f.crews()}
+	var err error
 	if p.Workers, err = f.workers(); err != nil {
-		return p, err
+		return Posed{}, err
 	}
-	f.sessions(&p)
+	if err := f.checkNamed(p); err != nil {
+		return Posed{}, err
+	}
+	leftOut := f.sessions(&p)
 	p.Qualifications = f.qualifications(&p)
-	return p, p.Validate()
+	return Posed{p, leftOut}, f.checkPins(p, leftOut)
+}
+
+// mostAloft bounds a typing error.
+const mostAloft = 16
+
+// check refuses what can be seen without the records, all at once.
+func (a RotationAsk) check() error {
+	var p groundhand.Problems
+	if a.Start == 0 || a.End < a.Start {
+		p.Add(groundhand.CodeInvalid, "end", "The rotation ends before it starts.")
+	}
+	for i, d := range a.ForbidDays {
+		if d.From == 0 || d.To < d.From {
+			p.Add(groundhand.CodeInvalid, fmt.Sprintf("forbidDays[%d].to", i), "The days end before they start.")
+		}
+	}
+	for i, c := range a.Aloft {
+		if c.Aloft < 1 || c.Aloft > mostAloft {
+			p.Add(groundhand.CodeInvalid, fmt.Sprintf("aloft[%d].aloft", i), "1 to %d people are aloft at a time.", mostAloft)
+		}
+	}
+	if a.Offer != nil {
+		a.Offer.check(&p)
+	}
+	if a.Change != nil {
+		a.Change.check(&p, a.Offer != nil)
+	}
+	return p.Err()
+}
+
+// checkNamed refuses crews, workers and yards that nobody knows.
+func (f *planFacts) checkNamed(r rotation.Problem) error {
+	var p groundhand.Problems
+	workers, crews, yards := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	for _, w := range r.Workers {
+		workers[w.ID] = true
+	}
+	for _, c := range r.Crews {
+		crews[c.ID] = true
+	}
+	for _, y := range r.Yards {
+		yards[y.ID] = true
+	}
+	known := func(field, what, id string, in map[string]bool) {
+		if id != "" && !in[id] {
+			p.Add(groundhand.CodeNotFound, field, "There is no %s %q in this rotation.", what, id)
+		}
+	}
+	for i, d := range f.ask.ForbidDays {
+		known(fmt.Sprintf("forbidDays[%d].worker", i), "worker", string(d.Worker), workers)
+	}
+	for i, c := range f.ask.Aloft {
+		known(fmt.Sprintf("aloft[%d].crewId", i), "crew", string(c.CrewID), crews)
+	}
+	if f.ask.Offer != nil {
+		for i, y := range f.ask.Offer.Yards {
+			known(fmt.Sprintf("offer.yards[%d]", i), "yard", string(y), yards)
+		}
+	}
+	if field, yard := f.ask.Change.yard(); yard != "" {
+		known(field, "yard", string(yard), yards)
+	}
+	return p.Err()
 }
 
 // planFacts is what is recorded for the days of a rotation.
 type planFacts struct {
-	ask         RotationAsk
-	roll        *Roll
-	rules       rulebook.Rules
-	lineUp      lineUp
-	home        map[groundhand.WorkerID]groundhand.CrewID // the permanent crew where there is one
-	roster      *roster
-	yardRows    []groundhand.Yard
-	roads       []groundhand.Road
-	sessionRows []groundhand.Session
-	bookings    []groundhand.Booking
-	authorities []groundhand.Authority
-	devices     map[groundhand.DeviceID]groundhand.Device
+	ask          RotationAsk
+	roll         *Roll
+	rules        rulebook.Rules
+	lineUp       lineUp
+	home         map[groundhand.WorkerID]groundhand.CrewID // the permanent crew where there is one
+	there        map[groundhand.WorkerID]rotation.Stretch  // from the first to the last day of the window in a crew, where it is not all of it
+	roster       *roster
+	yardRows     []groundhand.Yard
+	roads        []groundhand.Road
+	sessionRows  []groundhand.Session
+	bookings     []groundhand.Booking
+	jobs         []groundhand.Job // read for offers only
+	authorities  []groundhand.Authority
+	closedOffers []string                                  // offered slots that fell to a closed yard
+	postings     map[groundhand.WorkerID]groundhand.YardID // home yards of assessors
+	gear         *gear
 }
 
 func (r *Roll) planFacts(ctx context.Context, ask RotationAsk) (*planFacts, error) {
@@ -81,37 +194,17 @@ func (r *Roll) planFacts(ctx context.Context, ask RotationAsk) (*planFacts, erro
 	if err = f.homes(ctx); err != nil {
 		return nil, err
 	}
+	if err = f.assessors(ctx); err != nil {
+		return nil, err
+	}
 	from, to := r.start(ask.Start), r.start(ask.End+1)
-	if f.roster, err = r.roster(ctx, sh, f.people(), from, to); err != nil {
+	if f.roster, err = r.roster(ctx, sh, unique(append(f.people(), f.assessing()...)), from, to); err != nil {
 		return nil, err
 	}
 	if err = f.places(ctx); err != nil {
 		return nil, err
 	}
 	return f, f.offers(ctx, from, to)
-}
-
-// homes: a loan of some days does not move somebody out of the crew for a rotation of months.
-func (f *planFacts) homes(ctx context.Context) error {
-	memberships, err := f.roll.store.MembershipsOn(ctx, f.ask.Start, f.ask.Start)
-	f.home = map[groundhand.WorkerID]groundhand.CrewID{}
-	for worker, m := range placesOn(memberships, f.ask.Start) {
-		f.home[worker] = m.CrewID
-	}
-	permanent := slices.DeleteFunc(memberships, func(m groundhand.Membership) bool { return m.Reason != groundhand.Permanent })
-	for worker, m := range placesOn(permanent, f.ask.Start) {
-		f.home[worker] = m.CrewID
-	}
-	return err
-}
-
-func (f *planFacts) people() []groundhand.WorkerID {
-	out := make([]groundhand.WorkerID, 0, len(f.home))
-	for w := range f.home {
-		out = append(out, w)
-	}
-	slices.Sort(out)
-	return out
 }
 
 func (f *planFacts) places(ctx context.Context) error {
@@ -128,208 +221,36 @@ func (f *planFacts) offers(ctx context.Context, from, to groundhand.Instant) err
 	if f.sessionRows, err = f.roll.store.SessionsBetween(ctx, from, to); err != nil {
 		return err
 	}
-	ids, devices := []groundhand.SessionID{}, []groundhand.DeviceID{}
+	ids, devices, kits := []groundhand.SessionID{}, []groundhand.DeviceID{}, []groundhand.KitID{}
 	for _, s := range f.sessionRows {
-		ids, devices = append(ids, s.ID), append(devices, s.DeviceID)
+		ids, devices, kits = append(ids, s.ID), append(devices, s.DeviceID), append(kits, s.KitID)
 	}
 	if f.bookings, err = store.FindStanding[groundhand.Booking](ctx, f.roll.store, store.BySession, ids); err != nil {
 		return err
 	}
-	rows, err := store.Find[groundhand.Device](ctx, f.roll.store, store.ByID, devices)
-	if err != nil {
+	if f.ask.Offer == nil {
+		f.gear, err = f.roll.gear(ctx, devices, kits, from)
 		return err
 	}
-	f.devices = map[groundhand.DeviceID]groundhand.Device{}
-	for _, d := range rows {
-		f.devices[d.ID] = d
-	}
-	f.authorities, err = store.Standing[groundhand.Authority](ctx, f.roll.store)
-	return err
+	return f.everything(ctx, from, to)
 }
 
-func (f *planFacts) yards() []rotation.Yard {
-	out := make([]rotation.Yard, len(f.yardRows))
-	for i, y := range f.yardRows {
-		out[i] = rotation.Yard{ID: string(y.ID), Name: y.Name}
+// everything loads what offers are made from: all devices and kits with their state, and the jobs that take devices away.
+func (f *planFacts) everything(ctx context.Context, from, to groundhand.Instant) error {
+	var err error
+	if f.jobs, err = f.roll.store.JobsBetween(ctx, from, to); err != nil {
+		return err
 	}
-	return out
-}
-
-// travel: of two roads between the same yards the shorter one is taken.
-func (f *planFacts) travel() []rotation.Travel {
-	least := map[[2]string]int{}
-	for _, road := range f.roads {
-		key := [2]string{string(min(road.FromYardID, road.ToYardID)), string(max(road.FromYardID, road.ToYardID))}
-		if minutes, there := least[key]; !there || road.Minutes < minutes {
-			least[key] = road.Minutes
-		}
+	if f.gear, err = f.roll.allPlaces(ctx); err != nil {
+		return err
 	}
-	out := make([]rotation.Travel, 0, len(least))
-	for key, minutes := range least {
-		out = append(out, rotation.Travel{From: key[0], To: key[1], Minutes: minutes})
+	var devices []groundhand.DeviceID
+	for id := range f.gear.devices {
+		devices = append(devices, id)
 	}
-	slices.SortFunc(out, func(a, b rotation.Travel) int { return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To)) })
-	return out
-}
-
-// planned says whether a method is planned at all.
-func (f *planFacts) planned(m groundhand.Method) bool {
-	return f.ask.Methods == nil || slices.Contains(f.ask.Methods, m)
-}
-
-// crews lists who is sent out, each with its first family as its device class: the planner knows one.
-func (f *planFacts) crews() []rotation.Crew {
-	var out []rotation.Crew
-	for _, c := range f.lineUp.sentOut() {
-		crew := rotation.Crew{ID: string(c.ID), Name: c.Name, Yard: string(c.YardID), Cover: []rotation.CoverRule{}}
-		if len(c.Families) > 0 {
-			crew.Device = c.Families[0]
-		}
-		for _, m := range f.askedMethods(c) {
-			crew.Cover = append(crew.Cover, rotation.CoverRule{AnyOf: []string{string(m)}, AtLeast: coverOneAloft})
-		}
-		out = append(out, crew)
+	var kits []groundhand.KitID
+	for id := range f.gear.kits {
+		kits = append(kits, id)
 	}
-	return out
-}
-
-// askedMethods lists the planned methods asked of a crew. First aid stands beside rescue: 29 CFR 1910.269(b)(1)(i) asks for two trained
-// people where two or more work in the field.
-func (f *planFacts) askedMethods(c groundhand.Crew) []groundhand.Method {
-	var out []groundhand.Method
-	for _, a := range f.rules.Of(c) {
-		if f.planned(a.Method) && !slices.Contains(out, a.Method) && (a.Method.Aerial() || a.Method == groundhand.FirstAid) {
-			out = append(out, a.Method)
-		}
-	}
-	return out
-}
-
-func (f *planFacts) workers() ([]rotation.Worker, error) {
-	var out []rotation.Worker
-	for _, who := range f.people() {
-		crew, there := f.lineUp.crews[f.home[who]]
-		if !there {
-			continue
-		}
-		w := rotation.Worker{ID: string(who), Yard: string(crew.YardID), Trade: "line"}
-		if crew.Kind != groundhand.ReliefPool {
-			w.Crew = string(crew.ID)
-		}
-		var err error
-		if w.Tickets, err = f.tickets(who, crew); err != nil {
-			return nil, err
-		}
-		w.Leave, w.Standby = f.stretches(who)
-		out = append(out, w)
-	}
-	return out, nil
-}
-
-// tickets: one for each method asked and family. What is suspended or held counts as lapsed, whatever the evidence says.
-func (f *planFacts) tickets(who groundhand.WorkerID, crew groundhand.Crew) ([]rotation.Ticket, error) {
-	out := []rotation.Ticket{}
-	for _, a := range f.rules.Of(crew) {
-		if !f.planned(a.Method) || slices.ContainsFunc(out, sameTicket(a)) {
-			continue
-		}
-		q := question(who, a)
-		q.On, q.RuleSet = f.ask.Start, string(f.ask.RuleSetID)
-		answer, err := f.roster.book.Glance(q)
-		if err != nil {
-			return nil, err
-		}
-		t := rotation.Ticket{Qualification: string(a.Method), Device: string(a.FamilyID), ValidThrough: answer.LastGoodDay}
-		if _, holds := stateOf(answer.Standing); !holds && t.ValidThrough >= f.ask.Start {
-			t.ValidThrough = f.ask.Start - 1
-		}
-		out = append(out, t)
-	}
-	return out, nil
-}
-
-// sameTicket: what is asked in two roles of one method is practised together.
-func sameTicket(a rulebook.Asked) func(rotation.Ticket) bool {
-	return func(t rotation.Ticket) bool {
-		return t.Qualification == string(a.Method) && (t.Device == string(a.FamilyID) || t.Device == "" || a.FamilyID == "")
-	}
-}
-
-// stretches sorts absences: whole days away are leave; days on which somebody is there for a part, on standby or held back from rescue
-// work are days on which they cannot be sent to a drill. Why is not told apart.
-func (f *planFacts) stretches(who groundhand.WorkerID) (leave, standby []rotation.Stretch) {
-	for _, u := range f.roster.away[who] {
-		first, last := max(f.roll.dayOf(u.FromAt), f.ask.Start), f.ask.End
-		if u.ToAt != 0 {
-			last = min(f.roll.lastDay(u.ToAt), last)
-		}
-		if last < first {
-			continue
-		}
-		whole := rotation.Stretch{From: first, To: last}
-		if !u.Kind.Absent() {
-			standby = append(standby, whole)
-			continue
-		}
-		if u.FromAt > f.roll.start(first) {
-			standby, whole.From = append(standby, rotation.Stretch{From: first, To: first}), first+1
-		}
-		if u.ToAt != 0 && u.ToAt < f.roll.start(last+1) && last >= whole.From {
-			standby, whole.To = append(standby, rotation.Stretch{From: last, To: last}), last-1
-		}
-		if whole.From <= whole.To {
-			leave = append(leave, whole)
-		}
-	}
-	return leave, standby
-}
-
-// qualifications lists what tickets, cover and slots name. How long each is valid is what its line says.
-func (f *planFacts) qualifications(p *rotation.Problem) []rotation.Qualification {
-	named := map[string]bool{}
-	for _, w := range p.Workers {
-		for _, t := range w.Tickets {
-			named[t.Qualification] = true
-		}
-	}
-	for _, s := range p.Slots {
-		for _, q := range s.Qualifications {
-			named[q] = true
-		}
-	}
-	for _, c := range p.Crews {
-		for _, rule := range c.Cover {
-			named[rule.AnyOf[0]] = true
-		}
-	}
-	out := []rotation.Qualification{}
-	for _, m := range groundhand.Methods {
-		if named[string(m)] {
-			out = append(out, rotation.Qualification{ID: string(m), PeoplePerRun: peoplePerRun(m), ValidMonths: f.validMonths(m), AimDaysBefore: aimDaysBefore})
-		}
-	}
-	return out
-}
-
-// peoplePerRun is how many people a timed run of a method takes.
-func peoplePerRun(m groundhand.Method) int {
-	switch m {
-	case groundhand.PairKit, groundhand.ManualLowering, groundhand.SubstationCase:
-		return 2
-	case groundhand.FirstAid:
-		return 0 // a classroom
-	}
-	return 1
-}
-
-// validMonths is the shortest interval among the lines of a method, in whole months.
-func (f *planFacts) validMonths(m groundhand.Method) int {
-	const longest, daysOfMonth = 120, 31
-	least := longest
-	for _, l := range f.rules.Standing {
-		if l.Method == string(m) {
-			least = min(least, cmp.Or(l.Interval.Months, max(1, l.Interval.Days/daysOfMonth)))
-		}
-	}
-	return least
+	return f.gear.loadState(ctx, devices, kits, from)
 }

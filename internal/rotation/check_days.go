@@ -61,11 +61,12 @@ func (c *checker) membersOf() map[string][]Worker {
 }
 
 // checkCover is F14.
-func (c *checker) checkCover() {
+func (c *checker) checkCover() { c.checkCoverOf(c.p.Crews, c.membersOf()) }
+
+func (c *checker) checkCoverOf(crews []Crew, members map[string][]Worker) {
 	away := c.awayByDay()
-	members := c.membersOf()
 	for _, d := range sortedDays(away) {
-		for _, crew := range c.p.Crews {
+		for _, crew := range crews {
 			present, out := c.membersAtWork(crew, members[crew.ID], d)
 			if !out || !c.satisfies(crew, present, d) {
 				continue
@@ -133,19 +134,28 @@ func (c *checker) checkFigures(claimed Objective) {
 func (c *checker) recount() Objective {
 	o := c.sessionFigures()
 	members := c.membersOf()
-	for d := c.p.Start; d <= c.p.End; d++ {
-		for _, crew := range c.p.Crews {
-			if present, out := c.membersAtWork(crew, members[crew.ID], d); c.workDay(d) && out && !c.satisfies(crew, present, d) {
-				o.CrewDaysShort++
-			}
-		}
-		for _, w := range c.p.Workers {
+	for _, crew := range c.p.Crews {
+		o.CrewDaysShort += c.daysShort(crew, members[crew.ID])
+	}
+	for _, w := range c.p.Workers {
+		for d := c.p.Start; d <= c.p.End; d++ {
 			if c.atWork(w.ID, d) {
 				o.LapsedDays += c.lapsedTickets(w, d)
 			}
 		}
 	}
 	return o
+}
+
+// daysShort counts the days on which a crew goes out and lacks current people.
+func (c *checker) daysShort(crew Crew, members []Worker) int {
+	n := 0
+	for d := c.p.Start; d <= c.p.End; d++ {
+		if present, out := c.membersAtWork(crew, members, d); c.workDay(d) && out && !c.satisfies(crew, present, d) {
+			n++
+		}
+	}
+	return n
 }
 
 func (c *checker) lapsedTickets(w Worker, d groundhand.Date) int {

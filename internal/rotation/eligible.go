@@ -111,27 +111,58 @@ func (g *grid) away(w, s int) int {
 	return 2*g.travel[g.workers[w].yard][g.slots[s].yard] + g.slots[s].minutes
 }
 
+// mostWhole is how many due tickets one search looks after as a whole; larger problems are planned in parcels, see improveParcels.
+const mostWhole = 1000
+
+// large says that the problem is planned in parcels, each with choices of its own.
+func (g *grid) large() bool { return g.due > mostWhole }
+
+// fillChoices finds the first slot of each due ticket and, unless the problem is large, those that the planner looks at.
 func (g *grid) fillChoices() {
 	for t := range g.tickets {
+		if g.tickets[t].due {
+			g.fillFirst(t)
+		}
+	}
+	if !g.large() {
+		g.fillShortlists()
+	}
+}
+
+func (g *grid) fillFirst(t int) {
+	g.due++
+	row := &g.tickets[t]
+	for _, s := range g.offeredFrom(t) {
+		if g.eligible(t, s) {
+			row.first, row.least = s, g.lapsed(t, s)
+			return
+		}
+	}
+}
+
+func (g *grid) fillShortlists() {
+	for t := range g.tickets {
 		row := &g.tickets[t]
-		if !row.due {
+		if row.first == none {
 			continue
 		}
-		all := g.eligibleSlots(t)
-		if len(all) > 0 {
-			row.first = all[0]
-			row.least = g.lapsed(t, all[0])
-		}
-		row.choices = g.shortlist(t, all)
+		row.choices = g.shortlist(t, g.eligibleSlots(t))
 		for _, s := range row.choices {
 			g.slots[s].callers = append(g.slots[s].callers, t)
 		}
 	}
 }
 
+// offeredFrom lists what is offered to a ticket from its earliest useful day on.
+func (g *grid) offeredFrom(t int) []int {
+	all := g.offered(t)
+	from, _ := slices.BinarySearchFunc(all, g.tickets[t].earliest, func(s, day int) int { return cmp.Compare(g.slots[s].day, day) })
+	return all[from:]
+}
+
 func (g *grid) eligibleSlots(t int) []int {
 	var out []int
-	for _, s := range g.offered(t) {
+	for _, s := range g.offeredFrom(t) {
 		if g.eligible(t, s) {
 			out = append(out, s)
 		}

@@ -14,6 +14,7 @@ type grid struct {
 	words   int // of a day set
 	workDay []bool
 
+	due     int // number of due tickets
 	workers []workerRow
 	tickets []ticketRow
 	crews   []crewRow

@@ -9,11 +9,14 @@ import (
 // coldest is the temperature at the end of a cycle, in units of the weighted score: hardly a detour is accepted.
 const coldest = 5.0
 
-// cycles are the ways to search that take turns. At their hottest a session may be paid for, or even a lapsed day.
-var cycles = []struct {
+// cooling is a way to search: what is traded for what, and how freely at first.
+type cooling struct {
 	profile profile
 	hottest float64
-}{
+}
+
+// cycles take turns. At their hottest a session may be paid for, or even a lapsed day.
+var cycles = []cooling{
 	{profiles[0], 1_500}, {profiles[1], 3_000}, {profiles[2], 1_500}, {profiles[0], 6_000}, {profiles[1], 600}, {profiles[0], 3_000}, {profiles[1], 10_000},
 }
 
@@ -72,21 +75,25 @@ func (r *roster) restore(to snapshot) {
 
 // cycle makes rounds from hot to cold, starting from the best so far every other time, and takes the small steps at its end.
 func (m *improver) cycle(stop func() bool, rounds, number int) {
-	how := cycles[number%len(cycles)]
-	m.profile = how.profile
-	if number%2 == 0 || m.best.figures.Less(m.figures()) && number%5 == 0 {
+	if number%2 == 0 {
 		m.restore(m.best)
 		m.poor = nil
 	}
-	for i := 0; i < rounds && !stop(); i++ {
-		m.heat = how.hottest * math.Pow(coldest/how.hottest, float64(i)/float64(rounds))
-		m.round()
-	}
+	m.anneal(cycles[number%len(cycles)], rounds, stop)
 	m.restore(m.best)
 	m.poor = nil
 	m.finish(stop)
 	if m.figures().Less(m.best.figures) {
 		m.best = m.snapshot()
+	}
+}
+
+// anneal makes so many rounds, from hot to cold.
+func (m *improver) anneal(how cooling, rounds int, stop func() bool) {
+	m.profile = how.profile
+	for i := 0; i < rounds && !stop(); i++ {
+		m.heat = how.hottest * math.Pow(coldest/how.hottest, float64(i)/float64(rounds))
+		m.round()
 	}
 }
 

@@ -1,37 +1,78 @@
 package rotation
 
 import (
+	"context"
 	"math/rand/v2"
 	"runtime"
 	"slices"
 	"sync"
+	"time"
 )
 
-// Islands improve side by side, each with chance of its own, and now and then those that are behind go on from the best. Their number is
+// Islands improve side by side, each with chance of its own, and now and then the one that is behind goes on from the best. Their number is
 // fixed, so that a plan does not depend on how many cores there are.
 const (
 	islandCount = 4
 	epochs      = 24 // stretches of rounds between two exchanges
 )
 
-// improveApart improves the roster on the islands and leaves the best found in it.
-func (r *roster) improveApart(stop func() bool, o Options) {
+// warmUp is how many rounds for each due ticket come before the exact program is asked first: a good plan makes it quick, and for some
+// dozen workers it mostly ends the search.
+const warmUp = 20
+
+// improveApart improves the roster on the islands, leaves the best found in it, and gives what is known of the best possible.
+func (r *roster) improveApart(ctx context.Context, o Options) proof {
+	stop := func() bool { return ctx.Err() != nil }
 	best := r.snapshot()
+	islands := r.settleIslands(best, o.Seed)
+	each := max(1, o.Rounds/islandCount/epochs)
+	known, from, rounds := proof{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
+	for epoch := 0; epoch < epochs && !stop() && known.proved < len(LevelNames); epoch++ {
+		if o.Report != nil {
+			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, known.speaking(r.g, best.figures)})
+		}
+		together(islands, func(i int, m *improver) { m.cycle(stop, rounds, epoch+i) })
+		best = exchange(islands, best)
+		rounds = each
+		if epoch == 0 || epoch == epochs-1 && best.figures.Less(from) {
+			known, best = r.g.settle(ctx, best)
+			from = best.figures
+			spread(islands, best)
+		}
+	}
+	r.restore(best)
+	return known
+}
+
+// settle asks the exact program, in two thirds of the time that is left, and gives what it knows with the better plan, if it found one.
+func (g *grid) settle(ctx context.Context, best snapshot) (proof, snapshot) {
+	if end, there := ctx.Deadline(); there {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, time.Until(end)*2/3)
+		defer cancel()
+	}
+	known := g.prove(ctx, best, proofWork)
+	if known.better != nil {
+		best = *known.better
+	}
+	return known, best
+}
+
+func (r *roster) settleIslands(best snapshot, seed uint64) []*improver {
 	islands := make([]*improver, islandCount)
 	for i := range islands {
 		own := r.copy()
 		own.restore(best)
-		islands[i] = &improver{roster: own, rng: rand.New(rand.NewPCG(o.Seed, 0x5eed+uint64(i))), best: best}
+		islands[i] = &improver{roster: own, rng: rand.New(rand.NewPCG(seed, 0x5eed+uint64(i))), best: best}
 	}
-	each := max(1, o.Rounds/islandCount/epochs)
-	for epoch := 0; epoch < epochs && !stop() && !r.g.isBest(best.figures); epoch++ {
-		if o.Report != nil {
-			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, r.g.bound(best.figures.LapsedDays)})
-		}
-		together(islands, func(i int, m *improver) { m.cycle(stop, each, epoch+i) })
-		best = exchange(islands, best)
-	}
-	r.restore(best)
+	return islands
+}
+
+// copy is an empty roster with the same pins and wishes.
+func (r *roster) copy() *roster {
+	out := newRoster(r.g)
+	out.pinned, out.pinnedAt = slices.Clone(r.pinned), r.pinnedAt
+	return out
 }
 
 // together runs the islands on all cores and waits for them.
@@ -65,12 +106,25 @@ func exchange(islands []*improver, best snapshot) snapshot {
 	return best
 }
 
-// copy is an empty roster with the same pins and wishes.
-func (r *roster) copy() *roster {
-	out := newRoster(r.g)
-	out.pinned, out.pinnedAt = slices.Clone(r.pinned), r.pinnedAt
-	return out
+// spread lets every island that is behind go on from the best.
+func spread(islands []*improver, best snapshot) {
+	for _, m := range islands {
+		if best.figures.Less(m.best.figures) {
+			m.best = best
+		}
+	}
 }
 
-// isBest says that no plan is better than these figures.
-func (g *grid) isBest(figures Objective) bool { return g.bound(figures.LapsedDays) == figures }
+// speaking gives the bounds that hold for a plan with these figures: those of the proof up to the level after the first at which the plan
+// is better than the one proved from, since the bounds of later levels suppose figures that this plan may exceed; cheap ones beyond.
+func (k proof) speaking(g *grid, figures Objective) Objective {
+	out, dear, of, now := g.bound(figures.LapsedDays).Levels(), k.bound.Levels(), k.of.Levels(), figures.Levels()
+	for i := range out {
+		out[i] = max(out[i], dear[i])
+		if of[i] != now[i] && i+1 < len(out) {
+			out[i+1] = max(out[i+1], dear[i+1])
+			break
+		}
+	}
+	return objectiveOf(out)
+}

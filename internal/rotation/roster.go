@@ -12,6 +12,7 @@ type roster struct {
 	at      [][]int // by worker: slots
 	led     [][]int // by instructor: slots held
 	hauled  [][]int // by truck: slots held
+	leads   [][]int // by worker: slots held that he leads
 	short   []int   // by crew: days short, as of the last judge
 
 	profile profile // what score weighs by
@@ -47,7 +48,7 @@ func newRoster(g *grid) *roster {
 	r := &roster{g: g, profile: profiles[0],
 		renewed: slices.Repeat([]int{none}, len(g.tickets)),
 		attends: make([][]int, len(g.slots)), renews: make([][]int, len(g.slots)),
-		at: make([][]int, len(g.workers)), led: make([][]int, len(g.leaders)), hauled: make([][]int, g.trucks),
+		at: make([][]int, len(g.workers)), led: make([][]int, len(g.leaders)), hauled: make([][]int, g.trucks), leads: make([][]int, len(g.workers)),
 		short: make([]int, len(g.crews)), pinnedAt: map[seat]bool{}, pinned: make([]bool, len(g.tickets)),
 	}
 	for _, t := range g.tickets {
@@ -137,6 +138,9 @@ func (r *roster) open(s int) {
 	if slot.truck != none {
 		r.hauled[slot.truck] = append(r.hauled[slot.truck], s)
 	}
+	if slot.leader != none {
+		r.leads[slot.leader] = append(r.leads[slot.leader], s)
+	}
 }
 
 func (r *roster) close(s int) {
@@ -145,6 +149,9 @@ func (r *roster) close(s int) {
 	r.led[slot.instructor] = without(r.led[slot.instructor], s)
 	if slot.truck != none {
 		r.hauled[slot.truck] = without(r.hauled[slot.truck], s)
+	}
+	if slot.leader != none {
+		r.leads[slot.leader] = without(r.leads[slot.leader], s)
 	}
 }
 
@@ -213,10 +220,7 @@ func (g *grid) rivals(a, b int) bool {
 // busy says that a worker, attending or leading, cannot also be in s.
 func (r *roster) busy(w, s int) bool {
 	clash := func(o int) bool { return r.g.rivals(o, s) }
-	if slices.ContainsFunc(r.at[w], clash) {
-		return true
-	}
-	return slices.ContainsFunc(r.g.ledSlots[w], func(o int) bool { return r.held(o) && clash(o) })
+	return slices.ContainsFunc(r.at[w], clash) || slices.ContainsFunc(r.leads[w], clash)
 }
 
 // blocked says that a slot cannot be opened: its instructor, leader or truck is elsewhere.

@@ -29,14 +29,17 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	stop := func() bool { return ctx.Err() != nil }
-	r.firstPlan(stop)
 	if o.Rounds == 0 {
 		o.Rounds = DefaultRounds(p)
 	}
-	r.improveApart(stop, o)
-	r.finish(stop)
-	return r.plan(), nil
+	if g.large() {
+		r.improveParcels(ctx, o.Seed, o.Rounds, o.Report)
+		return r.plan(proof{}), nil
+	}
+	stop := func() bool { return ctx.Err() != nil }
+	r.firstPlan(stop)
+	known := r.improveApart(ctx, o)
+	return r.plan(known), nil
 }
 
 // DefaultRounds is how many rounds suit the size of a problem: a few seconds for some dozen workers.
@@ -52,10 +55,10 @@ func DefaultRounds(p Problem) int {
 	return min(100_000+2_000*due, 8_000_000)
 }
 
-// plan writes the roster out, with bounds and reasons.
-func (r *roster) plan() Plan {
+// plan writes the roster out, with what is known of the best possible and the reasons.
+func (r *roster) plan(known proof) Plan {
 	g, figures := r.g, r.figures()
-	out := Plan{Problem: g.p.Name, Sessions: r.sessions(), Objective: figures, Bound: g.bound(figures.LapsedDays),
+	out := Plan{Problem: g.p.Name, Sessions: r.sessions(), Objective: figures, Bound: known.speaking(g, figures),
 		NotKeptCurrent: r.notKept(), SlotsSetAside: g.slotsAside()}
 	bound, levels := out.Bound.Levels(), figures.Levels()
 	for out.ProvedLevels < len(levels) && levels[out.ProvedLevels] == bound[out.ProvedLevels] {

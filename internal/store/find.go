@@ -32,6 +32,8 @@ const (
 	ByRun            Field = "run_id"
 	ByRunPart        Field = "run_part_id"
 	ByPlan           Field = "plan_id"
+	ByRequest        Field = "request_id"
+	ByFollowed       Field = "follows_id"
 	ByEvidence       Field = "evidence_id"
 	ByFlag           Field = "flag_id"
 	ByAccount        Field = "account_id"

@@ -38,7 +38,7 @@ var kinds = []kind{
 	of[gh.Yard]("yards"), of[gh.Posting]("postings"), of[gh.Unavailability]("unavailabilities"),
 	of[gh.UnavailabilityReason]("unavailability_reasons"), of[gh.Road]("roads"), of[gh.Crew]("crews"), of[gh.Membership]("memberships"),
 	of[gh.Family]("families"), of[gh.Device]("devices"), of[gh.Kit]("kits"), of[gh.KitPlacing]("kit_placings"), of[gh.Inspection]("inspections"),
-	of[gh.Plan]("plans"), of[gh.Adoption]("adoptions"), of[gh.Session]("sessions"), of[gh.Booking]("bookings"), of[gh.Run]("runs"),
+	of[gh.RotationRequest]("rotation_requests"), of[gh.RotationFailure]("rotation_failures"), of[gh.Plan]("plans"), of[gh.Adoption]("adoptions"), of[gh.Session]("sessions"), of[gh.Booking]("bookings"), of[gh.Run]("runs"),
 	of[gh.RunPart]("run_parts"), of[gh.Assessment]("assessments"), of[gh.Authority]("authorities"), of[gh.OutsideEvidence]("outside_evidences"),
 	of[gh.Suspension]("suspensions"), of[gh.Lifting]("liftings"), of[gh.Extension]("extensions"), of[gh.Provisional]("provisionals"),
 	of[gh.RuleSet]("rule_sets"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Classing]("classings"), of[gh.Defect]("defects"),
@@ -131,6 +131,7 @@ var words = map[string][]string{
 	"ReviewCause":   {"ASSESSOR_FOUND_INVALID", "RESTED_ON_CORRECTED", "ANSWER_RESTED_ON_CORRECTED", "DISPUTED", "IMPLAUSIBLE"},
 	"ReviewOutcome": {"STANDS", "RUN_AGAIN", "WITHDRAWN", "REPLACED"}, "ApprovalDecision": {"APPROVED", "NOT_APPROVED"},
 	"RetentionClass": {"TRAINING", "INSPECTIONS", "ANSWERS", "NOTICES"}, "RetentionStart": {"EMPLOYMENT_ENDED", "ITEM_RETIRED", "RECORDED"},
+	"FailureCause":  {"PINS_CLASH", "STOPPED", "PROBLEM_REFUSED", "BROKE_DOWN"},
 	"RealEventKind": {"REAL_RESCUE", "NEAR_MISS", "HURT_IN_DRILL"}, "ImportOutcome": {"TAKEN", "REFUSED", "DUPLICATE", "LEFT_OUT"},
 }
 
@@ -144,6 +145,7 @@ var refersTo = map[string]string{
 	"ReplacedID": "runs", "ByID": "run_parts", "EntryID": "runs", "CauseID": "disputes", "PutRightByID": "corrections", "NewEntryID": "assessments",
 	"WorkerID": "workers", "YardID": "yards", "CrewID": "crews", "FamilyID": "families", "DeviceID": "devices", "KitID": "kits",
 	"SessionID": "sessions", "RunID": "runs", "JobID": "jobs", "RuleSetID": "rule_sets", "FlagID": "flags", "PlanID": "plans",
+	"RequestID": "rotation_requests", "FollowsID": "rotation_requests",
 	"AccountID": "accounts", "ReplyID": "replies",
 }
 
@@ -224,8 +226,16 @@ func tidy(row any, id string) any {
 	case gh.RuleSet:
 		r.EffectiveFrom, r.EffectiveThrough = sorted(r.EffectiveFrom, r.EffectiveThrough)
 		return r
+	case gh.RotationRequest:
+		r.StartOn, r.EndOn = sorted(r.StartOn, r.EndOn)
+		r.LeftOut, r.BasePlanID = "[]", "" // no plan is there before the first request
+		return r
+	case gh.RotationFailure:
+		r.RequestID, r.Pins = gh.EntryID(firstOf(id, "rotation_requests")), "[]"
+		return r
 	case gh.Plan:
 		r.StartOn, r.EndOn = sorted(r.StartOn, r.EndOn)
+		r.RequestID = gh.EntryID(firstOf(id, "rotation_requests"))
 		return r
 	case gh.Unavailability:
 		r.ToAt = r.FromAt + 1

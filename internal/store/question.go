@@ -69,6 +69,14 @@ func (s *Store) OpenFlags(ctx context.Context) ([]groundhand.Flag, error) {
 	return pick[groundhand.Flag](ctx, s, "NOT EXISTS (SELECT 1 FROM clearings c WHERE c.flag_id = flags.id)")
 }
 
+// OpenRotations gives the ids of the rotations that were asked for and have come to neither a plan nor a failure yet, oldest first.
+func (s *Store) OpenRotations(ctx context.Context) ([]groundhand.EntryID, error) {
+	var ids []groundhand.EntryID
+	err := s.read.WithContext(ctx).Raw(`SELECT r.id FROM rotation_requests r WHERE NOT EXISTS (SELECT 1 FROM plans p WHERE p.request_id = r.id)
+AND NOT EXISTS (SELECT 1 FROM rotation_failures f WHERE f.request_id = r.id) ORDER BY r.recorded_at, r.id`).Scan(&ids).Error
+	return ids, coded(err)
+}
+
 // LastSweep gives the sweep of the latest day, and whether there was one.
 func (s *Store) LastSweep(ctx context.Context) (groundhand.Sweep, bool, error) {
 	sweeps, err := pick[groundhand.Sweep](ctx, s, "id = (SELECT id FROM sweeps ORDER BY day DESC, finished_at DESC, id DESC LIMIT 1)")

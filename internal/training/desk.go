@@ -17,11 +17,17 @@ import (
 type Desk struct {
 	store      *store.Store
 	roll       *rollcall.Roll
+	planner    *Planner
 	afterwards func(ctx context.Context) // see AfterCorrections
 }
 
 // New opens a desk over a store; the roll gives the zone of the local day and the problem of a rotation.
-func New(s *store.Store, r *rollcall.Roll) *Desk { return &Desk{store: s, roll: r} }
+func New(s *store.Store, r *rollcall.Roll) *Desk {
+	return &Desk{store: s, roll: r, planner: newPlanner(s, r.Zone())}
+}
+
+// Planner works out the rotations that are started at this desk. It has to be run beside it.
+func (d *Desk) Planner() *Planner { return d.planner }
 
 // AfterCorrections has something done whenever a correction or a withdrawal was entered, such as raising the flags that follow from it. It is
 // done once the entry stands, so it cannot refuse it.

@@ -143,8 +143,9 @@ type entering struct {
 	saidOf      map[groundhand.EntryID]correctionWords // of one entry among those that the form corrects
 	corrections []groundhand.Correction
 
-	plan  groundhand.Plan  // worked out ahead
-	reply groundhand.Reply // worked out ahead
+	request groundhand.RotationRequest // worked out ahead, as the next two
+	plan    groundhand.Plan
+	reply   groundhand.Reply
 }
 
 // write appends the rows and the act, or gives all refusals.

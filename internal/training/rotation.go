@@ -4,23 +4,26 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"time"
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
-	"groundhand/internal/store"
 )
 
-// Limits of a rotation, which is worked out while somebody waits.
+// Limits of what a rotation is asked for.
 const (
 	mostSlots      = 500
 	mostRounds     = 1_000_000
 	mostHolidays   = 200
 	mostMonths     = 18
-	morningStart   = 8  // o'clock, where a slot says morning or the whole day
-	afternoonStart = 13 // o'clock
+	mostWishes     = 500 // pins, forbidden slots and days, crews with more than one aloft
+	mostOffered    = 400 // slots made from what is there
+	mostWeeks      = 52
+	mostStagger    = 366 // days
+	mostWaitedFor  = 500 // people in a rotation that somebody waits for
+	morningStart   = 8   // o'clock, where a slot says morning or the whole day
+	afternoonStart = 13  // o'clock
 )
 
 // RotationForm asks for a plan of who drills when. The sessions that are booked take part as they are; Slots are offered beside them.
@@ -35,6 +38,75 @@ type RotationForm struct {
 	Slots        []SlotForm
 	Seed         int64 // the same records, form and seed give the same plan
 	Rounds       int   // of improvement; 0: as many as suit the size
+
+	Pins        []PinForm
+	ForbidSlots groundhand.List // never used
+	ForbidDays  []ForbidForm
+	Offer       OfferForm
+	Aloft       []AloftForm
+	Stagger     StaggerForm
+	ReplanOf    groundhand.PlanID // the plan of which as little as possible is to change; empty: none
+	Change      WhatIfForm
+}
+
+// PinForm promises somebody a place in a slot, as a booking does.
+type PinForm struct {
+	SlotID   string
+	WorkerID groundhand.WorkerID
+	Methods  groundhand.List // renewed there; empty: goes along with a crew mate
+}
+
+// ForbidForm says on which days somebody is at work and not to be sent to a drill, both ends included.
+type ForbidForm struct {
+	WorkerID groundhand.WorkerID
+	FromOn   groundhand.Date
+	ToOn     groundhand.Date
+}
+
+// OfferForm asks for slots made from what is really there. It asks for nothing while EveryWeeks is 0.
+type OfferForm struct {
+	EveryWeeks int             // every how many weeks, from the first day on
+	Weekdays   groundhand.List // "mon" to "sun"; empty: the work days
+	Parts      groundhand.List // am, pm or day; empty: am
+	Yards      groundhand.List // empty: every yard
+	Seats      int             // 0: as usual, and so for the next three
+	MaxRuns    int
+	Minutes    int
+	Most       int // slots in all
+}
+
+// AloftForm says how many of a crew are aloft at a time.
+type AloftForm struct {
+	CrewID groundhand.CrewID
+	Aloft  int
+}
+
+// StaggerForm keeps the renewals of one crew and method apart: at most Most in any Days days. It asks for nothing while both are 0.
+type StaggerForm struct {
+	Most int
+	Days int
+}
+
+// WhatIfForm is one thing that would have to be different from what is recorded. Nothing is asked while all is empty.
+type WhatIfForm struct {
+	CloseYard   ClosureForm
+	AddAssessor AssessorForm
+	AddKit      groundhand.YardID // one more kit in the store of this yard
+	RuleSetID   groundhand.RuleSetID
+}
+
+// ClosureForm closes a yard for drills from one day to another, both included.
+type ClosureForm struct {
+	YardID groundhand.YardID
+	FromOn groundhand.Date
+	ToOn   groundhand.Date
+}
+
+// AssessorForm is one more assessor, who leads at one yard.
+type AssessorForm struct {
+	YardID   groundhand.YardID
+	Methods  groundhand.List // empty: all that is planned
+	Families groundhand.List // empty: every family
 }
 
 // SlotForm is a session that could be held.
@@ -53,13 +125,56 @@ type SlotForm struct {
 	Cost       int // 0: 1
 }
 
-// SuggestRotation works out a plan and keeps it with its problem and seed, so that anybody can work it out again. It books nothing.
+// SuggestRotation works out a plan while somebody waits and keeps it with its problem and seed, so that anybody can work it out again. It
+// books nothing. What takes longer is started with StartRotation.
 func (d *Desk) SuggestRotation(ctx context.Context, by groundhand.Account, key string, f RotationForm) (groundhand.Plan, error) {
-	a := act{name: "suggestRotation", may: access.PlanRotation, ahead: func(in *entering) (err error) {
-		in.plan, err = d.suggest(ctx, f)
+	a := act{name: "suggestRotation", may: access.PlanRotation, ahead: func(in *entering) error { return d.suggest(ctx, in, f) }}
+	return once(ctx, d, by, key, a, suggestion{f}, one[groundhand.Plan])
+}
+
+// suggestion is a form whose plan somebody waits for.
+type suggestion struct{ RotationForm }
+
+func (s suggestion) enter(in *entering) groundhand.Plan {
+	s.look(in)
+	request := in.request
+	request.ID, request.Recorded = entryID(in), in.told(Entry{}, When{At: in.now})
+	p := in.plan
+	p.ID, p.Recorded, p.RequestID = groundhand.PlanID(in.tx.NewID()), request.Recorded, request.ID
+	add(in, request)
+	add(in, p)
+	result(in, p.ID)
+	return p
+}
+
+// suggest poses the problem and plans it. It takes seconds, so it is done before the records are opened for writing.
+func (d *Desk) suggest(ctx context.Context, in *entering, f RotationForm) error {
+	f = kept[groundhand.Plan](d.store, suggestion{f}).(suggestion).RotationForm
+	posed, err := d.pose(ctx, f)
+	if err != nil {
 		return err
-	}}
-	return once(ctx, d, by, key, a, f, one[groundhand.Plan])
+	}
+	if n := len(posed.problem.Workers); n > mostWaitedFor {
+		return groundhand.Invalid("", "A rotation for %d people takes too long to wait for; start it instead, and look for its plan later.", n)
+	}
+	in.request = posed.request
+	made, err := d.planner.plan(ctx, posed.problem, posed.options())
+	var clash *rotation.PinClash
+	if errors.As(err, &clash) {
+		return groundhand.Conflict("", "The bookings leave no plan: %s.", clash)
+	}
+	if err != nil {
+		return err
+	}
+	in.plan, err = planOf(posed.request, made)
+	return err
+}
+
+// planOf is the plan that came of a request, without id and author.
+func planOf(r groundhand.RotationRequest, made rotation.Plan) (groundhand.Plan, error) {
+	text, err := json.Marshal(made)
+	return groundhand.Plan{Problem: r.Problem, Seed: r.Seed, Rounds: r.Rounds, Result: string(text), StartOn: r.StartOn, EndOn: r.EndOn,
+		RequestID: r.ID, BasePlanID: r.BasePlanID, Change: r.Change}, err
 }
 
 func (f RotationForm) check(c *fields) {
@@ -74,11 +189,95 @@ func (f RotationForm) check(c *fields) {
 	c.number("visitMinutes", f.VisitMinutes, 0, mostMinutes)
 	c.maybeID("ruleSetId", string(f.RuleSetID))
 	c.number("rounds", f.Rounds, 0, mostRounds)
-	if c.atMost("slots", len(f.Slots), mostSlots) {
-		for i, s := range f.Slots {
-			c.within("slots", i, func() { s.check(c) })
+	each(c, "slots", f.Slots, mostSlots, func(s SlotForm) { s.check(c) })
+	f.checkWishes(c)
+}
+
+// checkWishes looks at what is wished beside the window and the slots.
+func (f RotationForm) checkWishes(c *fields) {
+	each(c, "pins", f.Pins, mostWishes, func(p PinForm) {
+		c.id("slotId", p.SlotID)
+		c.id("workerId", string(p.WorkerID))
+		c.methods("methods", p.Methods)
+	})
+	if c.atMost("forbidSlots", len(f.ForbidSlots), mostWishes) {
+		for i, id := range f.ForbidSlots {
+			c.id(index("forbidSlots", i), id)
 		}
 	}
+	each(c, "forbidDays", f.ForbidDays, mostWishes, func(d ForbidForm) {
+		c.id("workerId", string(d.WorkerID))
+		c.days("fromOn", "toOn", d.FromOn, d.ToOn)
+	})
+	each(c, "aloft", f.Aloft, mostWishes, func(a AloftForm) {
+		c.id("crewId", string(a.CrewID))
+		c.number("aloft", a.Aloft, 1, mostCrew)
+	})
+	f.Offer.check(c)
+	if s := f.Stagger; s != (StaggerForm{}) {
+		c.number("stagger.most", s.Most, 1, mostSeats)
+		c.number("stagger.days", s.Days, 1, mostStagger)
+	}
+	c.maybeID("replanOf", string(f.ReplanOf))
+	f.Change.check(c)
+	if f.Offer.EveryWeeks == 0 && (f.Change.AddAssessor.YardID != "" || f.Change.AddKit != "") {
+		c.wrong("offer.everyWeeks", "Say how slots are offered; one more assessor or kit changes nothing without.")
+	}
+}
+
+func each[T any](c *fields, list string, rows []T, most int, look func(T)) {
+	if !c.atMost(list, len(rows), most) {
+		return
+	}
+	for i, row := range rows {
+		c.within(list, i, func() { look(row) })
+	}
+}
+
+// days asks for a first and a last day.
+func (c *fields) days(fromField, toField string, from, to groundhand.Date) {
+	c.stretch(fromField, toField, from, to)
+	if to == 0 {
+		c.wrong(toField, "Give the day.")
+	}
+}
+
+func (o OfferForm) check(c *fields) {
+	c.number("offer.everyWeeks", o.EveryWeeks, 0, mostWeeks)
+	c.listOf("offer.weekdays", o.Weekdays, func(at, word string) { oneOf(c, at, word, "mon", "tue", "wed", "thu", "fri", "sat", "sun") })
+	c.listOf("offer.parts", o.Parts, func(at, word string) { oneOf(c, at, word, "am", "pm", "day") })
+	c.ids("offer.yards", o.Yards)
+	c.number("offer.seats", o.Seats, 0, mostSeats)
+	c.number("offer.maxRuns", o.MaxRuns, 0, mostRuns)
+	c.number("offer.minutes", o.Minutes, 0, mostMinutes)
+	c.number("offer.most", o.Most, 0, mostOffered)
+}
+
+// given says whether anything is to be different.
+func (w WhatIfForm) given() bool { return w.parts() > 0 }
+
+func (w WhatIfForm) parts() (n int) {
+	for _, part := range []string{string(w.CloseYard.YardID), string(w.AddAssessor.YardID), string(w.AddKit), string(w.RuleSetID)} {
+		if part != "" {
+			n++
+		}
+	}
+	return n
+}
+
+func (w WhatIfForm) check(c *fields) {
+	if w.parts() > 1 {
+		c.wrong("change", "Change one thing at a time; what each does cannot be told apart otherwise.")
+	}
+	c.maybeID("change.closeYard.yardId", string(w.CloseYard.YardID))
+	if w.CloseYard.YardID != "" {
+		c.days("change.closeYard.fromOn", "change.closeYard.toOn", w.CloseYard.FromOn, w.CloseYard.ToOn)
+	}
+	c.maybeID("change.addAssessor.yardId", string(w.AddAssessor.YardID))
+	c.methods("change.addAssessor.methods", w.AddAssessor.Methods)
+	c.ids("change.addAssessor.families", w.AddAssessor.Families)
+	c.maybeID("change.addKit", string(w.AddKit))
+	c.maybeID("change.ruleSetId", string(w.RuleSetID))
 }
 
 func (s SlotForm) check(c *fields) {
@@ -99,48 +298,62 @@ func (s SlotForm) check(c *fields) {
 	c.number("cost", s.Cost, 0, mostMinutes)
 }
 
-func (f RotationForm) enter(in *entering) groundhand.Plan {
-	known[groundhand.RuleSet](in, "rule set", at("ruleSetId", f.RuleSetID))
+// look refuses ids that nobody has.
+func (f RotationForm) look(in *entering) {
+	known[groundhand.RuleSet](in, "rule set", at("ruleSetId", f.RuleSetID), at("change.ruleSetId", f.Change.RuleSetID))
+	known[groundhand.Plan](in, "plan", at("replanOf", f.ReplanOf))
+	known[groundhand.Worker](in, "worker", f.people()...)
+	known[groundhand.Yard](in, "yard", f.yards()...)
+	known[groundhand.Family](in, "control family", f.families()...)
+	var devices, crews []ref
 	for i, s := range f.Slots {
-		in.within("slots", i, func() {
-			known[groundhand.Yard](in, "yard", at("yardId", s.YardID))
-			known[groundhand.Family](in, "control family", at("familyId", s.FamilyID))
-			known[groundhand.Device](in, "device", at("deviceId", s.DeviceID))
-			known[groundhand.Worker](in, "worker", at("assessorId", s.AssessorID))
-		})
+		devices = append(devices, at(index("slots", i)+".deviceId", s.DeviceID))
 	}
-	p := in.plan
-	p.ID, p.Recorded = groundhand.PlanID(in.tx.NewID()), in.told(Entry{}, When{At: in.now})
-	add(in, p)
-	result(in, p.ID)
-	return p
+	for i, a := range f.Aloft {
+		crews = append(crews, at(index("aloft", i)+".crewId", a.CrewID))
+	}
+	known[groundhand.Device](in, "device", devices...)
+	known[groundhand.Crew](in, "crew", crews...)
 }
 
-// suggest poses the problem and plans it. It takes seconds, so it is done before the records are opened for writing.
-func (d *Desk) suggest(ctx context.Context, f RotationForm) (groundhand.Plan, error) {
-	problem, err := d.roll.RotationProblem(ctx, f.ask())
-	if err != nil {
-		return groundhand.Plan{}, err
+func (f RotationForm) people() (out []ref) {
+	for i, s := range f.Slots {
+		out = append(out, at(index("slots", i)+".assessorId", s.AssessorID))
 	}
-	made, err := rotation.Suggest(ctx, problem, rotation.Options{Seed: uint64(f.Seed), Rounds: f.Rounds})
-	var clash *rotation.PinClash
-	if errors.As(err, &clash) {
-		return groundhand.Plan{}, groundhand.Conflict("", "The bookings leave no plan: %s.", clash)
+	for i, p := range f.Pins {
+		out = append(out, at(index("pins", i)+".workerId", p.WorkerID))
 	}
-	if err != nil {
-		return groundhand.Plan{}, err
+	for i, d := range f.ForbidDays {
+		out = append(out, at(index("forbidDays", i)+".workerId", d.WorkerID))
 	}
-	posed, err := json.Marshal(problem)
-	if err != nil {
-		return groundhand.Plan{}, err
+	return out
+}
+
+func (f RotationForm) yards() []ref {
+	out := []ref{at("change.closeYard.yardId", f.Change.CloseYard.YardID), at("change.addAssessor.yardId", f.Change.AddAssessor.YardID), at("change.addKit", f.Change.AddKit)}
+	for i, s := range f.Slots {
+		out = append(out, at(index("slots", i)+".yardId", s.YardID))
 	}
-	planned, err := json.Marshal(made)
-	return groundhand.Plan{Problem: string(posed), Seed: f.Seed, Rounds: f.Rounds, Result: string(planned), StartOn: f.StartOn, EndOn: f.EndOn}, err
+	for i, y := range f.Offer.Yards {
+		out = append(out, ref{index("offer.yards", i), y})
+	}
+	return out
+}
+
+func (f RotationForm) families() (out []ref) {
+	for i, s := range f.Slots {
+		out = append(out, at(index("slots", i)+".familyId", s.FamilyID))
+	}
+	for i, id := range f.Change.AddAssessor.Families {
+		out = append(out, ref{index("change.addAssessor.families", i), id})
+	}
+	return out
 }
 
 func (f RotationForm) ask() rollcall.RotationAsk {
 	out := rollcall.RotationAsk{
 		Name: f.Name, Start: f.StartOn, End: f.EndOn, Holidays: f.Holidays, VisitMinutes: f.VisitMinutes, RuleSetID: f.RuleSetID,
+		ForbidSlots: f.ForbidSlots, Offer: f.Offer.ask(), Change: f.Change.ask(),
 	}
 	for _, m := range f.Methods {
 		out.Methods = append(out.Methods, groundhand.Method(m))
@@ -151,178 +364,46 @@ func (f RotationForm) ask() rollcall.RotationAsk {
 			Truck: string(s.DeviceID), Qualifications: s.Methods, Seats: s.Seats, MaxRuns: s.MaxRuns, Minutes: s.Minutes, Cost: max(1, s.Cost),
 		})
 	}
+	for _, p := range f.Pins {
+		out.Pins = append(out.Pins, rotation.Pin{Slot: p.SlotID, Worker: string(p.WorkerID), Renews: append([]string{}, p.Methods...)})
+	}
+	for _, d := range f.ForbidDays {
+		out.ForbidDays = append(out.ForbidDays, rollcall.WorkerDays{Worker: d.WorkerID, From: d.FromOn, To: d.ToOn})
+	}
+	for _, a := range f.Aloft {
+		out.Aloft = append(out.Aloft, rollcall.CrewAloft{CrewID: a.CrewID, Aloft: a.Aloft})
+	}
 	return out
 }
 
-// AdoptionForm adopts a plan.
-type AdoptionForm struct {
-	PlanID groundhand.PlanID
+func (o OfferForm) ask() *rollcall.Offering {
+	if o.EveryWeeks == 0 {
+		return nil
+	}
+	return &rollcall.Offering{Weekdays: o.Weekdays, Parts: o.Parts, EveryWeeks: o.EveryWeeks, Yards: idsOf[groundhand.YardID](o.Yards), Seats: o.Seats,
+		MaxRuns: o.MaxRuns, Minutes: o.Minutes, Most: o.Most}
 }
 
-// Adopted is a plan that was adopted, with the sessions it holds that were not booked before and the seats it gives.
-type Adopted struct {
-	Adoption groundhand.Adoption
-	Sessions []groundhand.Session
-	Bookings []groundhand.Booking
-}
-
-// AdoptPlan books the sessions and seats of a plan, once: adopting it again books nothing more and gives what was booked. The plan is
-// judged again before, by a checker that shares no code with the planner, and against what was recorded since.
-func (d *Desk) AdoptPlan(ctx context.Context, by groundhand.Account, key string, f AdoptionForm) (Adopted, error) {
-	return once(ctx, d, by, key, act{name: "adoptPlan", may: access.AdoptPlan}, f, adoptedAgain)
-}
-
-func (f AdoptionForm) check(c *fields) { c.id("planId", string(f.PlanID)) }
-
-func (f AdoptionForm) enter(in *entering) Adopted {
-	plan, ok := fetch[groundhand.Plan](in, "plan", at("planId", f.PlanID))
-	if !ok {
-		return Adopted{}
+func (w WhatIfForm) ask() *rollcall.RotationChange {
+	if !w.given() {
+		return nil
 	}
-	before, err := store.FindStanding[groundhand.Adoption](in.ctx, in.tx, store.ByPlan, []groundhand.PlanID{plan.ID})
-	if in.failed(err) {
-		return Adopted{}
+	out := &rollcall.RotationChange{RuleSetID: w.RuleSetID}
+	if y := w.CloseYard; y.YardID != "" {
+		out.CloseYard = &rollcall.YardClosed{YardID: y.YardID, From: y.FromOn, To: y.ToOn}
 	}
-	if len(before) > 0 {
-		return in.adoptedBefore(before[0])
+	if a := w.AddAssessor; a.YardID != "" {
+		out.AddAssessor = &rollcall.AssessorAdded{YardID: a.YardID, Methods: idsOf[groundhand.Method](a.Methods), Families: idsOf[groundhand.FamilyID](a.Families)}
 	}
-	out := Adopted{Adoption: groundhand.Adoption{ID: entryID(in), Recorded: in.told(Entry{}, When{At: in.now}), PlanID: plan.ID}}
-	in.bookPlan(plan, &out)
-	add(in, out.Adoption)
-	add(in, out.Sessions...)
-	add(in, out.Bookings...)
-	result(in, out.Adoption.ID)
+	if w.AddKit != "" {
+		out.AddKit = &rollcall.KitAdded{YardID: w.AddKit}
+	}
 	return out
 }
 
-// adoptedBefore gives what the first adoption booked.
-func (in *entering) adoptedBefore(a groundhand.Adoption) Adopted {
-	result(in, a.ID)
-	out, err := adoptedAgain(in.ctx, in.tx, in.made)
-	in.failed(err)
+func idsOf[K ~string](words groundhand.List) (out []K) {
+	for _, w := range words {
+		out = append(out, K(w))
+	}
 	return out
-}
-
-// adoptedAgain reads what an adoption booked: what was recorded in its moment.
-func adoptedAgain(ctx context.Context, s *store.Store, ids []string) (Adopted, error) {
-	a, err := store.Get[groundhand.Adoption](ctx, s, ids[0])
-	if err != nil {
-		return Adopted{}, err
-	}
-	out := Adopted{Adoption: a}
-	if out.Sessions, err = store.Find[groundhand.Session](ctx, s, store.ByPlan, []groundhand.PlanID{a.PlanID}); err != nil {
-		return out, err
-	}
-	plan, err := store.Get[groundhand.Plan](ctx, s, a.PlanID)
-	if err != nil {
-		return out, err
-	}
-	problem, _, err := read(plan)
-	if err != nil {
-		return out, err
-	}
-	held := make([]groundhand.SessionID, 0, len(problem.Slots)+len(out.Sessions))
-	for _, s := range out.Sessions {
-		held = append(held, s.ID)
-	}
-	for _, slot := range problem.Slots {
-		held = append(held, groundhand.SessionID(slot.ID)) // the booked sessions are slots under their own ids
-	}
-	bookings, err := store.Find[groundhand.Booking](ctx, s, store.BySession, held)
-	for _, b := range bookings {
-		if b.RecordedAt == a.RecordedAt {
-			out.Bookings = append(out.Bookings, b)
-		}
-	}
-	return out, err
-}
-
-func read(p groundhand.Plan) (rotation.Problem, rotation.Plan, error) {
-	problem, err := rotation.Decode([]byte(p.Problem))
-	if err != nil {
-		return problem, rotation.Plan{}, err
-	}
-	plan, _, err := rotation.DecodePlan([]byte(p.Result))
-	return problem, plan, err
-}
-
-// bookPlan makes the sessions and bookings of a plan, and refuses a plan that breaks a hard rule or has been overtaken.
-func (in *entering) bookPlan(p groundhand.Plan, out *Adopted) {
-	problem, plan, err := read(p)
-	if in.failed(err) {
-		return
-	}
-	for _, fault := range rotation.Check(problem, plan) {
-		in.Add(groundhand.CodeConflict, "planId", "The plan does not hold: %s. Suggest a new one.", fault)
-	}
-	slots := map[string]rotation.Slot{}
-	for _, slot := range problem.Slots {
-		slots[slot.ID] = slot
-	}
-	for _, held := range plan.Sessions {
-		in.bookSlot(p.ID, slots[held.Slot], held, out)
-	}
-}
-
-// bookSlot books one session of a plan, or the seats in it when it is booked already.
-func (in *entering) bookSlot(plan groundhand.PlanID, slot rotation.Slot, held rotation.Session, out *Adopted) {
-	if slot.Date < in.today() {
-		in.Add(groundhand.CodeConflict, "planId", "The session of %s is past; suggest a new plan.", slot.Date)
-	}
-	session, booked, seated := in.sessionOf(slot)
-	if !booked {
-		session = in.newSession(plan, slot)
-		out.Sessions = append(out.Sessions, session)
-	}
-	told := in.told(Entry{}, When{At: session.StartAt})
-	free := session.Seats - len(seated)
-	for _, who := range held.Attend {
-		w := groundhand.WorkerID(who.Worker)
-		if seated[w] {
-			continue
-		}
-		free--
-		known[groundhand.Worker](in, "worker", at("planId", w))
-		in.freeFor(session, w, "planId")
-		out.Bookings = append(out.Bookings, groundhand.Booking{ID: entryID(in), Recorded: told, SessionID: session.ID, WorkerID: w, Renews: who.Renews})
-	}
-	if free < 0 {
-		in.Add(groundhand.CodeConflict, "planId", "Session %s has filled up since the plan was made; suggest a new one.", session.ID)
-	}
-}
-
-// sessionOf gives the session that a slot stood for, and who has a seat in it.
-func (in *entering) sessionOf(slot rotation.Slot) (groundhand.Session, bool, map[groundhand.WorkerID]bool) {
-	if !exists[groundhand.Session](in, slot.ID) {
-		return groundhand.Session{}, false, nil
-	}
-	session, stands := fetch[groundhand.Session](in, "session", ref{"planId", slot.ID})
-	if !stands {
-		return session, true, nil // refused: it fell through since the plan was made
-	}
-	bookings, err := store.FindStanding[groundhand.Booking](in.ctx, in.tx, store.BySession, []groundhand.SessionID{session.ID})
-	in.failed(err)
-	seated := map[groundhand.WorkerID]bool{}
-	for _, b := range bookings {
-		seated[b.WorkerID] = true
-	}
-	return session, true, seated
-}
-
-func (in *entering) newSession(plan groundhand.PlanID, slot rotation.Slot) groundhand.Session {
-	known[groundhand.Worker](in, "worker", ref{"planId", slot.Instructor})
-	known[groundhand.Yard](in, "yard", ref{"planId", slot.Yard})
-	known[groundhand.Device](in, "device", ref{"planId", slot.Truck})
-	hour := morningStart
-	if slot.Part == "pm" {
-		hour = afternoonStart
-	}
-	y, m, d := slot.Date.Civil()
-	start := groundhand.InstantOf(time.Date(y, m, d, hour, 0, 0, 0, in.zone))
-	return groundhand.Session{
-		ID: groundhand.SessionID(in.tx.NewID()), Recorded: in.told(Entry{}, When{At: start}), YardID: groundhand.YardID(slot.Yard),
-		StartAt: start, EndAt: start + groundhand.Instant(time.Duration(slot.Minutes)*time.Minute/time.Millisecond),
-		Methods: slot.Qualifications, FamilyID: groundhand.FamilyID(slot.Device), DeviceID: groundhand.DeviceID(slot.Truck),
-		AssessorID: groundhand.WorkerID(slot.Instructor), Announced: true, Seats: slot.Seats, MaxRuns: slot.MaxRuns, PlanID: plan,
-	}
 }

@@ -121,7 +121,7 @@ func TestAdoptionsAreRefused(t *testing.T) {
 func TestAPlanThatBreaksAHardRuleIsNotAdopted(t *testing.T) {
 	sc, f := rotating(t)
 	plan := must(sc, sc.desk.SuggestRotation, f)
-	plan.ID, plan.RecordedAt = "forged", sc.store.Now()
+	plan.ID, plan.RequestID, plan.RecordedAt = "forged", "", sc.store.Now()
 	// a two-person method with one person, as the planner would never give it
 	plan.Result = `{"format":"drill-plan/1","problem":"x","sessions":[{"slot":"tue-am","attend":[{"worker":"` + string(sc.maren) + `","renews":["PAIR_KIT"]}]}]}`
 	require.NoError(t, store.Add(sc.ctx, sc.store, plan))

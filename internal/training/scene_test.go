@@ -264,7 +264,8 @@ var counters = map[string]func(context.Context, *store.Store) (int, error){
 	"proposals": counter[groundhand.RuleProposal], "approvals": counter[groundhand.RuleApproval], "events": counter[groundhand.RealEvent],
 	"numbers": counter[groundhand.WorkerNumber], "aliases": counter[groundhand.Alias], "merges": counter[groundhand.Merge],
 	"releases": counter[groundhand.Release], "retentions": counter[groundhand.Retention], "erasures": counter[groundhand.Erasure],
-	"holds": counter[groundhand.Hold], "plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
+	"holds": counter[groundhand.Hold], "requests": counter[groundhand.RotationRequest], "failures": counter[groundhand.RotationFailure],
+	"plans": counter[groundhand.Plan], "adoptions": counter[groundhand.Adoption], "acts": counter[groundhand.Act],
 }
 
 // at is a moment of a day in Dublin.

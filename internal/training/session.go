@@ -89,7 +89,7 @@ func (s SeatForm) check(c *fields) {
 }
 
 func (f SessionForm) enter(in *entering) Booked {
-	correct[groundhand.Session](in, "session", f.Entry)
+	old, _ := correct[groundhand.Session](in, "session", f.Entry)
 	known[groundhand.Yard](in, "yard", at("yardId", f.YardID))
 	known[groundhand.Kit](in, "kit", at("kitId", f.KitID))
 	known[groundhand.Worker](in, "worker", f.people()...)
@@ -97,6 +97,7 @@ func (f SessionForm) enter(in *entering) Booked {
 		ID: groundhand.SessionID(in.tx.NewID()), Recorded: in.told(f.Entry, When{At: f.StartAt}), YardID: f.YardID, StartAt: f.StartAt,
 		EndAt: f.EndAt, Methods: f.Methods, FamilyID: in.familyOf(f.FamilyID, f.DeviceID, When{At: f.StartAt}.day(&in.fields)), DeviceID: f.DeviceID, KitID: f.KitID,
 		AssessorID: f.AssessorID, Announced: f.Announced, Seats: f.Seats, MaxRuns: f.MaxRuns, Controls: f.Controls,
+		PlanID: old.PlanID, Slot: old.Slot, // a session that is moved stays that of its plan
 	}
 	booked := in.book(s, f.Bookings, "bookings")
 	add(in, booked.Session)

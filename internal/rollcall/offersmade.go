@@ -1,0 +1,407 @@
+package rollcall
+
+import (
+	"cmp"
+	"math/bits"
+	"slices"
+	"strings"
+	"time"
+
+	"groundhand/internal/groundhand"
+	"groundhand/internal/readiness"
+	"groundhand/internal/rotation"
+)
+
+// offer is a slot that could be made, with what it takes.
+type offer struct {
+	slot rotation.Slot
+	kit  groundhand.KitID // empty: no method of it needs one
+	rank int              // among those of its yard, half day and control family: the first take other devices and assessors than each other
+	turn int              // of its day, so that any first few turns are spread over the window
+}
+
+// offered makes the slots of the offering, and those that a change adds.
+func (f *planFacts) offered(p *rotation.Problem) []rotation.Slot {
+	if f.ask.Offer == nil {
+		return nil
+	}
+	taken := map[string]bool{}
+	for _, s := range p.Slots {
+		taken[s.ID] = true
+	}
+	m := f.makings(p)
+	before := m.all()
+	kept := f.spread(before, cmp.Or(f.ask.Offer.Most, mostOffered))
+	if m.add(f.ask.Change) {
+		kept = f.withAdded(kept, before, m.all())
+	}
+	var out []rotation.Slot
+	for _, o := range kept {
+		switch {
+		case taken[o.slot.ID]:
+		case f.barred(o.slot) == SlotYardClosed:
+			f.closedOffers = append(f.closedOffers, o.slot.ID)
+		case f.barred(o.slot) == "":
+			out = append(out, o.slot)
+		}
+	}
+	slices.SortFunc(out, func(a, b rotation.Slot) int { return cmp.Or(cmp.Compare(a.Date, b.Date), cmp.Compare(a.ID, b.ID)) })
+	return out
+}
+
+// withAdded keeps what is offered anyway, with what is richer by the change, and adds some that were not possible before: one more kit or
+// assessor never takes a slot away.
+func (f *planFacts) withAdded(kept, before, after []offer) []offer {
+	old, now := map[string]offer{}, map[string]offer{}
+	for _, o := range before {
+		old[o.slot.ID] = o
+	}
+	var added []offer
+	for _, o := range after {
+		now[o.slot.ID] = o
+		if was, there := old[o.slot.ID]; !there || len(was.slot.Qualifications) < len(o.slot.Qualifications) {
+			added = append(added, o)
+		}
+	}
+	out, in := []offer{}, map[string]bool{}
+	for _, o := range kept {
+		out, in[o.slot.ID] = append(out, now[o.slot.ID]), true
+	}
+	added = slices.DeleteFunc(added, func(o offer) bool { return in[o.slot.ID] })
+	return append(out, f.spread(added, addedByChange)...)
+}
+
+// spread keeps at most so many offers: first one of each yard, half day and family on days all over the window, then more of each.
+func (f *planFacts) spread(all []offer, most int) []offer {
+	all = slices.Clone(all)
+	slices.SortFunc(all, func(a, b offer) int {
+		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.turn, b.turn), cmp.Compare(a.slot.ID, b.slot.ID))
+	})
+	return all[:min(len(all), most)]
+}
+
+// makings is what offers are made from.
+type makings struct {
+	*planFacts
+	wanted    map[groundhand.FamilyID][]groundhand.Method // by family of device, what tickets ask for; under "" what needs no device
+	devices   []groundhand.DeviceID
+	kits      []groundhand.KitID
+	assessors []groundhand.WorkerID
+	booked    []rotation.Slot                // slots there are already
+	bookedKit map[string]groundhand.KitID    // of booked sessions
+	more      *AssessorAdded                 // by a change
+	moreKit   groundhand.YardID              // by a change
+	reach     map[[2]string]bool             // yards with a road between them
+	outDevice map[groundhand.DeviceID][]busy // times in which a device is out of service or on a job
+}
+
+// busy is a time in which a thing is not there; to 0: open.
+type busy struct{ from, to groundhand.Instant }
+
+func (b busy) meets(from, to groundhand.Instant) bool {
+	return b.from < to && (b.to == 0 || from < b.to)
+}
+
+func (f *planFacts) makings(p *rotation.Problem) *makings {
+	m := &makings{planFacts: f, wanted: map[groundhand.FamilyID][]groundhand.Method{}, assessors: f.assessing(), booked: slices.Clone(p.Slots),
+		bookedKit: map[string]groundhand.KitID{}, reach: map[[2]string]bool{}, outDevice: map[groundhand.DeviceID][]busy{}}
+	for _, w := range p.Workers {
+		for _, t := range w.Tickets {
+			m.want(groundhand.Method(t.Qualification), groundhand.FamilyID(t.Device))
+		}
+	}
+	for id := range f.gear.devices {
+		m.devices = append(m.devices, id)
+		for _, i := range f.gear.outOfService(thing{device: id}) {
+			m.outDevice[id] = append(m.outDevice[id], busy{i.From.At, i.To})
+		}
+	}
+	for id := range f.gear.kits {
+		m.kits = append(m.kits, id)
+	}
+	for _, j := range f.jobs {
+		m.outDevice[j.DeviceID] = append(m.outDevice[j.DeviceID], busy{j.StartAt, j.EndAt})
+	}
+	for _, s := range f.sessionRows {
+		m.bookedKit[string(s.ID)] = s.KitID
+	}
+	for _, t := range p.Travel {
+		m.reach[[2]string{t.From, t.To}], m.reach[[2]string{t.To, t.From}] = true, true
+	}
+	slices.Sort(m.devices)
+	slices.Sort(m.kits)
+	return m
+}
+
+// want notes that somebody holds a ticket of a method. One for no family in particular is practised on a device of any.
+func (m *makings) want(method groundhand.Method, family groundhand.FamilyID) {
+	families := []groundhand.FamilyID{family}
+	switch {
+	case !m.needs(method, readiness.NeedDevice):
+		families = []groundhand.FamilyID{""}
+	case family == "":
+		families = nil
+		for _, d := range m.gear.devices {
+			families = append(families, d.FamilyID)
+		}
+	}
+	for _, in := range families {
+		if !slices.Contains(m.wanted[in], method) {
+			m.wanted[in] = append(m.wanted[in], method)
+			slices.Sort(m.wanted[in])
+		}
+	}
+}
+
+// needs says whether a method needs a device or a kit: as the cover rules say, and for what they do not name, by what it is.
+func (f *planFacts) needs(m groundhand.Method, need readiness.Need) bool {
+	for _, rule := range f.rules.Cover.Methods {
+		if rule.ID == string(m) {
+			return slices.Contains(rule.Needs, need)
+		}
+	}
+	switch m {
+	case groundhand.PairKit, groundhand.LoneKit, groundhand.SubstationCase:
+		return true
+	case groundhand.ManualLowering, groundhand.Familiarisation:
+		return need == readiness.NeedDevice
+	}
+	return false
+}
+
+// add takes one more assessor or kit in; false when the change is another one.
+func (m *makings) add(c *RotationChange) bool {
+	switch {
+	case c == nil:
+		return false
+	case c.AddAssessor != nil:
+		m.more = c.AddAssessor
+		m.assessors = append(slices.Clone(m.assessors), AddedAssessor)
+	case c.AddKit != nil:
+		m.moreKit = c.AddKit.YardID
+	default:
+		return false
+	}
+	return true
+}
+
+// all makes every offer there could be.
+func (m *makings) all() []offer {
+	var out []offer
+	days := m.days()
+	turns := spreadTurns(len(days))
+	parts := m.ask.Offer.Parts
+	if len(parts) == 0 {
+		parts = partWords[:1]
+	}
+	for i, day := range days {
+		for _, part := range parts {
+			for _, yard := range m.yardsOffered() {
+				h := m.half(yard, day, part)
+				h.turn = turns[i]
+				out = append(out, h.offers()...)
+			}
+		}
+	}
+	return out
+}
+
+func (m *makings) yardsOffered() []groundhand.YardID {
+	if len(m.ask.Offer.Yards) > 0 {
+		return unique(m.ask.Offer.Yards)
+	}
+	return idsOf(m.yardRows, func(y groundhand.Yard) groundhand.YardID { return y.ID })
+}
+
+// days are the work days of the window that are offered.
+func (m *makings) days() []groundhand.Date {
+	o, out := m.ask.Offer, []groundhand.Date{}
+	for day := m.ask.Start; day <= m.ask.End; day++ {
+		week := int(day-m.ask.Start) / 7
+		listed := len(o.Weekdays) == 0 || slices.Contains(o.Weekdays, weekdayWords[day.Weekday()])
+		rest := day.Weekday() == time.Saturday || day.Weekday() == time.Sunday || slices.Contains(m.ask.Holidays, day)
+		if listed && !rest && week%max(1, o.EveryWeeks) == 0 {
+			out = append(out, day)
+		}
+	}
+	return out
+}
+
+// spreadTurns numbers n days so that those with the first few numbers are spread over all of them: the fractions whose bits are those of
+// 0, 1, 2, … read backwards (van der Corput 1935), times n.
+func spreadTurns(n int) []int {
+	turns, width, turn := slices.Repeat([]int{-1}, n), bits.Len(uint(n)), 0
+	for i := range 1 << width {
+		backwards := int(bits.Reverse64(uint64(i)) >> (64 - width))
+		if at := n * backwards >> width; at < n && turns[at] < 0 {
+			turns[at] = turn
+			turn++
+		}
+	}
+	return turns
+}
+
+// half is one yard on a part of one day, with what is really there.
+type half struct {
+	*makings
+	yard     groundhand.YardID
+	day      groundhand.Date
+	part     string
+	from, to groundhand.Instant
+	turn     int
+	devices  []groundhand.Device // in service, not on a job, not in a booked session
+	kitOf    map[groundhand.DeviceID]groundhand.KitID
+	leaders  []groundhand.WorkerID
+}
+
+// Hours at which a half day begins, as sessions made of slots have them.
+const (
+	morningHour   = 8
+	afternoonHour = 13
+)
+
+func (m *makings) half(yard groundhand.YardID, day groundhand.Date, part string) *half {
+	hour := morningHour
+	if part == "pm" {
+		hour = afternoonHour
+	}
+	y, month, d := day.Civil()
+	from := groundhand.InstantOf(time.Date(y, month, d, hour, 0, 0, 0, m.roll.zone))
+	to := from + minutes(cmp.Or(m.ask.Offer.Minutes, usualMinutes))
+	h := &half{makings: m, yard: yard, day: day, part: part, from: from, to: to}
+	h.findDevices()
+	h.findKits()
+	h.findLeaders()
+	return h
+}
+
+// booked says whether a booked slot that is meant goes on while this half does.
+func (h *half) isBooked(meant func(rotation.Slot) bool) bool {
+	return slices.ContainsFunc(h.booked, func(s rotation.Slot) bool {
+		return s.Date == h.day && (s.Part == h.part || s.Part == "day" || h.part == "day") && meant(s)
+	})
+}
+
+func (h *half) findDevices() {
+	for _, id := range h.makings.devices {
+		d, _ := h.gear.known(id, h.from)
+		away := slices.ContainsFunc(h.outDevice[id], func(b busy) bool { return b.meets(h.from, h.to) })
+		if d.YardID == h.yard && !away && !h.isBooked(func(s rotation.Slot) bool { return s.Truck == string(id) }) {
+			h.devices = append(h.devices, d)
+		}
+	}
+}
+
+// findKits puts a kit on each device as far as they go round: the one that rides on it, else one of the yard's that rides on none of them.
+// The devices take turns from week to week, so that a single spare kit serves them all in time.
+func (h *half) findKits() {
+	h.kitOf = map[groundhand.DeviceID]groundhand.KitID{}
+	var spare []groundhand.KitID
+	for _, id := range h.kits {
+		if !h.gear.fit(id, h.from, h.to) || h.gear.yardOf(id, h.from) != h.yard || h.isBooked(func(s rotation.Slot) bool { return h.bookedKit[s.ID] == id }) {
+			continue
+		}
+		on := h.gear.placing(id, h.from).DeviceID
+		there := slices.ContainsFunc(h.devices, func(d groundhand.Device) bool { return d.ID == on })
+		switch {
+		case there && h.kitOf[on] == "":
+			h.kitOf[on] = id
+		case on == "" || there: // what rides on a device that is not here is not here either
+			spare = append(spare, id)
+		}
+	}
+	if h.moreKit == h.yard && h.moreKit != "" {
+		spare = append(spare, "one-more-kit")
+	}
+	week := int(h.day-h.ask.Start) / 7
+	for i := range h.devices {
+		d := h.devices[(i+week)%len(h.devices)]
+		if h.kitOf[d.ID] == "" && len(spare) > 0 {
+			h.kitOf[d.ID], spare = spare[0], spare[1:]
+		}
+	}
+}
+
+// findLeaders lists the assessors who can be there: not away that day, not leading a booked session then or elsewhere, and with a road here.
+func (h *half) findLeaders() {
+	for _, who := range h.assessors {
+		if who == AddedAssessor {
+			if h.more.YardID == h.yard {
+				h.leaders = append(h.leaders, who)
+			}
+			continue
+		}
+		home := h.homeYard(who)
+		busyThen := h.isBooked(func(s rotation.Slot) bool { return s.Instructor == string(who) })
+		elsewhere := slices.ContainsFunc(h.booked, func(s rotation.Slot) bool {
+			return s.Date == h.day && s.Instructor == string(who) && s.Yard != string(h.yard)
+		})
+		if (home == h.yard || h.reach[[2]string{string(home), string(h.yard)}]) && !busyThen && !elsewhere && !h.awayOn(who, h.day) {
+			h.leaders = append(h.leaders, who)
+		}
+	}
+}
+
+// awayOn says that somebody cannot be sent that day: absent or on standby for a part of it, or kept from drills.
+func (f *planFacts) awayOn(who groundhand.WorkerID, day groundhand.Date) bool {
+	leave, standby := f.stretches(who)
+	return slices.ContainsFunc(append(leave, standby...), func(s rotation.Stretch) bool { return s.From <= day && day <= s.To })
+}
+
+// offers pairs devices with assessors; each pair is a slot. Under no device stands what needs none.
+func (h *half) offers() []offer {
+	var out []offer
+	ranks := map[string]int{}
+	n := max(len(h.devices), 1)
+	for i := range n * len(h.leaders) {
+		at, shift := i%n, i/n
+		who := h.leaders[(at+shift)%len(h.leaders)]
+		if at < len(h.devices) {
+			out = h.offer(out, ranks, h.devices[at], who)
+		}
+		if at == 0 {
+			out = h.offer(out, ranks, groundhand.Device{}, h.leaders[shift])
+		}
+	}
+	return out
+}
+
+func (h *half) offer(out []offer, ranks map[string]int, d groundhand.Device, who groundhand.WorkerID) []offer {
+	var methods []string
+	kit := groundhand.KitID("")
+	for _, m := range h.wanted[d.FamilyID] {
+		if h.needs(m, readiness.NeedKit) && h.kitOf[d.ID] == "" || !h.leads(who, m, d.FamilyID) {
+			continue
+		}
+		if h.needs(m, readiness.NeedKit) {
+			kit = h.kitOf[d.ID]
+		}
+		methods = append(methods, string(m))
+	}
+	if len(methods) == 0 {
+		return out
+	}
+	o := h.ask.Offer
+	s := rotation.Slot{ID: h.slotID(d.ID, who), Date: h.day, Part: h.part, Yard: string(h.yard), Device: string(d.FamilyID), Instructor: string(who),
+		Truck: string(d.ID), Qualifications: methods, Seats: cmp.Or(o.Seats, usualSeats), Minutes: cmp.Or(o.Minutes, usualMinutes), Cost: 1}
+	s.MaxRuns = cmp.Or(o.MaxRuns, runsNeeded(s))
+	kind := s.Device + " " + strings.Join(methods, " ")
+	ranks[kind]++
+	return append(out, offer{s, kit, ranks[kind] - 1, h.turn})
+}
+
+// slotID names an offered slot by what it takes, so that the same offer has the same id each time.
+func (h *half) slotID(device groundhand.DeviceID, who groundhand.WorkerID) string {
+	parts := []string{string(h.yard), h.day.String(), h.part, string(who)}
+	if device != "" {
+		parts = append(parts, string(device))
+	}
+	return strings.Join(parts, "/")
+}
+
+func (h *half) leads(who groundhand.WorkerID, m groundhand.Method, family groundhand.FamilyID) bool {
+	if who != AddedAssessor {
+		return h.mayAssess(who, m, family, h.day)
+	}
+	return (len(h.more.Methods) == 0 || slices.Contains(h.more.Methods, m)) && (len(h.more.Families) == 0 || slices.Contains(h.more.Families, family))
+}

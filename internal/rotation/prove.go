@@ -1,0 +1,351 @@
+package rotation
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+
+	"groundhand/internal/linear"
+)
+
+// proof is what proving came to. Each figure of bound holds for every plan that is at least as good as the one proved at the levels before
+// it; at the first levels, as many as proved says, it is the figure of the plan itself, so that no plan is better there. Better is a better
+// plan found on the way, or nil; bound and proved then speak of it.
+type proof struct {
+	bound  Objective
+	proved int
+	better *snapshot
+	of     Objective // figures of the plan that bound speaks of
+}
+
+// proofWork is the work of a proof, in steps of the simplex: seconds for some dozen workers, half a minute for a hundred.
+const proofWork = 200_000
+
+// Sizes from which a program is not tried: the last level ties all sessions together and is harder than the others.
+const (
+	mostPairs     = 30_000
+	mostVariables = 16_000
+	mostForLast   = 6_000
+)
+
+// stepsPerNode is about how many steps a node of branching takes.
+const stepsPerNode = 60
+
+// prove tries to show, level by level, that no plan is better than the one given: by the cheap bounds first, then by the staged program. It
+// stops where ctx ends or the work is done; what it says then holds all the same.
+func (g *grid) prove(ctx context.Context, best snapshot, work int) proof {
+	v := &prover{g: g, best: best, known: g.newKnown(best.figures), work: work}
+	if g.withinReach() {
+		for level := 1; level <= 6; level++ {
+			v.proveLevel(ctx, level)
+		}
+	} else {
+		v.proveCheaply()
+	}
+	return proof{bound: objectiveOf(v.known.bound), proved: v.proved, better: v.better, of: v.best.figures}
+}
+
+// withinReach says that a problem is not too large for the staged program.
+func (g *grid) withinReach() bool {
+	pairs := 0
+	for t := range g.tickets {
+		if g.tickets[t].due {
+			pairs += len(g.offered(t))
+		}
+	}
+	return pairs <= mostPairs
+}
+
+type prover struct {
+	g      *grid
+	best   snapshot
+	better *snapshot
+	of     Objective // figures of the plan that bound speaks of
+	known  *known
+	proved int
+	work   int // steps left
+	log    func(string, ...any)
+}
+
+// newKnown starts with the cheap bounds.
+func (g *grid) newKnown(best Objective) *known {
+	return &known{certain: g.certainlyShort(), bound: g.bound(best.LapsedDays).Levels(), never: map[visit]bool{}, always: map[int]bool{}}
+}
+
+func (v *prover) proveCheaply() {
+	for v.proved < 6 && v.done(v.proved+1) {
+		v.proved++
+	}
+}
+
+func (v *prover) figure(level int) int { return v.best.figures.Levels()[level-1] }
+
+func (v *prover) done(level int) bool { return v.known.bound[level-1] == v.figure(level) }
+
+// proveLevel raises the bound of a level, to the figure itself if it can, or finds a plan with a smaller one. It branches only while all
+// levels before are proved.
+func (v *prover) proveLevel(ctx context.Context, level int) {
+	open := v.proved == level-1
+	if !v.done(level) && ctx.Err() == nil {
+		v.ask(ctx, level, open)
+	}
+	if open && v.done(level) {
+		v.proved = level
+	}
+}
+
+// ask bounds each part of the program by itself, where the figure is a sum over parts, and then the whole.
+func (v *prover) ask(ctx context.Context, level int, branch bool) {
+	s := v.g.newStage(level, v.best.figures, v.known)
+	if level >= 2 && level <= 5 && v.askParts(ctx, s, branch) {
+		if v.done(level) {
+			return
+		}
+		s = v.g.newStage(level, v.best.figures, v.known)
+	}
+	if len(s.lower) <= mostVariables && (level < 6 || len(s.lower) <= mostForLast) {
+		v.askWhole(ctx, s, branch)
+	}
+}
+
+func (v *prover) askWhole(ctx context.Context, s *stage, branch bool) {
+	relaxed := s.program().Relax(ctx)
+	v.work -= relaxed.Pivots
+	v.raise(s, roundUp(relaxed.Bound, s.draft))
+	v.trace("relaxed level %d %dx%d %v %v of %v pivots %d", s.level, len(s.rows), len(s.lower), relaxed.Status, relaxed.Bound+s.base[s.level-1], v.figure(s.level), relaxed.Pivots)
+	if relaxed.Status != linear.Optimal {
+		return
+	}
+	v.learn(s, s.unmoved(relaxed, v.most(s)), nil)
+	if branch && !v.done(s.level) {
+		v.solve(ctx, s, relaxed)
+	}
+}
+
+// most is what the cost of a stage may be for a plan as good as the best.
+func (v *prover) most(s *stage) float64 { return float64(v.figure(s.level)) - s.base[s.level-1] }
+
+// nodes is how far the next program may branch: half of what is left.
+func (v *prover) nodes() int { return max(1, v.work/2/stepsPerNode) }
+
+// roundUp is the least cost that a whole solution of a draft can have, given a bound.
+func roundUp(bound float64, d *draft) float64 {
+	const slack = 1e-6
+	step := max(1, d.step())
+	return step * math.Ceil(bound/step-slack)
+}
+
+// raise takes over a bound of the cost of a stage. An infinite one says nothing: the plan given is a solution.
+func (v *prover) raise(s *stage, bound float64) {
+	if math.IsInf(bound, 0) || math.IsNaN(bound) {
+		return
+	}
+	now := &v.known.bound[s.level-1]
+	*now = min(v.figure(s.level), max(*now, int(bound+s.base[s.level-1])))
+}
+
+// piece is a part of a stage while it is being bounded.
+type piece struct {
+	*partOf
+	share   share
+	relaxed linear.Answer
+	solved  linear.Answer
+}
+
+// askParts bounds each part of a stage by itself: what none can go below adds up. Joined, their solutions are often a plan. It gives false
+// when there is only one part or some part says nothing.
+func (v *prover) askParts(ctx context.Context, s *stage, branch bool) bool {
+	groups := s.parts()
+	if len(groups) < 2 {
+		return false
+	}
+	pieces := make([]*piece, len(groups))
+	inParallel(len(groups), func(i int) {
+		p := &piece{partOf: s.part(groups[i]), share: share{slots: groups[i]}}
+		if len(p.lower) <= mostVariables {
+			p.relaxed = p.program().Relax(ctx)
+		}
+		pieces[i] = p
+	})
+	all := 0.0
+	for _, p := range pieces {
+		if v.work -= p.relaxed.Pivots; p.relaxed.Status != linear.Optimal {
+			return false
+		}
+		p.share.least = roundUp(p.relaxed.Bound, p.draft)
+		all += p.share.least
+	}
+	for _, p := range pieces {
+		v.learn(s, p.unmoved(p.relaxed, v.most(s)-all+p.share.least), p.from)
+	}
+	if branch {
+		all = v.solveParts(ctx, s, pieces, all)
+	}
+	shares := make([]share, len(pieces))
+	for i, p := range pieces {
+		shares[i] = p.share
+	}
+	v.known.shares[s.level-1] = shares
+	v.raise(s, all)
+	return true
+}
+
+// solveParts branches in each part and gives the sum of what they come to at least.
+func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all float64) float64 {
+	nodes := v.nodes()
+	inParallel(len(pieces), func(i int) {
+		p := pieces[i]
+		left := v.most(s) - all + p.share.least
+		p.tighten(p.relaxed, left)
+		p.solved = p.program().Solve(ctx, linear.Options{Nodes: nodes, Cutoff: left + 0.25, Step: p.step()})
+	})
+	x, whole := make([]float64, len(s.lower)), true
+	for i, p := range pieces {
+		v.work -= p.solved.Pivots
+		v.trace("part %d/%d level %d %dx%d relaxed %v answer %v %v nodes %d pivots %d", i, len(pieces), s.level, len(p.rows), len(p.lower), p.relaxed.Bound, p.solved.Status, p.solved.Bound, p.solved.Nodes, p.solved.Pivots)
+		if least := roundUp(p.solved.Bound, p.draft); !math.IsInf(least, 0) && least > p.share.least {
+			all += least - p.share.least
+			p.share.least = least
+		}
+		for j, value := range p.solved.X {
+			x[p.from[j]] = value
+		}
+		whole = whole && len(p.solved.X) > 0
+	}
+	if whole {
+		v.offer(s, x)
+	}
+	return all
+}
+
+// inParallel does n things, as many at a time as there are processors.
+func inParallel(n int, do func(i int)) {
+	var all sync.WaitGroup
+	turn := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range n {
+		turn <- struct{}{}
+		all.Go(func() {
+			defer func() { <-turn }()
+			do(i)
+		})
+	}
+	all.Wait()
+}
+
+// offer takes a solution over if it is a sound plan and better.
+func (v *prover) offer(s *stage, x []float64) {
+	if found, sound := s.snapshotOf(x); sound && found.figures.Less(v.best.figures) {
+		v.best, v.better = found, &found
+	}
+}
+
+// solve branches, with the variables fixed whose reduced cost shows that no better plan moves them.
+func (v *prover) solve(ctx context.Context, s *stage, relaxed linear.Answer) {
+	cutoff := v.most(s)
+	s.tighten(relaxed, cutoff-max(1, s.step()))
+	answer := s.program().Solve(ctx, linear.Options{Nodes: v.nodes(), Cutoff: cutoff - 0.25, Step: s.step()})
+	v.work -= answer.Pivots
+	v.trace("whole level %d %dx%d relaxed %v answer %v %v %v nodes %d pivots %d cutoff %v", s.level, len(s.rows), len(s.lower), relaxed.Bound, answer.Status, answer.Bound, answer.Value, answer.Nodes, answer.Pivots, cutoff)
+	if len(answer.X) > 0 {
+		v.offer(s, answer.X)
+	}
+	if answer.Status == linear.Infeasible {
+		v.raise(s, cutoff)
+	} else {
+		v.raise(s, roundUp(answer.Bound, s.draft))
+	}
+}
+
+// tighten fixes the variables that no solution of at most a cost moves away from their bound.
+func (d *draft) tighten(relaxed linear.Answer, most float64) {
+	for _, m := range d.unmoved(relaxed, most) {
+		if m.upper {
+			d.lower[m.variable] = d.upper[m.variable]
+		} else {
+			d.upper[m.variable] = d.lower[m.variable]
+		}
+	}
+}
+
+// unmoved is a variable that stays at its lower or upper bound.
+type unmoved struct {
+	variable int
+	upper    bool
+}
+
+// unmoved lists the chosen variables that stay at a bound in every solution of at most a cost, as their reduced costs show.
+func (d *draft) unmoved(relaxed linear.Answer, most float64) []unmoved {
+	const slack = 1e-6
+	var out []unmoved
+	for x, c := range relaxed.ReducedCosts {
+		if d.nature[x] == chosen && d.lower[x] < d.upper[x] && relaxed.Bound+math.Abs(c) > most+slack {
+			out = append(out, unmoved{x, c < 0})
+		}
+	}
+	return out
+}
+
+// learn keeps for the later levels what the reduced costs say of plans that are as good as the best. The variables are those of the stage,
+// or of a part of it that came from there.
+func (v *prover) learn(s *stage, all []unmoved, from []int) {
+	for _, m := range all {
+		x := m.variable
+		if from != nil {
+			x = from[x]
+		}
+		slot, ticket := s.site[x], s.ticket[x]
+		switch {
+		case slot == none:
+		case s.held[slot] == x && m.upper:
+			v.known.always[slot] = true
+		case s.held[slot] == x:
+			for _, t := range s.callers[slot] {
+				v.known.never[visit{t, slot}] = true
+			}
+		case ticket != none && !m.upper:
+			v.known.never[visit{ticket, slot}] = true
+		}
+	}
+}
+
+// snapshotOf reads a solution of the stage as a plan; false when it breaks a hard rule, which a sound solution never does.
+func (s *stage) snapshotOf(x []float64) (snapshot, bool) {
+	r := newRoster(s.g)
+	yes := func(terms sum) bool {
+		n := 0.0
+		for _, t := range terms {
+			n += t.Coefficient * x[t.Variable]
+		}
+		return n > 0.5
+	}
+	for slot, held := range s.held {
+		if held == none {
+			continue
+		}
+		for _, w := range s.peopleOf(slot) {
+			if yes(s.comes[seat{w, slot}]) {
+				r.doJoin(w, slot)
+			}
+		}
+	}
+	for t, slots := range s.pairs {
+		for _, slot := range slots {
+			if yes(one(s.renew[visit{t, slot}])) {
+				r.doRenew(t, slot)
+			}
+		}
+	}
+	for c := range s.g.crews {
+		r.judge(c)
+	}
+	out := r.snapshot()
+	plan := Plan{Problem: s.g.p.Name, Sessions: r.sessions(), Objective: out.figures}
+	return out, len(Check(s.g.p, plan)) == 0
+}
+
+func (v *prover) trace(format string, args ...any) {
+	if v.log != nil {
+		v.log(format, args...)
+	}
+}

@@ -1,0 +1,305 @@
+package rotation
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+
+	"groundhand/internal/groundhand"
+)
+
+// Choice is where a ticket is renewed, and where else it could be.
+type Choice struct {
+	Worker, Qualification, Device string
+	Slot                          string // empty: it is not renewed
+	On                            groundhand.Date
+	DaysLapsed                    int           // worked days on which it is not current
+	Reason                        Reason        // why it lapses on worked days, or would in any plan; empty when it does not
+	Others                        []Alternative // every other eligible slot: those that are possible first, best first; then the rest by day
+}
+
+// Alternative is another slot for a renewal, when it alone is moved there. Either a rule fails, or some figures change.
+type Alternative struct {
+	Slot    string
+	On      groundhand.Date
+	Rule    string         // the first hard rule that fails, F7 to F14, or StaggerRule; empty: the move is possible
+	Changes []FigureChange // in the order of the levels; only those that change
+}
+
+// FigureChange is a figure of LevelNames and how much larger it becomes; smaller is better.
+type FigureChange struct {
+	Level string
+	By    int
+}
+
+// StaggerRule stands in an Alternative for the limit of renewals of one crew and qualification in a number of days.
+const StaggerRule = "stagger"
+
+// Why gives, for each due ticket of a worker, the slot in which a plan renews it and every other eligible slot: the first hard rule that
+// fails when the renewal is moved there and nothing else changes, or the figures that change. Whoever has nothing else to renew in the old
+// session stays at home, and a session in which nobody renews anything any more is not held. The rules are judged by the checker, not by
+// the search. The error is coded: NotFound for an unknown worker, Conflict for a plan that breaks a hard rule.
+func Why(p Problem, plan Plan, worker string) ([]Choice, error) {
+	return whyWithin(p, plan, worker, limit{})
+}
+
+// limit is at most so many renewals of one crew and qualification in any so many days; zero: no limit.
+type limit struct{ most, days int }
+
+func whyWithin(p Problem, plan Plan, worker string, most limit) ([]Choice, error) {
+	c := newChecker(p, plan)
+	w, known := c.workers[worker]
+	if !known {
+		return nil, groundhand.NotFound("worker", "There is no worker %q in this rotation.", worker)
+	}
+	for _, fault := range Check(p, plan) {
+		if fault.Code != "F15" {
+			return nil, groundhand.Conflict("plan", "The plan breaks a hard rule: %s.", fault)
+		}
+	}
+	m := &mover{checker: c, members: c.membersOf(), limit: most, before: c.sessionFigures()}
+	m.short = m.daysShort(m.crew(w.Crew), m.members[w.Crew])
+	var out []Choice
+	for _, t := range w.Tickets {
+		if c.due(t) {
+			out = append(out, m.choice(w, t))
+		}
+	}
+	return out, nil
+}
+
+// mover tries single renewals elsewhere.
+type mover struct {
+	*checker
+	members map[string][]Worker
+	limit   limit
+	before  Objective // the figures of sessions
+	short   int       // days on which the worker's crew is short
+}
+
+func (c *checker) crew(id string) Crew {
+	for _, crew := range c.p.Crews {
+		if crew.ID == id {
+			return crew
+		}
+	}
+	return Crew{}
+}
+
+func (m *mover) choice(w Worker, t Ticket) Choice {
+	out := Choice{Worker: w.ID, Qualification: t.Qualification, Device: t.Device, Slot: m.slotOf(w, t), DaysLapsed: m.daysLapsed(w, t)}
+	out.On = m.slots[out.Slot].Date
+	out.Reason = m.reason(w, t, out)
+	for _, s := range m.p.Slots {
+		if s.ID != out.Slot && m.eligible(w, t, s) {
+			out.Others = append(out.Others, m.alternative(w, t, out.Slot, s))
+		}
+	}
+	slices.SortStableFunc(out.Others, nextBest)
+	return out
+}
+
+// slotOf is the slot in which a ticket is renewed; empty for none.
+func (c *checker) slotOf(w Worker, t Ticket) string {
+	for _, s := range c.plan.Sessions {
+		for _, a := range s.Attend {
+			if u, is := ticketFor(w, t.Qualification, c.slots[s.Slot].Device); a.Worker == w.ID && is && u == t && slices.Contains(a.Renews, t.Qualification) {
+				return s.Slot
+			}
+		}
+	}
+	return ""
+}
+
+// daysLapsed counts the worked days on which a ticket is not current.
+func (c *checker) daysLapsed(w Worker, t Ticket) int {
+	n := 0
+	for d := c.p.Start; d <= c.p.End; d++ {
+		if c.atWork(w.ID, d) && !c.current(w.ID, t, d) {
+			n++
+		}
+	}
+	return n
+}
+
+// reason asks the planner for a reason that holds in every plan. A ticket that lapses for another one is crowded out.
+func (c *checker) reason(w Worker, t Ticket, is Choice) Reason {
+	p := c.p
+	p.Pinned, p.Workers = nil, slices.DeleteFunc(slices.Clone(p.Workers), func(o Worker) bool {
+		return o.ID != w.ID && !slices.ContainsFunc(p.Instructors, func(i Instructor) bool { return i.Worker == o.ID })
+	})
+	g := newGrid(p)
+	for i, row := range g.tickets {
+		if p.Workers[row.worker].ID != w.ID || g.quals[row.qual].ID != t.Qualification || row.device != t.Device {
+			continue
+		}
+		if why, always := g.whyNever(i); always {
+			return why
+		}
+		if is.DaysLapsed > row.least {
+			return CrowdedOut
+		}
+	}
+	return ""
+}
+
+// eligible says that a ticket may be renewed in a slot, whatever else the plan holds: the slot is usable and offers it, and the worker is
+// free, does not lead it and can reach it.
+func (c *checker) eligible(w Worker, t Ticket, s Slot) bool {
+	leader := c.leader[s.Instructor]
+	_, reach := c.minutesBetween(w.Yard, s.Yard)
+	return s.Date >= c.p.Start && s.Date <= c.p.End && c.workDay(s.Date) && (leader == "" || c.free(leader, s.Date)) &&
+		slices.Contains(s.Qualifications, t.Qualification) && (t.Device == "" || t.Device == s.Device) && s.Date >= t.Earliest &&
+		c.free(w.ID, s.Date) && leader != w.ID && reach
+}
+
+// alternative judges the plan with one renewal moved.
+func (m *mover) alternative(w Worker, t Ticket, from string, to Slot) Alternative {
+	out := Alternative{Slot: to.ID, On: to.Date}
+	moved := *m.checker
+	moved.plan, moved.faults, moved.renewed = movedPlan(m.plan, w.ID, t.Qualification, from, to.ID), nil, map[ticketKey]groundhand.Date{}
+	moved.noteRenewals()
+	if out.Rule = moved.firstBroken(m.touched(w, from, to.ID), m.members); out.Rule != "" {
+		return out
+	}
+	if moved.crowded(w, t, to.Date, m.limit) {
+		out.Rule = StaggerRule
+		return out
+	}
+	after := moved.sessionFigures()
+	after.CrewDaysShort = moved.daysShort(m.crew(w.Crew), m.members[w.Crew]) - m.short
+	after.LapsedDays = moved.daysLapsed(w, t) - m.daysLapsed(w, t)
+	before, levels := m.before.Levels(), after.Levels()
+	for i, name := range LevelNames {
+		if by := levels[i] - before[i]; by != 0 {
+			out.Changes = append(out.Changes, FigureChange{name, by})
+		}
+	}
+	return out
+}
+
+// firstBroken is the hard rule with the lowest number that a plan breaks; cover is looked at for some crews only.
+func (c *checker) firstBroken(crews []Crew, members map[string][]Worker) string {
+	c.checkSessions()
+	c.checkPlaces()
+	c.checkPins()
+	if len(c.faults) == 0 {
+		c.checkCoverOf(crews, members)
+	}
+	first := ""
+	for _, f := range c.faults {
+		if first == "" || ruleNumber(f.Code) < ruleNumber(first) {
+			first = f.Code
+		}
+	}
+	return first
+}
+
+func ruleNumber(code string) int {
+	n, _ := strconv.Atoi(code[1:])
+	return n
+}
+
+// touched are the crews whose people or leaders may be elsewhere once a renewal is moved.
+func (m *mover) touched(w Worker, slots ...string) []Crew {
+	ids := map[string]bool{w.Crew: true}
+	for _, id := range slots {
+		ids[m.workers[m.leader[m.slots[id].Instructor]].Crew] = true
+		for _, s := range m.plan.Sessions {
+			for _, a := range s.Attend {
+				if s.Slot == id {
+					ids[m.workers[a.Worker].Crew] = true
+				}
+			}
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(m.p.Crews), func(c Crew) bool { return !ids[c.ID] })
+}
+
+// crowded says that with a renewal on a day there are more of its crew and qualification within some days than the limit allows.
+func (c *checker) crowded(w Worker, t Ticket, day groundhand.Date, most limit) bool {
+	if most.most == 0 || w.Crew == "" {
+		return false
+	}
+	var days []groundhand.Date
+	for key, on := range c.renewed {
+		if key.qual == t.Qualification && c.workers[key.worker].Crew == w.Crew {
+			days = append(days, on)
+		}
+	}
+	slices.Sort(days)
+	for i, first := range days {
+		if last := i + most.most; first <= day && last < len(days) && days[last] < first.AddDays(most.days) && day < first.AddDays(most.days) {
+			return true
+		}
+	}
+	return false
+}
+
+// movedPlan is a plan with one renewal elsewhere.
+func movedPlan(plan Plan, worker, qual, from, to string) Plan {
+	out := Plan{Problem: plan.Problem}
+	there := false
+	for _, s := range plan.Sessions {
+		if s.Slot == from {
+			s = withoutRenewal(s, worker, qual)
+		}
+		if s.Slot == to {
+			s, there = withRenewal(s, worker, qual), true
+		}
+		if s.Slot != from || slices.ContainsFunc(s.Attend, func(a Attendee) bool { return len(a.Renews) > 0 }) {
+			out.Sessions = append(out.Sessions, s)
+		}
+	}
+	if !there {
+		out.Sessions = append(out.Sessions, Session{to, []Attendee{{worker, []string{qual}}}})
+	}
+	return out
+}
+
+func withoutRenewal(s Session, worker, qual string) Session {
+	out := Session{Slot: s.Slot}
+	for _, a := range s.Attend {
+		if a.Worker == worker {
+			a.Renews = slices.DeleteFunc(slices.Clone(a.Renews), func(q string) bool { return q == qual })
+			if len(a.Renews) == 0 {
+				continue
+			}
+		}
+		out.Attend = append(out.Attend, a)
+	}
+	return out
+}
+
+func withRenewal(s Session, worker, qual string) Session {
+	out := Session{s.Slot, slices.Clone(s.Attend)}
+	for i, a := range out.Attend {
+		if a.Worker == worker {
+			out.Attend[i].Renews = append(slices.Clone(a.Renews), qual)
+			return out
+		}
+	}
+	out.Attend = append(out.Attend, Attendee{worker, []string{qual}})
+	return out
+}
+
+// nextBest puts what is possible first, the least harm to the figures before the more, and what is not possible by day.
+func nextBest(a, b Alternative) int {
+	if (a.Rule == "") != (b.Rule == "") {
+		return cmp.Compare(min(len(a.Rule), 1), min(len(b.Rule), 1))
+	}
+	if a.Rule == "" {
+		x, y := a.byLevel(), b.byLevel()
+		if c := slices.Compare(x[:], y[:]); c != 0 {
+			return c
+		}
+	}
+	return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.Slot, b.Slot))
+}
+
+func (a Alternative) byLevel() (by [6]int) {
+	for _, c := range a.Changes {
+		by[slices.Index(LevelNames[:], c.Level)] = c.By
+	}
+	return by
+}

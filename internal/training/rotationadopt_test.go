@@ -1,0 +1,202 @@
+package training
+
+import (
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/groundhand"
+	"groundhand/internal/store"
+)
+
+// twoCrews are two crews of three who drill apart: on Tuesday and on Thursday there is room for one of them.
+func twoCrews(t *testing.T) (*scene, groundhand.Plan) {
+	sc, f := rotating(t)
+	for i, name := range []string{"Ines Calder", "Obed Larkspur", "Runa Tessier"} {
+		who := sc.worker(name, "200"+string(rune('1'+i)), groundhand.Qualified)
+		must(sc, sc.desk.JoinCrew, member("V2", who, "2024-01-01", ""))
+		pass := sc.pass(who)
+		pass.On = groundhand.MustDate("2024-06-20")
+		must(sc, sc.desk.Assess, pass)
+	}
+	f.Slots[0].Seats = 3
+	other := f.Slots[0]
+	other.ID, other.On = "thu-am", groundhand.MustDate("2025-06-19")
+	f.Slots = append(f.Slots, other)
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	_, made, err := ReadPlan(plan)
+	require.NoError(t, err)
+	require.Len(t, made.Sessions, 2)
+	return sc, plan
+}
+
+func (sc *scene) seats(s groundhand.SessionID) (out []groundhand.WorkerID) {
+	bookings, err := store.FindStanding[groundhand.Booking](sc.ctx, sc.store, store.BySession, []groundhand.SessionID{s})
+	require.NoError(sc.t, err)
+	for _, b := range bookings {
+		out = append(out, b.WorkerID)
+	}
+	return out
+}
+
+func TestAPlanIsAdoptedSlotBySlot(t *testing.T) {
+	sc, plan := twoCrews(t)
+	first := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"thu-am"}})
+	require.Len(t, first.Sessions, 1)
+	assert.Equal(t, "thu-am", first.Sessions[0].Slot)
+	assert.Len(t, first.Bookings, 3)
+	assert.Equal(t, groundhand.List{"thu-am"}, first.Adoption.Slots)
+
+	before := sc.rows()
+	again := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"thu-am"}})
+	before["acts"]++
+	assert.Equal(t, before, sc.rows(), "adopting a slot twice books nothing twice")
+	assert.Equal(t, first, again)
+
+	rest := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.Len(t, rest.Sessions, 1, "the whole plan books what is left of it")
+	assert.Equal(t, "tue-am", rest.Sessions[0].Slot)
+	assert.Len(t, rest.Bookings, 3)
+
+	all := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	assert.Len(t, all.Sessions, 2)
+	assert.Len(t, all.Bookings, 6)
+	assert.Equal(t, 2, sc.rows()["sessions"])
+	assert.Equal(t, 6, sc.rows()["bookings"])
+	sc.refused(func() error {
+		return try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"fri-am", "thu-am", "thu-am"}})
+	},
+		"NOT_FOUND slots[0]", "INVALID slots[2]")
+}
+
+func TestTwoAdoptionsAtOnceBookOnce(t *testing.T) {
+	sc, plan := twoCrews(t)
+	var both sync.WaitGroup
+	for _, key := range []string{"one", "two"} {
+		both.Go(func() {
+			_, err := sc.desk.AdoptPlan(sc.ctx, sc.coordinator, key, AdoptionForm{PlanID: plan.ID})
+			assert.NoError(t, err)
+		})
+	}
+	both.Wait()
+	assert.Equal(t, []int{2, 6, 1}, []int{sc.rows()["sessions"], sc.rows()["bookings"], sc.rows()["adoptions"]})
+}
+
+func TestWhatWasBookedByHandIsNotBookedTwice(t *testing.T) {
+	sc, f := rotating(t)
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	byHand := must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 7, 30), sc.moment("2025-06-17", 11, 30), 4
+		s.Bookings = s.Bookings[:1]
+	}))
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	assert.Empty(t, adopted.Sessions)
+	assert.Len(t, adopted.Bookings, 2)
+	assert.ElementsMatch(t, []groundhand.WorkerID{sc.maren, sc.tomasz, sc.keahi}, sc.seats(byHand.Session.ID))
+}
+
+// Somebody who was given another day by hand does not drill twice; whether the others can do without is judged again.
+func TestWhoWasBookedOnAnotherDayIsLeftOut(t *testing.T) {
+	sc, plan := twoCrews(t)
+	_, made, err := ReadPlan(plan)
+	require.NoError(t, err)
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) { // the whole of the second crew of the plan, on the 24th
+		s.Bookings = nil
+		for _, who := range made.Sessions[1].Attend {
+			s.Bookings = append(s.Bookings, SeatForm{WorkerID: groundhand.WorkerID(who.Worker), Renews: groundhand.List{"PAIR_KIT"}})
+		}
+	}))
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.Len(t, adopted.Sessions, 1, "the session of those who go elsewhere is not held")
+	assert.Equal(t, made.Sessions[0].Slot, adopted.Sessions[0].Slot)
+	assert.Len(t, adopted.Bookings, 3)
+
+	sc, plan = twoCrews(t)
+	_, made, err = ReadPlan(plan)
+	require.NoError(t, err)
+	one := made.Sessions[1].Attend[0].Worker
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.Bookings = []SeatForm{{WorkerID: groundhand.WorkerID(one), Renews: groundhand.List{"PAIR_KIT"}}}
+	}))
+	before := sc.rows()
+	err = try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict, "one of three may not stay behind alone")
+	names, err2 := sc.store.NamesOn(sc.ctx, []groundhand.WorkerID{groundhand.WorkerID(one)}, today)
+	require.NoError(t, err2)
+	assert.Contains(t, err.Error(), names[groundhand.WorkerID(one)])
+	assert.Equal(t, before, sc.rows())
+}
+
+func TestAMovedSessionStaysThatOfItsPlan(t *testing.T) {
+	sc, f := rotating(t)
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	moved := must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.Replaces, s.Because = groundhand.EntryID(adopted.Sessions[0].ID), "the truck is late"
+		s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 9, 0), sc.moment("2025-06-17", 12, 0), 4
+		s.Bookings = nil
+		for _, b := range adopted.Bookings {
+			s.Bookings = append(s.Bookings, SeatForm{WorkerID: b.WorkerID, Renews: b.Renews})
+		}
+	}))
+	assert.Equal(t, []string{string(plan.ID), "tue-am"}, []string{string(moved.Session.PlanID), moved.Session.Slot})
+	before := sc.rows()
+	must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	before["acts"]++
+	assert.Equal(t, before, sc.rows())
+}
+
+func TestASessionThatWasCalledOffStaysOffUntilItIsNamed(t *testing.T) {
+	sc, plan := twoCrews(t)
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"tue-am"}})
+	must(sc, sc.desk.Withdraw, WithdrawalForm{EntryID: groundhand.EntryID(adopted.Sessions[0].ID), Because: "hail"})
+	rest := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.Len(t, rest.Sessions, 1)
+	assert.Equal(t, "thu-am", rest.Sessions[0].Slot)
+	named := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"tue-am"}})
+	require.Len(t, named.Sessions, 1)
+	assert.Equal(t, "tue-am", named.Sessions[0].Slot)
+}
+
+func TestWhatHasComeBetweenIsNamedAndNothingIsHalfBooked(t *testing.T) {
+	for name, c := range map[string]struct {
+		between func(sc *scene, plan groundhand.Plan)
+		says    []string
+	}{
+		"somebody is away": {func(sc *scene, _ groundhand.Plan) {
+			must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: sc.keahi, Kind: groundhand.Sick, FromAt: sc.moment("2025-06-16", 0, 0), Reason: "a fever"})
+		}, []string{"Keahi Barrow is not free"}},
+		"somebody has left": {func(sc *scene, _ groundhand.Plan) {
+			all, err := store.FindStanding[groundhand.Employment](sc.ctx, sc.store, store.ByWorker, []groundhand.WorkerID{sc.tomasz})
+			require.NoError(sc.t, err)
+			must(sc, sc.desk.EmployWorker, EmployForm{Entry: Entry{Replaces: all[0].ID, Because: "he moved away"}, WorkerID: sc.tomasz, FromOn: all[0].FromOn,
+				ToOn: groundhand.MustDate("2025-06-13"), Employer: all[0].Employer, Relation: all[0].Relation})
+		}, []string{"Tomasz Wieland has left"}},
+		"the assessor is away": {func(sc *scene, _ groundhand.Plan) {
+			must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: sc.gideon, Kind: groundhand.Course, FromAt: sc.moment("2025-06-17", 6, 0), ToAt: sc.moment("2025-06-17", 18, 0)})
+		}, []string{"Gideon Prewitt-Osei is not free"}},
+		"the session is full": {func(sc *scene, _ groundhand.Plan) {
+			must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+				s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 2
+				s.Bookings = []SeatForm{{WorkerID: sc.henrike}}
+			}))
+		}, []string{"has filled up", "Maren Oduya"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			sc, f := rotating(t)
+			plan := must(sc, sc.desk.SuggestRotation, f)
+			c.between(sc, plan)
+			before := sc.rows()
+			err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+			require.ErrorIs(t, err, groundhand.CodeConflict)
+			for _, part := range c.says {
+				assert.Contains(t, err.Error(), part)
+			}
+			assert.NotContains(t, err.Error(), "fever")
+			assert.NotContains(t, err.Error(), "SICK")
+			assert.Equal(t, before, sc.rows())
+		})
+	}
+}
