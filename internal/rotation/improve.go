@@ -132,6 +132,9 @@ func (m *improver) decide(before float64) {
 
 // ruin takes one part out. It gives the slots that stay barred while rebuilding, and the one that is filled first, or none.
 func (m *improver) ruin(k *wreck) (barred []int, target int) {
+	if len(m.g.slots) == 0 {
+		return nil, none
+	}
 	open := m.anyHeld()
 	if open != none && m.rng.IntN(5) == 0 {
 		return m.ruinForMerger(k, open)

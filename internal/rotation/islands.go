@@ -20,10 +20,16 @@ const (
 // dozen workers it mostly ends the search.
 const warmUp = 20
 
+// stepsPerRound is how many steps of the simplex a proof may take for each round that is asked for, so that few rounds stay quick.
+const stepsPerRound = 20
+
 // improveApart improves the roster on the islands, leaves the best found in it, and gives what is known of the best possible.
 func (r *roster) improveApart(ctx context.Context, o Options) proof {
 	stop := func() bool { return ctx.Err() != nil }
 	best := r.snapshot()
+	if r.g.isBest(best.figures) {
+		return proof{}
+	}
 	islands := r.settleIslands(best, o.Seed)
 	each := max(1, o.Rounds/islandCount/epochs)
 	known, from, rounds := proof{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
@@ -35,7 +41,7 @@ func (r *roster) improveApart(ctx context.Context, o Options) proof {
 		best = exchange(islands, best)
 		rounds = each
 		if epoch == 0 || epoch == epochs-1 && best.figures.Less(from) {
-			known, best = r.g.settle(ctx, best)
+			known, best = r.g.settle(ctx, best, min(proofWork, stepsPerRound*o.Rounds))
 			from = best.figures
 			spread(islands, best)
 		}
@@ -45,13 +51,13 @@ func (r *roster) improveApart(ctx context.Context, o Options) proof {
 }
 
 // settle asks the exact program, in two thirds of the time that is left, and gives what it knows with the better plan, if it found one.
-func (g *grid) settle(ctx context.Context, best snapshot) (proof, snapshot) {
+func (g *grid) settle(ctx context.Context, best snapshot, work int) (proof, snapshot) {
 	if end, there := ctx.Deadline(); there {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, time.Until(end)*2/3)
 		defer cancel()
 	}
-	known := g.prove(ctx, best, proofWork)
+	known := g.prove(ctx, best, work)
 	if known.better != nil {
 		best = *known.better
 	}
@@ -128,3 +134,6 @@ func (k proof) speaking(g *grid, figures Objective) Objective {
 	}
 	return objectiveOf(out)
 }
+
+// isBest says that the cheap bounds alone show that no plan is better.
+func (g *grid) isBest(figures Objective) bool { return g.bound(figures.LapsedDays) == figures }

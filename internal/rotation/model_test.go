@@ -14,13 +14,20 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// outsideSolver solves a draft with an independent solver of mixed-integer programs, or skips the test where there is none.
-func outsideSolver(t testing.TB, d *draft) (value float64, x []float64, feasible bool) {
+// needOutsideSolver finds an independent solver of mixed-integer programs, or skips the test.
+func needOutsideSolver(t testing.TB) string {
 	t.Helper()
 	cbc, err := exec.LookPath("cbc")
 	if err != nil {
 		t.Skip("cbc is not installed")
 	}
+	return cbc
+}
+
+// outsideSolver solves a draft with the independent solver.
+func outsideSolver(t testing.TB, d *draft) (value float64, x []float64, feasible bool) {
+	t.Helper()
+	cbc := needOutsideSolver(t)
 	dir := t.TempDir()
 	file, answer := filepath.Join(dir, "p.lp"), filepath.Join(dir, "p.txt")
 	require.NoError(t, os.WriteFile(file, []byte(lpFile(d)), 0o600))

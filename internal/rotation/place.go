@@ -174,13 +174,14 @@ func (r *roster) settle(bundle []int, how search) {
 func (r *roster) bestSlot(bundle []int, how search) (int, bool) {
 	best, found := r.score(), none
 	before := r.figures()
-	for _, s := range r.g.bundleChoices(bundle) {
-		if has(how.barred, s) || how.skip() {
-			continue
+	left := r.prospects(bundle, func(s int) bool { return has(how.barred, s) || how.skip() })
+	for c := (prospect{}); len(left) > 0; {
+		if c, left = nextProspect(left); c.least >= best {
+			break
 		}
 		mark := r.mark()
-		if r.insert(bundle, s) && r.score() < best && r.worthIt(before) {
-			best, found = r.score(), s
+		if r.insert(bundle, c.slot) && r.score() < best && r.worthIt(before) {
+			best, found = r.score(), c.slot
 		}
 		r.undo(mark)
 	}

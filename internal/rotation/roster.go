@@ -22,8 +22,9 @@ type roster struct {
 	pinnedAt map[seat]bool // attendances that stay
 	pinned   []bool        // by ticket: the renewal stays
 
-	journal []step
-	cover   coverScratch
+	journal     []step
+	prospective []prospect // memory that prospects uses again and again
+	cover       coverScratch
 }
 
 // seat is a worker in a slot.

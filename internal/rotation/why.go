@@ -40,33 +40,40 @@ const StaggerRule = "stagger"
 // session stays at home, and a session in which nobody renews anything any more is not held. The rules are judged by the checker, not by
 // the search. The error is coded: NotFound for an unknown worker, Conflict for a plan that breaks a hard rule.
 func Why(p Problem, plan Plan, worker string) ([]Choice, error) {
-	return whyWithin(p, plan, worker, limit{})
+	return WhyWithin(p, plan, worker, 0, 0)
+}
+
+// WhyWithin is Why where at most so many renewals of one crew and qualification are wanted in any so many days: a move that would make
+// more of them fails the StaggerRule. Most 0: no such limit.
+func WhyWithin(p Problem, plan Plan, worker string, most, days int) ([]Choice, error) {
+	m, err := newMover(p, plan, limit{most, days})
+	if err != nil {
+		return nil, err
+	}
+	w, known := m.workers[worker]
+	if !known {
+		return nil, groundhand.NotFound("worker", "There is no worker %q in this rotation.", worker)
+	}
+	return m.choices(w, func(Ticket) bool { return true }), nil
+}
+
+// Unplaced lists the due tickets that a plan does not renew, with why: a reason that holds in every plan, or what stands in the way at each
+// slot. Most and days are as in WhyWithin. In the order of the workers of the problem.
+func Unplaced(p Problem, plan Plan, most, days int) ([]Choice, error) {
+	m, err := newMover(p, plan, limit{most, days})
+	if err != nil {
+		return nil, err
+	}
+	placed := m.slotsRenewing()
+	out := []Choice{}
+	for _, w := range p.Workers {
+		out = append(out, m.choices(w, func(t Ticket) bool { return placed[ticketKey{w.ID, t.Qualification, t.Device}] == "" })...)
+	}
+	return out, nil
 }
 
 // limit is at most so many renewals of one crew and qualification in any so many days; zero: no limit.
 type limit struct{ most, days int }
-
-func whyWithin(p Problem, plan Plan, worker string, most limit) ([]Choice, error) {
-	c := newChecker(p, plan)
-	w, known := c.workers[worker]
-	if !known {
-		return nil, groundhand.NotFound("worker", "There is no worker %q in this rotation.", worker)
-	}
-	for _, fault := range Check(p, plan) {
-		if fault.Code != "F15" {
-			return nil, groundhand.Conflict("plan", "The plan breaks a hard rule: %s.", fault)
-		}
-	}
-	m := &mover{checker: c, members: c.membersOf(), limit: most, before: c.sessionFigures()}
-	m.short = m.daysShort(m.crew(w.Crew), m.members[w.Crew])
-	var out []Choice
-	for _, t := range w.Tickets {
-		if c.due(t) {
-			out = append(out, m.choice(w, t))
-		}
-	}
-	return out, nil
-}
 
 // mover tries single renewals elsewhere.
 type mover struct {
@@ -75,6 +82,28 @@ type mover struct {
 	limit   limit
 	before  Objective // the figures of sessions
 	short   int       // days on which the worker's crew is short
+}
+
+func newMover(p Problem, plan Plan, most limit) (*mover, error) {
+	for _, fault := range Check(p, plan) {
+		if fault.Code != "F15" {
+			return nil, groundhand.Conflict("plan", "The plan breaks a hard rule: %s.", fault)
+		}
+	}
+	c := newChecker(p, plan)
+	return &mover{checker: c, members: c.membersOf(), limit: most, before: c.sessionFigures()}, nil
+}
+
+// choices are the due tickets of a worker that are wanted.
+func (m *mover) choices(w Worker, wanted func(Ticket) bool) []Choice {
+	var out []Choice
+	for _, t := range w.Tickets {
+		if m.due(t) && wanted(t) {
+			m.short = m.daysShort(m.crew(w.Crew), m.members[w.Crew])
+			out = append(out, m.choice(w, t))
+		}
+	}
+	return out
 }
 
 func (c *checker) crew(id string) Crew {

@@ -102,6 +102,22 @@ func TestWhyOfATicketThatIsNotRenewed(t *testing.T) {
 	assert.Empty(t, why, "not due")
 }
 
+func TestWhatCouldNotBePlaced(t *testing.T) {
+	p, _ := fourAlone()
+	p.Slots = p.Slots[1:4]
+	plan := Plan{Sessions: []Session{{"S2", []Attendee{{"W1", []string{"lone"}}, {"W2", []string{"lone"}}}}}}
+	p.Crews[0].Cover[0].AtLeast = 1
+	p.Workers[3].Tickets = []Ticket{{Qualification: "lone", Device: "F9", ValidThrough: march(26)}}
+	out, err := Unplaced(p, plan, 2, 30)
+	require.NoError(t, err)
+	require.Len(t, out, 2)
+	assert.Equal(t, Choice{Worker: "W3", Qualification: "lone", DaysLapsed: 10, Reason: CrowdedOut, Others: []Alternative{
+		{Slot: "S2", On: march(5), Rule: "F14"}, {Slot: "S3", On: march(5), Rule: StaggerRule}, {Slot: "S4", On: march(12), Rule: StaggerRule}}}, out[0])
+	assert.Equal(t, Choice{Worker: "W4", Qualification: "lone", Device: "F9", DaysLapsed: 10, Reason: NoOffer}, out[1])
+	_, err = Unplaced(p, Plan{Sessions: []Session{{"S2", nil}}}, 0, 0)
+	assert.ErrorIs(t, err, groundhand.CodeConflict)
+}
+
 func TestWhyRefusesWhatItCannotJudge(t *testing.T) {
 	p, plan := fourAlone()
 	_, err := Why(p, plan, "W9")
@@ -163,7 +179,7 @@ func TestTheLimitOfRenewalsCloseTogether(t *testing.T) {
 	p, plan := fourAlone()
 	rules := func(most, days int) map[string]string {
 		out := map[string]string{}
-		why, err := whyWithin(p, plan, "W1", limit{most, days})
+		why, err := WhyWithin(p, plan, "W1", most, days)
 		require.NoError(t, err)
 		for _, o := range why[0].Others {
 			out[o.Slot] = o.Rule
