@@ -45,6 +45,7 @@ type task struct {
 	pivots   int
 	restarts int
 	floor    float64 // holds for all that is left
+	within   bool    // a search that another one makes on its way
 	doubt    float64 // the least bound of a part that could not be decided, or +Inf
 	pruned   float64 // the least bound for which a part was dropped, or +Inf
 }
@@ -63,6 +64,7 @@ type search struct {
 	open    []*node
 	made    int
 	plain   bool // the true costs are in use
+	looked  int  // times solutions were looked for
 	anew    bool // so much is fixed at the root that a smaller program is worth it
 	gains   [2][]float64
 	counts  [2][]int
