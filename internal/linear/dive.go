@@ -129,9 +129,17 @@ func (t *search) searchNear() {
 	t.searchWithin(&p)
 }
 
+// workLeft is how many pivots are left, or 0 when there is no limit.
+func (t *search) workLeft() int {
+	if t.work == 0 {
+		return 0
+	}
+	return max(1, t.work-t.pivots-t.s.pivots)
+}
+
 // searchWithin searches a program with narrower bounds for a few nodes.
 func (t *search) searchWithin(p *Program) {
-	sub := &task{origin: p, cutoff: min(t.value, t.cutoff), step: t.step, most: subNodes, within: true,
+	sub := &task{origin: p, cutoff: min(t.value, t.cutoff), step: t.step, most: subNodes, work: t.workLeft(), within: true,
 		value: math.Inf(1), floor: math.Inf(-1), doubt: math.Inf(1), pruned: math.Inf(1)}
 	sub.aim()
 	a := sub.solve(t.ctx)
