@@ -254,10 +254,11 @@ type half struct {
 	leaders  []groundhand.WorkerID
 }
 
-// Hours at which a half day begins, as sessions made of slots have them.
+// Hours at which a half day begins, as sessions made of slots have them, and how long a slot of both halves takes its device at least.
 const (
 	morningHour   = 8
 	afternoonHour = 13
+	wholeDay      = 9 * 60 // minutes
 )
 
 func (m *makings) half(yard groundhand.YardID, day groundhand.Date, part string) *half {
@@ -267,7 +268,11 @@ func (m *makings) half(yard groundhand.YardID, day groundhand.Date, part string)
 	}
 	y, month, d := day.Civil()
 	from := groundhand.InstantOf(time.Date(y, month, d, hour, 0, 0, 0, m.roll.zone))
-	to := from + minutes(cmp.Or(m.ask.Offer.Minutes, usualMinutes))
+	lasts := cmp.Or(m.ask.Offer.Minutes, usualMinutes)
+	if part == "day" {
+		lasts = max(lasts, wholeDay)
+	}
+	to := from + minutes(lasts)
 	h := &half{makings: m, yard: yard, day: day, part: part, from: from, to: to}
 	h.findDevices()
 	h.findKits()
@@ -382,7 +387,7 @@ func (h *half) offer(out []offer, ranks map[string]int, d groundhand.Device, who
 		return out
 	}
 	o := h.ask.Offer
-	s := rotation.Slot{ID: h.slotID(d.ID, who), Date: h.day, Part: h.part, Yard: string(h.yard), Device: string(d.FamilyID), Instructor: string(who),
+	s := rotation.Slot{ID: h.slotID(d.ID, who), Name: h.slotName(d.ID), Date: h.day, Part: h.part, Yard: string(h.yard), Device: string(d.FamilyID), Instructor: string(who),
 		Truck: string(d.ID), Qualifications: methods, Seats: cmp.Or(o.Seats, usualSeats), Minutes: cmp.Or(o.Minutes, usualMinutes), Cost: 1}
 	s.MaxRuns = cmp.Or(o.MaxRuns, runsNeeded(s))
 	kind := s.Device + " " + strings.Join(methods, " ")
@@ -397,6 +402,21 @@ func (h *half) slotID(device groundhand.DeviceID, who groundhand.WorkerID) strin
 		parts = append(parts, string(device))
 	}
 	return strings.Join(parts, "/")
+}
+
+// slotName names an offered slot for people.
+func (h *half) slotName(device groundhand.DeviceID) string {
+	name := string(h.yard)
+	for _, y := range h.yardRows {
+		if y.ID == h.yard {
+			name = y.Name
+		}
+	}
+	name += ", " + h.day.Words() + ", " + h.part
+	if device != "" {
+		name += ", " + string(device)
+	}
+	return name
 }
 
 func (h *half) leads(who groundhand.WorkerID, m groundhand.Method, family groundhand.FamilyID) bool {
