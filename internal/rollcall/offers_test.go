@@ -157,6 +157,11 @@ func TestOffersAreBoundedAndSpread(t *testing.T) {
 	}
 	assert.Equal(t, map[string]int{"F1": 4, "F3": 4}, families)
 	assert.Equal(t, map[int]int{0: 4, 2: 4}, quarters, "four on the first day, four on one in the middle")
+	ask.Pins = []rotation.Pin{{Slot: "Y1/2025-06-25/pm/gideon/T18", Worker: "owen", Renews: []string{"PAIR_KIT"}}}
+	promised := w.offered(ask)
+	assert.Len(t, promised, 8)
+	assert.Contains(t, promised, ask.Pins[0].Slot, "what is promised is offered first")
+	ask.Pins = nil
 	ask.Offer = &rollcall.Offering{Weekdays: []string{"mon"}, EveryWeeks: 13}
 	var days []string
 	for _, s := range w.posed(ask).Problem.Slots {
