@@ -73,6 +73,8 @@ func costs() generated.ComplexityRoot {
 	c.LookAhead.Lapses = paged
 	c.Mutation.Sweep = func(below int, _ groundhand.Date) int { return companyCost + below }
 	c.Mutation.SuggestRotation = func(below int, _ string, _ training.RotationForm) int { return companyCost + below }
+	c.Mutation.StartRotation = func(below int, _ string, _ training.RotationForm) int { return companyCost + below }
+	rotationCosts(&c)
 	c.Mutation.PreviewImport = func(below int, _ graphql.Upload, _ generated.ImportKind, _ []string) int { return companyCost + below }
 	c.Mutation.ImportFile = func(below int, _ string, _ graphql.Upload, _ generated.ImportKind, _ []int, _ []string, _ *generated.ImportAccept) int {
 		return companyCost + below

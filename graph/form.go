@@ -174,3 +174,62 @@ func (realEventForm) CorrectionKind(_ context.Context, f *training.RealEventForm
 	f.Entry.Kind = or(data)
 	return nil
 }
+
+type (
+	adoptionForm struct{}
+	assessorForm struct{}
+	offerForm    struct{}
+	pinForm      struct{}
+)
+
+// AdoptionForm fills in its list.
+func (r *Root) AdoptionForm() generated.AdoptionFormResolver { return adoptionForm{} }
+
+// AssessorForm fills in its lists.
+func (r *Root) AssessorForm() generated.AssessorFormResolver { return assessorForm{} }
+
+// OfferForm fills in its lists.
+func (r *Root) OfferForm() generated.OfferFormResolver { return offerForm{} }
+
+// PinForm fills in its list.
+func (r *Root) PinForm() generated.PinFormResolver { return pinForm{} }
+
+func (adoptionForm) Slots(_ context.Context, f *training.AdoptionForm, data []string) error {
+	f.Slots = data
+	return nil
+}
+
+func (assessorForm) Methods(_ context.Context, f *training.AssessorForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (assessorForm) Families(_ context.Context, f *training.AssessorForm, data []string) error {
+	f.Families = data
+	return nil
+}
+
+func (offerForm) Weekdays(_ context.Context, f *training.OfferForm, data []string) error {
+	f.Weekdays = data
+	return nil
+}
+
+func (offerForm) Parts(_ context.Context, f *training.OfferForm, data []string) error {
+	f.Parts = data
+	return nil
+}
+
+func (offerForm) Yards(_ context.Context, f *training.OfferForm, data []string) error {
+	f.Yards = data
+	return nil
+}
+
+func (pinForm) Methods(_ context.Context, f *training.PinForm, data []groundhand.Method) error {
+	f.Methods = texts(data)
+	return nil
+}
+
+func (rotationForm) ForbidSlots(_ context.Context, f *training.RotationForm, data []string) error {
+	f.ForbidSlots = data
+	return nil
+}

@@ -3,6 +3,7 @@ package graph
 import (
 	"cmp"
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
+	"groundhand/internal/training"
 )
 
 // usualWait is how long the look-ups of sibling fields are gathered into one statement. It only trades latency against statements; no
@@ -59,10 +61,19 @@ type loaders struct {
 	flags         *dataloadgen.Loader[groundhand.CrewID, []groundhand.Flag]
 	clearings     *dataloadgen.Loader[groundhand.FlagID, []groundhand.Clearing]
 	adoptions     *dataloadgen.Loader[groundhand.PlanID, []groundhand.Adoption]
+	plan          *dataloadgen.Loader[groundhand.PlanID, groundhand.Plan]
+	planSessions  *dataloadgen.Loader[groundhand.PlanID, []groundhand.Session]
+	bookedSlots   *dataloadgen.Loader[groundhand.SessionID, []groundhand.Session]
+	rotation      *dataloadgen.Loader[groundhand.EntryID, training.RotationJob]
+	following     *dataloadgen.Loader[groundhand.EntryID, []groundhand.RotationRequest]
 	rulings       *dataloadgen.Loader[groundhand.EntryID, []groundhand.Ruling]
 	closings      *dataloadgen.Loader[groundhand.EntryID, []groundhand.ReviewClosing]
 	approvals     *dataloadgen.Loader[groundhand.EntryID, []groundhand.RuleApproval]
 	circle        func() (access.Circle, error) // of the viewer, today; looked up when first asked for
+
+	reading   sync.Mutex
+	plansRead map[groundhand.PlanID]planRead
+	kept      func(groundhand.WorkerID) groundhand.WorkerID // by which a merged person is found
 }
 
 type loadersKey struct{}
@@ -103,6 +114,13 @@ func (r *Root) withLoaders(ctx context.Context) context.Context {
 		closings:      manyBy(s, wait, store.ByReview, func(c groundhand.ReviewClosing) groundhand.EntryID { return c.ReviewID }),
 		approvals:     manyBy(s, wait, store.ByProposal, func(a groundhand.RuleApproval) groundhand.EntryID { return a.ProposalID }),
 		adoptions:     manyBy(s, wait, store.ByPlan, func(a groundhand.Adoption) groundhand.PlanID { return a.PlanID }),
+		plan:          byID(s, wait, func(p groundhand.Plan) groundhand.PlanID { return p.ID }),
+		planSessions:  manyBy(s, wait, store.ByPlan, func(x groundhand.Session) groundhand.PlanID { return x.PlanID }),
+		bookedSlots:   manyBy(s, wait, store.ByID, func(x groundhand.Session) groundhand.SessionID { return x.ID }),
+		rotation:      dataloadgen.NewMappedLoader(r.rotationsBy, dataloadgen.WithWait(wait)),
+		following:     manyOf(s, wait, store.ByFollowed, func(x groundhand.RotationRequest) groundhand.EntryID { return x.FollowsID }),
+		plansRead:     map[groundhand.PlanID]planRead{},
+		kept:          s.Kept,
 	})
 }
 
@@ -115,6 +133,32 @@ func byID[T any, K ~string](s *store.Store, wait time.Duration, idOf func(T) K) 
 		}
 		return found, err
 	}, dataloadgen.WithWait(wait))
+}
+
+// lookUp fills in the rows of a map by their ids, all together.
+func lookUp[K ~string, T any](ctx context.Context, l *dataloadgen.Loader[K, T], rows map[string]*T) error {
+	ids := make([]K, 0, len(rows))
+	for id := range rows {
+		ids = append(ids, K(id))
+	}
+	if len(ids) == 0 {
+		return nil
+	}
+	slices.Sort(ids)
+	asked := slices.Clone(ids)
+	if people, is := any(asked).([]groundhand.WorkerID); is {
+		for i, id := range people {
+			people[i] = load(ctx).kept(id)
+		}
+	}
+	found, err := l.LoadAll(ctx, asked)
+	if err != nil {
+		return err
+	}
+	for i, id := range ids {
+		rows[string(id)] = &found[i]
+	}
+	return nil
 }
 
 type finder[T any, K ~string] func(ctx context.Context, s *store.Store, by store.Field, keys []K) ([]T, error)

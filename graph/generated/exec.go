@@ -76,10 +76,12 @@ type ResolverRoot interface {
 	NearKit() NearKitResolver
 	PersonPreview() PersonPreviewResolver
 	Plan() PlanResolver
+	PlanSession() PlanSessionResolver
 	Query() QueryResolver
 	RefusedCandidate() RefusedCandidateResolver
 	Review() ReviewResolver
 	RollCall() RollCallResolver
+	RotationJob() RotationJobResolver
 	RuleProposal() RuleProposalResolver
 	Run() RunResolver
 	RunPart() RunPartResolver
@@ -89,13 +91,17 @@ type ResolverRoot interface {
 	Unlock() UnlockResolver
 	Viewing() ViewingResolver
 	Worker() WorkerResolver
+	AdoptionForm() AdoptionFormResolver
 	AssessmentForm() AssessmentFormResolver
+	AssessorForm() AssessorFormResolver
 	AuthorityForm() AuthorityFormResolver
 	BookingForm() BookingFormResolver
 	BriefingForm() BriefingFormResolver
 	CrewForm() CrewFormResolver
 	InspectionForm() InspectionFormResolver
 	JobForm() JobFormResolver
+	OfferForm() OfferFormResolver
+	PinForm() PinFormResolver
 	RealEventForm() RealEventFormResolver
 	RotationForm() RotationFormResolver
 	RunForm() RunFormResolver
@@ -128,6 +134,7 @@ type ComplexityRoot struct {
 	}
 
 	AdoptedPlan struct {
+		Bookings func(childComplexity int) int
 		Plan     func(childComplexity int) int
 		Sessions func(childComplexity int) int
 	}
@@ -246,6 +253,12 @@ type ComplexityRoot struct {
 		ToOn       func(childComplexity int) int
 	}
 
+	AwayDifference struct {
+		HoursMore     func(childComplexity int) int
+		MinutesAfter  func(childComplexity int) int
+		MinutesBefore func(childComplexity int) int
+	}
+
 	BadMoment struct {
 		At      func(childComplexity int) int
 		Changes func(childComplexity int) int
@@ -338,6 +351,12 @@ type ComplexityRoot struct {
 		Root   func(childComplexity int) int
 		Size   func(childComplexity int) int
 		Text   func(childComplexity int) int
+	}
+
+	ClashingSeat struct {
+		Renews func(childComplexity int) int
+		Slot   func(childComplexity int) int
+		Worker func(childComplexity int) int
 	}
 
 	Classing struct {
@@ -462,6 +481,20 @@ type ComplexityRoot struct {
 		NormalSize func(childComplexity int) int
 		OpenFlags  func(childComplexity int) int
 		Yard       func(childComplexity int) int
+	}
+
+	CrewAwayDifference struct {
+		Crew          func(childComplexity int) int
+		HoursMore     func(childComplexity int) int
+		MinutesAfter  func(childComplexity int) int
+		MinutesBefore func(childComplexity int) int
+	}
+
+	CrewCluster struct {
+		Crew     func(childComplexity int) int
+		Method   func(childComplexity int) int
+		OneDay   func(childComplexity int) int
+		SixWeeks func(childComplexity int) int
 	}
 
 	CrewConnection struct {
@@ -977,6 +1010,24 @@ type ComplexityRoot struct {
 		Workers     func(childComplexity int) int
 	}
 
+	LapseDifference struct {
+		CurrentAgainOn func(childComplexity int) int
+		DaysAfter      func(childComplexity int) int
+		DaysBefore     func(childComplexity int) int
+		FamilyID       func(childComplexity int) int
+		Method         func(childComplexity int) int
+		Newly          func(childComplexity int) int
+		NoLonger       func(childComplexity int) int
+		Worker         func(childComplexity int) int
+	}
+
+	LapseHeap struct {
+		Count   func(childComplexity int) int
+		FromOn  func(childComplexity int) int
+		ToOn    func(childComplexity int) int
+		Workers func(childComplexity int) int
+	}
+
 	LateEntry struct {
 		EntryID  func(childComplexity int) int
 		Kind     func(childComplexity int) int
@@ -1020,6 +1071,19 @@ type ComplexityRoot struct {
 		Before func(childComplexity int) int
 		Crew   func(childComplexity int) int
 		People func(childComplexity int) int
+	}
+
+	LevelChange struct {
+		By    func(childComplexity int) int
+		Level func(childComplexity int) int
+	}
+
+	LevelDifference struct {
+		After  func(childComplexity int) int
+		Before func(childComplexity int) int
+		By     func(childComplexity int) int
+		Level  func(childComplexity int) int
+		Words  func(childComplexity int) int
 	}
 
 	Lifting struct {
@@ -1088,6 +1152,14 @@ type ComplexityRoot struct {
 		Recorded func(childComplexity int) int
 	}
 
+	MovedRenewal struct {
+		FamilyID func(childComplexity int) int
+		From     func(childComplexity int) int
+		Method   func(childComplexity int) int
+		To       func(childComplexity int) int
+		Worker   func(childComplexity int) int
+	}
+
 	MustStayDown struct {
 		Because func(childComplexity int) int
 		Words   func(childComplexity int) int
@@ -1148,6 +1220,8 @@ type ComplexityRoot struct {
 		SaveMapping         func(childComplexity int, key string, form training.MappingForm) int
 		SetRetention        func(childComplexity int, key string, form training.RetentionForm) int
 		SetUnavailable      func(childComplexity int, key string, form training.UnavailableForm) int
+		StartRotation       func(childComplexity int, key string, form training.RotationForm) int
+		StopRotation        func(childComplexity int, id string) int
 		SuggestRotation     func(childComplexity int, key string, form training.RotationForm) int
 		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
 		Sweep               func(childComplexity int, on groundhand.Date) int
@@ -1182,6 +1256,38 @@ type ComplexityRoot struct {
 		YardID    func(childComplexity int) int
 	}
 
+	NotKeptCurrent struct {
+		Chances         func(childComplexity int) int
+		DaysLapsed      func(childComplexity int) int
+		FamilyID        func(childComplexity int) int
+		Method          func(childComplexity int) int
+		Reason          func(childComplexity int) int
+		UnavoidableDays func(childComplexity int) int
+		Words           func(childComplexity int) int
+		Worker          func(childComplexity int) int
+	}
+
+	OfferedSlot struct {
+		Assessor func(childComplexity int) int
+		DeviceID func(childComplexity int) int
+		FamilyID func(childComplexity int) int
+		ID       func(childComplexity int) int
+		MaxRuns  func(childComplexity int) int
+		Methods  func(childComplexity int) int
+		Minutes  func(childComplexity int) int
+		On       func(childComplexity int) int
+		Part     func(childComplexity int) int
+		Seats    func(childComplexity int) int
+		Yard     func(childComplexity int) int
+	}
+
+	OtherSlot struct {
+		Changes  func(childComplexity int) int
+		Possible func(childComplexity int) int
+		Slot     func(childComplexity int) int
+		Words    func(childComplexity int) int
+	}
+
 	Outlook struct {
 		Caution func(childComplexity int) int
 		Crews   func(childComplexity int) int
@@ -1210,14 +1316,37 @@ type ComplexityRoot struct {
 	}
 
 	Plan struct {
-		AdoptedAt func(childComplexity int) int
-		EndOn     func(childComplexity int) int
-		ID        func(childComplexity int) int
-		Problem   func(childComplexity int) int
-		Recorded  func(childComplexity int) int
-		Result    func(childComplexity int) int
-		Seed      func(childComplexity int) int
-		StartOn   func(childComplexity int) int
+		AdoptedAt      func(childComplexity int) int
+		BasePlan       func(childComplexity int) int
+		Caution        func(childComplexity int) int
+		EndOn          func(childComplexity int) int
+		Figures        func(childComplexity int) int
+		ID             func(childComplexity int) int
+		Name           func(childComplexity int) int
+		NotKeptCurrent func(childComplexity int) int
+		Problem        func(childComplexity int) int
+		Recorded       func(childComplexity int) int
+		Result         func(childComplexity int) int
+		Rotation       func(childComplexity int) int
+		Rounds         func(childComplexity int) int
+		Seed           func(childComplexity int) int
+		Sessions       func(childComplexity int, from *groundhand.Date, through *groundhand.Date) int
+		SlotsSetAside  func(childComplexity int) int
+		StartOn        func(childComplexity int) int
+		StoppedAfter   func(childComplexity int) int
+		WhatIf         func(childComplexity int) int
+	}
+
+	PlanAttendee struct {
+		Renews func(childComplexity int) int
+		Worker func(childComplexity int) int
+	}
+
+	PlanClusters struct {
+		After   func(childComplexity int) int
+		Before  func(childComplexity int) int
+		Caution func(childComplexity int) int
+		Plan    func(childComplexity int) int
 	}
 
 	PlanConnection struct {
@@ -1225,9 +1354,36 @@ type ComplexityRoot struct {
 		PageInfo func(childComplexity int) int
 	}
 
+	PlanDifference struct {
+		After       func(childComplexity int) int
+		Away        func(childComplexity int) int
+		Before      func(childComplexity int) int
+		Caution     func(childComplexity int) int
+		Crews       func(childComplexity int) int
+		Figures     func(childComplexity int) int
+		Lapses      func(childComplexity int) int
+		Moved       func(childComplexity int) int
+		SafeAgainOn func(childComplexity int) int
+	}
+
 	PlanEdge struct {
 		Cursor func(childComplexity int) int
 		Node   func(childComplexity int) int
+	}
+
+	PlanFigure struct {
+		Bound  func(childComplexity int) int
+		Figure func(childComplexity int) int
+		Gap    func(childComplexity int) int
+		Level  func(childComplexity int) int
+		Proved func(childComplexity int) int
+		Words  func(childComplexity int) int
+	}
+
+	PlanSession struct {
+		Attend  func(childComplexity int) int
+		Session func(childComplexity int) int
+		Slot    func(childComplexity int) int
 	}
 
 	Posting struct {
@@ -1269,7 +1425,9 @@ type ComplexityRoot struct {
 		Certificates          func(childComplexity int, first *int, after *string, asKnownAt *groundhand.Instant) int
 		Checklists            func(childComplexity int) int
 		Checkpoint            func(childComplexity int) int
+		Clusters              func(childComplexity int, plan string) int
 		ColumnMappings        func(childComplexity int, first *int, after *string) int
+		ComparePlans          func(childComplexity int, before string, after string) int
 		Corrections           func(childComplexity int, since groundhand.Instant, first *int, after *string) int
 		Course                func(childComplexity int, ask StandingAsk, from groundhand.Date, through groundhand.Date) int
 		CoverOn               func(childComplexity int, day groundhand.Date, yard *string, asKnownAt *groundhand.Instant) int
@@ -1304,10 +1462,13 @@ type ComplexityRoot struct {
 		Retained              func(childComplexity int, on groundhand.Date, first *int, after *string) int
 		Reviews               func(childComplexity int, open *bool, first *int, after *string) int
 		RollCall              func(childComplexity int, on groundhand.Date) int
+		RotationJob           func(childComplexity int, id string) int
+		RotationJobs          func(childComplexity int, first *int, after *string) int
 		RulePreview           func(childComplexity int, ask RulePreviewAsk) int
 		RuleProposals         func(childComplexity int, first *int, after *string) int
 		RuleSets              func(childComplexity int) int
 		Run                   func(childComplexity int, id string) int
+		RunSheet              func(childComplexity int, session string, seed *int) int
 		Sessions              func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Shifts                func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Standing              func(childComplexity int, ask StandingAsk) int
@@ -1317,6 +1478,7 @@ type ComplexityRoot struct {
 		Sweeps                func(childComplexity int, first *int, after *string) int
 		UnavailabilityReasons func(childComplexity int, worker string) int
 		Viewings              func(childComplexity int, worker *string, since groundhand.Instant, first *int, after *string) int
+		WhyThisSlot           func(childComplexity int, plan string, worker string) int
 		Worker                func(childComplexity int, id string) int
 		WorkerRecord          func(childComplexity int, worker string) int
 		Workers               func(childComplexity int, first *int, after *string) int
@@ -1463,6 +1625,39 @@ type ComplexityRoot struct {
 		On         func(childComplexity int) int
 	}
 
+	RotationJob struct {
+		Asked        func(childComplexity int) int
+		BasePlan     func(childComplexity int) int
+		Caution      func(childComplexity int) int
+		Clash        func(childComplexity int) int
+		EndOn        func(childComplexity int) int
+		Failure      func(childComplexity int) int
+		FailureWords func(childComplexity int) int
+		Figures      func(childComplexity int) int
+		ID           func(childComplexity int) int
+		LeftOut      func(childComplexity int) int
+		Name         func(childComplexity int) int
+		Next         func(childComplexity int) int
+		Plan         func(childComplexity int) int
+		Recorded     func(childComplexity int) int
+		Round        func(childComplexity int) int
+		Rounds       func(childComplexity int) int
+		Seed         func(childComplexity int) int
+		StartOn      func(childComplexity int) int
+		State        func(childComplexity int) int
+		WhatIf       func(childComplexity int) int
+	}
+
+	RotationJobConnection struct {
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	RotationJobEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	RuleApproval struct {
 		Decision   func(childComplexity int) int
 		ID         func(childComplexity int) int
@@ -1567,6 +1762,18 @@ type ComplexityRoot struct {
 		Worker       func(childComplexity int) int
 	}
 
+	RunSheet struct {
+		Away    func(childComplexity int) int
+		Caution func(childComplexity int) int
+		Parts   func(childComplexity int) int
+		Session func(childComplexity int) int
+	}
+
+	RunSheetPart struct {
+		Figures func(childComplexity int) int
+		Runs    func(childComplexity int) int
+	}
+
 	SampledPass struct {
 		Authorities func(childComplexity int) int
 		Corrections func(childComplexity int) int
@@ -1597,12 +1804,50 @@ type ComplexityRoot struct {
 		Yard      func(childComplexity int) int
 	}
 
+	SheetFigure struct {
+		Bound  func(childComplexity int) int
+		Figure func(childComplexity int) int
+		Level  func(childComplexity int) int
+		Proved func(childComplexity int) int
+		Words  func(childComplexity int) int
+	}
+
+	SheetRun struct {
+		Lead       func(childComplexity int) int
+		Lone       func(childComplexity int) int
+		Method     func(childComplexity int) int
+		Number     func(childComplexity int) int
+		Second     func(childComplexity int) int
+		Timekeeper func(childComplexity int) int
+	}
+
 	Shift struct {
 		FromAt func(childComplexity int) int
 		ID     func(childComplexity int) int
 		ToAt   func(childComplexity int) int
 		Worker func(childComplexity int) int
 		Yard   func(childComplexity int) int
+	}
+
+	SlotChance struct {
+		Slot  func(childComplexity int) int
+		Words func(childComplexity int) int
+	}
+
+	SlotChoice struct {
+		DaysLapsed func(childComplexity int) int
+		FamilyID   func(childComplexity int) int
+		Method     func(childComplexity int) int
+		Others     func(childComplexity int) int
+		Reason     func(childComplexity int) int
+		Slot       func(childComplexity int) int
+		Words      func(childComplexity int) int
+	}
+
+	SlotSetAside struct {
+		On     func(childComplexity int) int
+		SlotID func(childComplexity int) int
+		Words  func(childComplexity int) int
 	}
 
 	StageMark struct {
@@ -1747,6 +1992,13 @@ type ComplexityRoot struct {
 	ViewingEdge struct {
 		Cursor func(childComplexity int) int
 		Node   func(childComplexity int) int
+	}
+
+	WhyThisSlot struct {
+		Caution func(childComplexity int) int
+		Choices func(childComplexity int) int
+		Plan    func(childComplexity int) int
+		Worker  func(childComplexity int) int
 	}
 
 	Withdrawal struct {
@@ -2016,6 +2268,8 @@ type MutationResolver interface {
 	AcceptProvisionally(ctx context.Context, key string, form training.ProvisionalForm) (*groundhand.Provisional, error)
 	BookJob(ctx context.Context, key string, form training.JobForm) (*groundhand.Job, error)
 	Withdraw(ctx context.Context, key string, form training.WithdrawalForm) (*groundhand.Withdrawal, error)
+	StartRotation(ctx context.Context, key string, form training.RotationForm) (*training.RotationJob, error)
+	StopRotation(ctx context.Context, id string) (*training.RotationJob, error)
 	SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error)
 	AdoptPlan(ctx context.Context, key string, form training.AdoptionForm) (*AdoptedPlan, error)
 	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*groundhand.Certificate, error)
@@ -2051,8 +2305,23 @@ type PersonPreviewResolver interface {
 	Worker(ctx context.Context, obj *PersonPreview) (*groundhand.Worker, error)
 }
 type PlanResolver interface {
+	Name(ctx context.Context, obj *groundhand.Plan) (string, error)
+
 	Seed(ctx context.Context, obj *groundhand.Plan) (string, error)
+
+	Rotation(ctx context.Context, obj *groundhand.Plan) (*training.RotationJob, error)
+	BasePlan(ctx context.Context, obj *groundhand.Plan) (*groundhand.Plan, error)
+	WhatIf(ctx context.Context, obj *groundhand.Plan) (*string, error)
+	Figures(ctx context.Context, obj *groundhand.Plan) ([]PlanFigure, error)
+	Sessions(ctx context.Context, obj *groundhand.Plan, from *groundhand.Date, through *groundhand.Date) ([]PlanSession, error)
+	NotKeptCurrent(ctx context.Context, obj *groundhand.Plan) ([]NotKeptCurrent, error)
+	SlotsSetAside(ctx context.Context, obj *groundhand.Plan) ([]SlotSetAside, error)
 	AdoptedAt(ctx context.Context, obj *groundhand.Plan) (*groundhand.Instant, error)
+
+	Caution(ctx context.Context, obj *groundhand.Plan) (string, error)
+}
+type PlanSessionResolver interface {
+	Session(ctx context.Context, obj *PlanSession) (*groundhand.Session, error)
 }
 type QueryResolver interface {
 	Me(ctx context.Context) (*groundhand.Account, error)
@@ -2088,6 +2357,12 @@ type QueryResolver interface {
 	Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (*groundhand.Certificate, error)
 	Certificates(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*CertificateConnection, error)
 	Plan(ctx context.Context, id string) (*groundhand.Plan, error)
+	RotationJob(ctx context.Context, id string) (*training.RotationJob, error)
+	RotationJobs(ctx context.Context, first *int, after *string) (*RotationJobConnection, error)
+	WhyThisSlot(ctx context.Context, plan string, worker string) (*WhyThisSlot, error)
+	ComparePlans(ctx context.Context, before string, after string) (*PlanDifference, error)
+	Clusters(ctx context.Context, plan string) (*PlanClusters, error)
+	RunSheet(ctx context.Context, session string, seed *int) (*RunSheet, error)
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
 	Accounts(ctx context.Context, first *int, after *string) (*AccountConnection, error)
@@ -2129,6 +2404,28 @@ type ReviewResolver interface {
 type RollCallResolver interface {
 	NotCurrent(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
 	Near(ctx context.Context, obj *RollCall, first *int, after *string) (*StandingConnection, error)
+}
+type RotationJobResolver interface {
+	ID(ctx context.Context, obj *training.RotationJob) (string, error)
+	Name(ctx context.Context, obj *training.RotationJob) (string, error)
+	State(ctx context.Context, obj *training.RotationJob) (RotationState, error)
+	StartOn(ctx context.Context, obj *training.RotationJob) (groundhand.Date, error)
+	EndOn(ctx context.Context, obj *training.RotationJob) (groundhand.Date, error)
+	Seed(ctx context.Context, obj *training.RotationJob) (string, error)
+	Asked(ctx context.Context, obj *training.RotationJob) (string, error)
+	Round(ctx context.Context, obj *training.RotationJob) (int, error)
+	Rounds(ctx context.Context, obj *training.RotationJob) (int, error)
+	Figures(ctx context.Context, obj *training.RotationJob) ([]PlanFigure, error)
+
+	BasePlan(ctx context.Context, obj *training.RotationJob) (*groundhand.Plan, error)
+	WhatIf(ctx context.Context, obj *training.RotationJob) (*string, error)
+	Failure(ctx context.Context, obj *training.RotationJob) (*groundhand.FailureCause, error)
+	FailureWords(ctx context.Context, obj *training.RotationJob) (*string, error)
+	Clash(ctx context.Context, obj *training.RotationJob) ([]ClashingSeat, error)
+	LeftOut(ctx context.Context, obj *training.RotationJob) ([]SlotSetAside, error)
+	Next(ctx context.Context, obj *training.RotationJob) (*training.RotationJob, error)
+	Recorded(ctx context.Context, obj *training.RotationJob) (*groundhand.Recorded, error)
+	Caution(ctx context.Context, obj *training.RotationJob) (string, error)
 }
 type RuleProposalResolver interface {
 	Approval(ctx context.Context, obj *groundhand.RuleProposal) (*groundhand.RuleApproval, error)
@@ -2181,8 +2478,15 @@ type WorkerResolver interface {
 	Standings(ctx context.Context, obj *groundhand.Worker, on *groundhand.Date) ([]Standing, error)
 }
 
+type AdoptionFormResolver interface {
+	Slots(ctx context.Context, obj *training.AdoptionForm, data []string) error
+}
 type AssessmentFormResolver interface {
 	Steps(ctx context.Context, obj *training.AssessmentForm, data []groundhand.CriticalStep) error
+}
+type AssessorFormResolver interface {
+	Methods(ctx context.Context, obj *training.AssessorForm, data []groundhand.Method) error
+	Families(ctx context.Context, obj *training.AssessorForm, data []string) error
 }
 type AuthorityFormResolver interface {
 	Methods(ctx context.Context, obj *training.AuthorityForm, data []groundhand.Method) error
@@ -2211,11 +2515,21 @@ type JobFormResolver interface {
 	PlannedAloft(ctx context.Context, obj *training.JobForm, data []string) error
 	Duties(ctx context.Context, obj *training.JobForm, data []groundhand.Duty) error
 }
+type OfferFormResolver interface {
+	Weekdays(ctx context.Context, obj *training.OfferForm, data []string) error
+	Parts(ctx context.Context, obj *training.OfferForm, data []string) error
+	Yards(ctx context.Context, obj *training.OfferForm, data []string) error
+}
+type PinFormResolver interface {
+	Methods(ctx context.Context, obj *training.PinForm, data []groundhand.Method) error
+}
 type RealEventFormResolver interface {
 	CorrectionKind(ctx context.Context, obj *training.RealEventForm, data *groundhand.CorrectionKind) error
 }
 type RotationFormResolver interface {
 	Methods(ctx context.Context, obj *training.RotationForm, data []groundhand.Method) error
+
+	ForbidSlots(ctx context.Context, obj *training.RotationForm, data []string) error
 }
 type RunFormResolver interface {
 	Marks(ctx context.Context, obj *training.RunForm, data []groundhand.StageMark) error
@@ -2304,6 +2618,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.AccountEdge.Node(childComplexity), true
 
+	case "AdoptedPlan.bookings":
+		if e.ComplexityRoot.AdoptedPlan.Bookings == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AdoptedPlan.Bookings(childComplexity), true
 	case "AdoptedPlan.plan":
 		if e.ComplexityRoot.AdoptedPlan.Plan == nil {
 			break
@@ -2780,6 +3100,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Authority.ToOn(childComplexity), true
 
+	case "AwayDifference.hoursMore":
+		if e.ComplexityRoot.AwayDifference.HoursMore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AwayDifference.HoursMore(childComplexity), true
+	case "AwayDifference.minutesAfter":
+		if e.ComplexityRoot.AwayDifference.MinutesAfter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AwayDifference.MinutesAfter(childComplexity), true
+	case "AwayDifference.minutesBefore":
+		if e.ComplexityRoot.AwayDifference.MinutesBefore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.AwayDifference.MinutesBefore(childComplexity), true
+
 	case "BadMoment.at":
 		if e.ComplexityRoot.BadMoment.At == nil {
 			break
@@ -3139,6 +3478,25 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Checkpoint.Text(childComplexity), true
+
+	case "ClashingSeat.renews":
+		if e.ComplexityRoot.ClashingSeat.Renews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ClashingSeat.Renews(childComplexity), true
+	case "ClashingSeat.slot":
+		if e.ComplexityRoot.ClashingSeat.Slot == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ClashingSeat.Slot(childComplexity), true
+	case "ClashingSeat.worker":
+		if e.ComplexityRoot.ClashingSeat.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.ClashingSeat.Worker(childComplexity), true
 
 	case "Classing.anchorCm":
 		if e.ComplexityRoot.Classing.AnchorCM == nil {
@@ -3650,6 +4008,56 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Crew.Yard(childComplexity), true
+
+	case "CrewAwayDifference.crew":
+		if e.ComplexityRoot.CrewAwayDifference.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewAwayDifference.Crew(childComplexity), true
+	case "CrewAwayDifference.hoursMore":
+		if e.ComplexityRoot.CrewAwayDifference.HoursMore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewAwayDifference.HoursMore(childComplexity), true
+	case "CrewAwayDifference.minutesAfter":
+		if e.ComplexityRoot.CrewAwayDifference.MinutesAfter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewAwayDifference.MinutesAfter(childComplexity), true
+	case "CrewAwayDifference.minutesBefore":
+		if e.ComplexityRoot.CrewAwayDifference.MinutesBefore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewAwayDifference.MinutesBefore(childComplexity), true
+
+	case "CrewCluster.crew":
+		if e.ComplexityRoot.CrewCluster.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewCluster.Crew(childComplexity), true
+	case "CrewCluster.method":
+		if e.ComplexityRoot.CrewCluster.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewCluster.Method(childComplexity), true
+	case "CrewCluster.oneDay":
+		if e.ComplexityRoot.CrewCluster.OneDay == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewCluster.OneDay(childComplexity), true
+	case "CrewCluster.sixWeeks":
+		if e.ComplexityRoot.CrewCluster.SixWeeks == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewCluster.SixWeeks(childComplexity), true
 
 	case "CrewConnection.edges":
 		if e.ComplexityRoot.CrewConnection.Edges == nil {
@@ -5641,6 +6049,80 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LapseCluster.Workers(childComplexity), true
 
+	case "LapseDifference.currentAgainOn":
+		if e.ComplexityRoot.LapseDifference.CurrentAgainOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.CurrentAgainOn(childComplexity), true
+	case "LapseDifference.daysAfter":
+		if e.ComplexityRoot.LapseDifference.DaysAfter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.DaysAfter(childComplexity), true
+	case "LapseDifference.daysBefore":
+		if e.ComplexityRoot.LapseDifference.DaysBefore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.DaysBefore(childComplexity), true
+	case "LapseDifference.familyId":
+		if e.ComplexityRoot.LapseDifference.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.FamilyID(childComplexity), true
+	case "LapseDifference.method":
+		if e.ComplexityRoot.LapseDifference.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.Method(childComplexity), true
+	case "LapseDifference.newly":
+		if e.ComplexityRoot.LapseDifference.Newly == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.Newly(childComplexity), true
+	case "LapseDifference.noLonger":
+		if e.ComplexityRoot.LapseDifference.NoLonger == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.NoLonger(childComplexity), true
+	case "LapseDifference.worker":
+		if e.ComplexityRoot.LapseDifference.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseDifference.Worker(childComplexity), true
+
+	case "LapseHeap.count":
+		if e.ComplexityRoot.LapseHeap.Count == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseHeap.Count(childComplexity), true
+	case "LapseHeap.fromOn":
+		if e.ComplexityRoot.LapseHeap.FromOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseHeap.FromOn(childComplexity), true
+	case "LapseHeap.toOn":
+		if e.ComplexityRoot.LapseHeap.ToOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseHeap.ToOn(childComplexity), true
+	case "LapseHeap.workers":
+		if e.ComplexityRoot.LapseHeap.Workers == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LapseHeap.Workers(childComplexity), true
+
 	case "LateEntry.entryId":
 		if e.ComplexityRoot.LateEntry.EntryID == nil {
 			break
@@ -5808,6 +6290,50 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Lender.People(childComplexity), true
+
+	case "LevelChange.by":
+		if e.ComplexityRoot.LevelChange.By == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelChange.By(childComplexity), true
+	case "LevelChange.level":
+		if e.ComplexityRoot.LevelChange.Level == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelChange.Level(childComplexity), true
+
+	case "LevelDifference.after":
+		if e.ComplexityRoot.LevelDifference.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelDifference.After(childComplexity), true
+	case "LevelDifference.before":
+		if e.ComplexityRoot.LevelDifference.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelDifference.Before(childComplexity), true
+	case "LevelDifference.by":
+		if e.ComplexityRoot.LevelDifference.By == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelDifference.By(childComplexity), true
+	case "LevelDifference.level":
+		if e.ComplexityRoot.LevelDifference.Level == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelDifference.Level(childComplexity), true
+	case "LevelDifference.words":
+		if e.ComplexityRoot.LevelDifference.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LevelDifference.Words(childComplexity), true
 
 	case "Lifting.id":
 		if e.ComplexityRoot.Lifting.ID == nil {
@@ -6056,6 +6582,37 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Merge.Recorded(childComplexity), true
+
+	case "MovedRenewal.familyId":
+		if e.ComplexityRoot.MovedRenewal.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MovedRenewal.FamilyID(childComplexity), true
+	case "MovedRenewal.from":
+		if e.ComplexityRoot.MovedRenewal.From == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MovedRenewal.From(childComplexity), true
+	case "MovedRenewal.method":
+		if e.ComplexityRoot.MovedRenewal.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MovedRenewal.Method(childComplexity), true
+	case "MovedRenewal.to":
+		if e.ComplexityRoot.MovedRenewal.To == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MovedRenewal.To(childComplexity), true
+	case "MovedRenewal.worker":
+		if e.ComplexityRoot.MovedRenewal.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.MovedRenewal.Worker(childComplexity), true
 
 	case "MustStayDown.because":
 		if e.ComplexityRoot.MustStayDown.Because == nil {
@@ -6659,6 +7216,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.SetUnavailable(childComplexity, args["key"].(string), args["form"].(training.UnavailableForm)), true
+	case "Mutation.startRotation":
+		if e.ComplexityRoot.Mutation.StartRotation == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_startRotation_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.StartRotation(childComplexity, args["key"].(string), args["form"].(training.RotationForm)), true
+	case "Mutation.stopRotation":
+		if e.ComplexityRoot.Mutation.StopRotation == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_stopRotation_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.StopRotation(childComplexity, args["id"].(string)), true
 	case "Mutation.suggestRotation":
 		if e.ComplexityRoot.Mutation.SuggestRotation == nil {
 			break
@@ -6804,6 +7383,147 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.NextDrill.YardID(childComplexity), true
 
+	case "NotKeptCurrent.chances":
+		if e.ComplexityRoot.NotKeptCurrent.Chances == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.Chances(childComplexity), true
+	case "NotKeptCurrent.daysLapsed":
+		if e.ComplexityRoot.NotKeptCurrent.DaysLapsed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.DaysLapsed(childComplexity), true
+	case "NotKeptCurrent.familyId":
+		if e.ComplexityRoot.NotKeptCurrent.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.FamilyID(childComplexity), true
+	case "NotKeptCurrent.method":
+		if e.ComplexityRoot.NotKeptCurrent.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.Method(childComplexity), true
+	case "NotKeptCurrent.reason":
+		if e.ComplexityRoot.NotKeptCurrent.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.Reason(childComplexity), true
+	case "NotKeptCurrent.unavoidableDays":
+		if e.ComplexityRoot.NotKeptCurrent.UnavoidableDays == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.UnavoidableDays(childComplexity), true
+	case "NotKeptCurrent.words":
+		if e.ComplexityRoot.NotKeptCurrent.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.Words(childComplexity), true
+	case "NotKeptCurrent.worker":
+		if e.ComplexityRoot.NotKeptCurrent.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.NotKeptCurrent.Worker(childComplexity), true
+
+	case "OfferedSlot.assessor":
+		if e.ComplexityRoot.OfferedSlot.Assessor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Assessor(childComplexity), true
+	case "OfferedSlot.deviceId":
+		if e.ComplexityRoot.OfferedSlot.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.DeviceID(childComplexity), true
+	case "OfferedSlot.familyId":
+		if e.ComplexityRoot.OfferedSlot.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.FamilyID(childComplexity), true
+	case "OfferedSlot.id":
+		if e.ComplexityRoot.OfferedSlot.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.ID(childComplexity), true
+	case "OfferedSlot.maxRuns":
+		if e.ComplexityRoot.OfferedSlot.MaxRuns == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.MaxRuns(childComplexity), true
+	case "OfferedSlot.methods":
+		if e.ComplexityRoot.OfferedSlot.Methods == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Methods(childComplexity), true
+	case "OfferedSlot.minutes":
+		if e.ComplexityRoot.OfferedSlot.Minutes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Minutes(childComplexity), true
+	case "OfferedSlot.on":
+		if e.ComplexityRoot.OfferedSlot.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.On(childComplexity), true
+	case "OfferedSlot.part":
+		if e.ComplexityRoot.OfferedSlot.Part == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Part(childComplexity), true
+	case "OfferedSlot.seats":
+		if e.ComplexityRoot.OfferedSlot.Seats == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Seats(childComplexity), true
+	case "OfferedSlot.yard":
+		if e.ComplexityRoot.OfferedSlot.Yard == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OfferedSlot.Yard(childComplexity), true
+
+	case "OtherSlot.changes":
+		if e.ComplexityRoot.OtherSlot.Changes == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OtherSlot.Changes(childComplexity), true
+	case "OtherSlot.possible":
+		if e.ComplexityRoot.OtherSlot.Possible == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OtherSlot.Possible(childComplexity), true
+	case "OtherSlot.slot":
+		if e.ComplexityRoot.OtherSlot.Slot == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OtherSlot.Slot(childComplexity), true
+	case "OtherSlot.words":
+		if e.ComplexityRoot.OtherSlot.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.OtherSlot.Words(childComplexity), true
+
 	case "Outlook.caution":
 		if e.ComplexityRoot.Outlook.Caution == nil {
 			break
@@ -6904,18 +7624,48 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Plan.AdoptedAt(childComplexity), true
+	case "Plan.basePlan":
+		if e.ComplexityRoot.Plan.BasePlan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.BasePlan(childComplexity), true
+	case "Plan.caution":
+		if e.ComplexityRoot.Plan.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.Caution(childComplexity), true
 	case "Plan.endOn":
 		if e.ComplexityRoot.Plan.EndOn == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Plan.EndOn(childComplexity), true
+	case "Plan.figures":
+		if e.ComplexityRoot.Plan.Figures == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.Figures(childComplexity), true
 	case "Plan.id":
 		if e.ComplexityRoot.Plan.ID == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Plan.ID(childComplexity), true
+	case "Plan.name":
+		if e.ComplexityRoot.Plan.Name == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.Name(childComplexity), true
+	case "Plan.notKeptCurrent":
+		if e.ComplexityRoot.Plan.NotKeptCurrent == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.NotKeptCurrent(childComplexity), true
 	case "Plan.problem":
 		if e.ComplexityRoot.Plan.Problem == nil {
 			break
@@ -6934,18 +7684,97 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Plan.Result(childComplexity), true
+	case "Plan.rotation":
+		if e.ComplexityRoot.Plan.Rotation == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.Rotation(childComplexity), true
+	case "Plan.rounds":
+		if e.ComplexityRoot.Plan.Rounds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.Rounds(childComplexity), true
 	case "Plan.seed":
 		if e.ComplexityRoot.Plan.Seed == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Plan.Seed(childComplexity), true
+	case "Plan.sessions":
+		if e.ComplexityRoot.Plan.Sessions == nil {
+			break
+		}
+
+		args, err := ec.field_Plan_sessions_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Plan.Sessions(childComplexity, args["from"].(*groundhand.Date), args["through"].(*groundhand.Date)), true
+	case "Plan.slotsSetAside":
+		if e.ComplexityRoot.Plan.SlotsSetAside == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.SlotsSetAside(childComplexity), true
 	case "Plan.startOn":
 		if e.ComplexityRoot.Plan.StartOn == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Plan.StartOn(childComplexity), true
+	case "Plan.stoppedAfter":
+		if e.ComplexityRoot.Plan.StoppedAfter == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.StoppedAfter(childComplexity), true
+	case "Plan.whatIf":
+		if e.ComplexityRoot.Plan.WhatIf == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Plan.WhatIf(childComplexity), true
+
+	case "PlanAttendee.renews":
+		if e.ComplexityRoot.PlanAttendee.Renews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanAttendee.Renews(childComplexity), true
+	case "PlanAttendee.worker":
+		if e.ComplexityRoot.PlanAttendee.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanAttendee.Worker(childComplexity), true
+
+	case "PlanClusters.after":
+		if e.ComplexityRoot.PlanClusters.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanClusters.After(childComplexity), true
+	case "PlanClusters.before":
+		if e.ComplexityRoot.PlanClusters.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanClusters.Before(childComplexity), true
+	case "PlanClusters.caution":
+		if e.ComplexityRoot.PlanClusters.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanClusters.Caution(childComplexity), true
+	case "PlanClusters.plan":
+		if e.ComplexityRoot.PlanClusters.Plan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanClusters.Plan(childComplexity), true
 
 	case "PlanConnection.edges":
 		if e.ComplexityRoot.PlanConnection.Edges == nil {
@@ -6960,6 +7789,61 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.PlanConnection.PageInfo(childComplexity), true
 
+	case "PlanDifference.after":
+		if e.ComplexityRoot.PlanDifference.After == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.After(childComplexity), true
+	case "PlanDifference.away":
+		if e.ComplexityRoot.PlanDifference.Away == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Away(childComplexity), true
+	case "PlanDifference.before":
+		if e.ComplexityRoot.PlanDifference.Before == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Before(childComplexity), true
+	case "PlanDifference.caution":
+		if e.ComplexityRoot.PlanDifference.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Caution(childComplexity), true
+	case "PlanDifference.crews":
+		if e.ComplexityRoot.PlanDifference.Crews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Crews(childComplexity), true
+	case "PlanDifference.figures":
+		if e.ComplexityRoot.PlanDifference.Figures == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Figures(childComplexity), true
+	case "PlanDifference.lapses":
+		if e.ComplexityRoot.PlanDifference.Lapses == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Lapses(childComplexity), true
+	case "PlanDifference.moved":
+		if e.ComplexityRoot.PlanDifference.Moved == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.Moved(childComplexity), true
+	case "PlanDifference.safeAgainOn":
+		if e.ComplexityRoot.PlanDifference.SafeAgainOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanDifference.SafeAgainOn(childComplexity), true
+
 	case "PlanEdge.cursor":
 		if e.ComplexityRoot.PlanEdge.Cursor == nil {
 			break
@@ -6972,6 +7856,62 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.PlanEdge.Node(childComplexity), true
+
+	case "PlanFigure.bound":
+		if e.ComplexityRoot.PlanFigure.Bound == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Bound(childComplexity), true
+	case "PlanFigure.figure":
+		if e.ComplexityRoot.PlanFigure.Figure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Figure(childComplexity), true
+	case "PlanFigure.gap":
+		if e.ComplexityRoot.PlanFigure.Gap == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Gap(childComplexity), true
+	case "PlanFigure.level":
+		if e.ComplexityRoot.PlanFigure.Level == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Level(childComplexity), true
+	case "PlanFigure.proved":
+		if e.ComplexityRoot.PlanFigure.Proved == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Proved(childComplexity), true
+	case "PlanFigure.words":
+		if e.ComplexityRoot.PlanFigure.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanFigure.Words(childComplexity), true
+
+	case "PlanSession.attend":
+		if e.ComplexityRoot.PlanSession.Attend == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanSession.Attend(childComplexity), true
+	case "PlanSession.session":
+		if e.ComplexityRoot.PlanSession.Session == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanSession.Session(childComplexity), true
+	case "PlanSession.slot":
+		if e.ComplexityRoot.PlanSession.Slot == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PlanSession.Slot(childComplexity), true
 
 	case "Posting.id":
 		if e.ComplexityRoot.Posting.ID == nil {
@@ -7190,6 +8130,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Checkpoint(childComplexity), true
+	case "Query.clusters":
+		if e.ComplexityRoot.Query.Clusters == nil {
+			break
+		}
+
+		args, err := ec.field_Query_clusters_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.Clusters(childComplexity, args["plan"].(string)), true
 	case "Query.columnMappings":
 		if e.ComplexityRoot.Query.ColumnMappings == nil {
 			break
@@ -7201,6 +8152,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.ColumnMappings(childComplexity, args["first"].(*int), args["after"].(*string)), true
+	case "Query.comparePlans":
+		if e.ComplexityRoot.Query.ComparePlans == nil {
+			break
+		}
+
+		args, err := ec.field_Query_comparePlans_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.ComparePlans(childComplexity, args["before"].(string), args["after"].(string)), true
 	case "Query.corrections":
 		if e.ComplexityRoot.Query.Corrections == nil {
 			break
@@ -7556,6 +8518,28 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.RollCall(childComplexity, args["on"].(groundhand.Date)), true
+	case "Query.rotationJob":
+		if e.ComplexityRoot.Query.RotationJob == nil {
+			break
+		}
+
+		args, err := ec.field_Query_rotationJob_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RotationJob(childComplexity, args["id"].(string)), true
+	case "Query.rotationJobs":
+		if e.ComplexityRoot.Query.RotationJobs == nil {
+			break
+		}
+
+		args, err := ec.field_Query_rotationJobs_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RotationJobs(childComplexity, args["first"].(*int), args["after"].(*string)), true
 	case "Query.rulePreview":
 		if e.ComplexityRoot.Query.RulePreview == nil {
 			break
@@ -7595,6 +8579,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Run(childComplexity, args["id"].(string)), true
+	case "Query.runSheet":
+		if e.ComplexityRoot.Query.RunSheet == nil {
+			break
+		}
+
+		args, err := ec.field_Query_runSheet_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.RunSheet(childComplexity, args["session"].(string), args["seed"].(*int)), true
 	case "Query.sessions":
 		if e.ComplexityRoot.Query.Sessions == nil {
 			break
@@ -7694,6 +8689,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Viewings(childComplexity, args["worker"].(*string), args["since"].(groundhand.Instant), args["first"].(*int), args["after"].(*string)), true
+	case "Query.whyThisSlot":
+		if e.ComplexityRoot.Query.WhyThisSlot == nil {
+			break
+		}
+
+		args, err := ec.field_Query_whyThisSlot_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.WhyThisSlot(childComplexity, args["plan"].(string), args["worker"].(string)), true
 	case "Query.worker":
 		if e.ComplexityRoot.Query.Worker == nil {
 			break
@@ -8278,6 +9284,153 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.RollCall.On(childComplexity), true
 
+	case "RotationJob.asked":
+		if e.ComplexityRoot.RotationJob.Asked == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Asked(childComplexity), true
+	case "RotationJob.basePlan":
+		if e.ComplexityRoot.RotationJob.BasePlan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.BasePlan(childComplexity), true
+	case "RotationJob.caution":
+		if e.ComplexityRoot.RotationJob.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Caution(childComplexity), true
+	case "RotationJob.clash":
+		if e.ComplexityRoot.RotationJob.Clash == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Clash(childComplexity), true
+	case "RotationJob.endOn":
+		if e.ComplexityRoot.RotationJob.EndOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.EndOn(childComplexity), true
+	case "RotationJob.failure":
+		if e.ComplexityRoot.RotationJob.Failure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Failure(childComplexity), true
+	case "RotationJob.failureWords":
+		if e.ComplexityRoot.RotationJob.FailureWords == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.FailureWords(childComplexity), true
+	case "RotationJob.figures":
+		if e.ComplexityRoot.RotationJob.Figures == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Figures(childComplexity), true
+	case "RotationJob.id":
+		if e.ComplexityRoot.RotationJob.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.ID(childComplexity), true
+	case "RotationJob.leftOut":
+		if e.ComplexityRoot.RotationJob.LeftOut == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.LeftOut(childComplexity), true
+	case "RotationJob.name":
+		if e.ComplexityRoot.RotationJob.Name == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Name(childComplexity), true
+	case "RotationJob.next":
+		if e.ComplexityRoot.RotationJob.Next == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Next(childComplexity), true
+	case "RotationJob.plan":
+		if e.ComplexityRoot.RotationJob.Plan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Plan(childComplexity), true
+	case "RotationJob.recorded":
+		if e.ComplexityRoot.RotationJob.Recorded == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Recorded(childComplexity), true
+	case "RotationJob.round":
+		if e.ComplexityRoot.RotationJob.Round == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Round(childComplexity), true
+	case "RotationJob.rounds":
+		if e.ComplexityRoot.RotationJob.Rounds == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Rounds(childComplexity), true
+	case "RotationJob.seed":
+		if e.ComplexityRoot.RotationJob.Seed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.Seed(childComplexity), true
+	case "RotationJob.startOn":
+		if e.ComplexityRoot.RotationJob.StartOn == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.StartOn(childComplexity), true
+	case "RotationJob.state":
+		if e.ComplexityRoot.RotationJob.State == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.State(childComplexity), true
+	case "RotationJob.whatIf":
+		if e.ComplexityRoot.RotationJob.WhatIf == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJob.WhatIf(childComplexity), true
+
+	case "RotationJobConnection.edges":
+		if e.ComplexityRoot.RotationJobConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJobConnection.Edges(childComplexity), true
+	case "RotationJobConnection.pageInfo":
+		if e.ComplexityRoot.RotationJobConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJobConnection.PageInfo(childComplexity), true
+
+	case "RotationJobEdge.cursor":
+		if e.ComplexityRoot.RotationJobEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJobEdge.Cursor(childComplexity), true
+	case "RotationJobEdge.node":
+		if e.ComplexityRoot.RotationJobEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RotationJobEdge.Node(childComplexity), true
+
 	case "RuleApproval.decision":
 		if e.ComplexityRoot.RuleApproval.Decision == nil {
 			break
@@ -8732,6 +9885,44 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.RunPart.Worker(childComplexity), true
 
+	case "RunSheet.away":
+		if e.ComplexityRoot.RunSheet.Away == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheet.Away(childComplexity), true
+	case "RunSheet.caution":
+		if e.ComplexityRoot.RunSheet.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheet.Caution(childComplexity), true
+	case "RunSheet.parts":
+		if e.ComplexityRoot.RunSheet.Parts == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheet.Parts(childComplexity), true
+	case "RunSheet.session":
+		if e.ComplexityRoot.RunSheet.Session == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheet.Session(childComplexity), true
+
+	case "RunSheetPart.figures":
+		if e.ComplexityRoot.RunSheetPart.Figures == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheetPart.Figures(childComplexity), true
+	case "RunSheetPart.runs":
+		if e.ComplexityRoot.RunSheetPart.Runs == nil {
+			break
+		}
+
+		return e.ComplexityRoot.RunSheetPart.Runs(childComplexity), true
+
 	case "SampledPass.authorities":
 		if e.ComplexityRoot.SampledPass.Authorities == nil {
 			break
@@ -8878,6 +10069,74 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Session.Yard(childComplexity), true
 
+	case "SheetFigure.bound":
+		if e.ComplexityRoot.SheetFigure.Bound == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetFigure.Bound(childComplexity), true
+	case "SheetFigure.figure":
+		if e.ComplexityRoot.SheetFigure.Figure == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetFigure.Figure(childComplexity), true
+	case "SheetFigure.level":
+		if e.ComplexityRoot.SheetFigure.Level == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetFigure.Level(childComplexity), true
+	case "SheetFigure.proved":
+		if e.ComplexityRoot.SheetFigure.Proved == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetFigure.Proved(childComplexity), true
+	case "SheetFigure.words":
+		if e.ComplexityRoot.SheetFigure.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetFigure.Words(childComplexity), true
+
+	case "SheetRun.lead":
+		if e.ComplexityRoot.SheetRun.Lead == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Lead(childComplexity), true
+	case "SheetRun.lone":
+		if e.ComplexityRoot.SheetRun.Lone == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Lone(childComplexity), true
+	case "SheetRun.method":
+		if e.ComplexityRoot.SheetRun.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Method(childComplexity), true
+	case "SheetRun.number":
+		if e.ComplexityRoot.SheetRun.Number == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Number(childComplexity), true
+	case "SheetRun.second":
+		if e.ComplexityRoot.SheetRun.Second == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Second(childComplexity), true
+	case "SheetRun.timekeeper":
+		if e.ComplexityRoot.SheetRun.Timekeeper == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SheetRun.Timekeeper(childComplexity), true
+
 	case "Shift.fromAt":
 		if e.ComplexityRoot.Shift.FromAt == nil {
 			break
@@ -8908,6 +10167,81 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Shift.Yard(childComplexity), true
+
+	case "SlotChance.slot":
+		if e.ComplexityRoot.SlotChance.Slot == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChance.Slot(childComplexity), true
+	case "SlotChance.words":
+		if e.ComplexityRoot.SlotChance.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChance.Words(childComplexity), true
+
+	case "SlotChoice.daysLapsed":
+		if e.ComplexityRoot.SlotChoice.DaysLapsed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.DaysLapsed(childComplexity), true
+	case "SlotChoice.familyId":
+		if e.ComplexityRoot.SlotChoice.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.FamilyID(childComplexity), true
+	case "SlotChoice.method":
+		if e.ComplexityRoot.SlotChoice.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.Method(childComplexity), true
+	case "SlotChoice.others":
+		if e.ComplexityRoot.SlotChoice.Others == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.Others(childComplexity), true
+	case "SlotChoice.reason":
+		if e.ComplexityRoot.SlotChoice.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.Reason(childComplexity), true
+	case "SlotChoice.slot":
+		if e.ComplexityRoot.SlotChoice.Slot == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.Slot(childComplexity), true
+	case "SlotChoice.words":
+		if e.ComplexityRoot.SlotChoice.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotChoice.Words(childComplexity), true
+
+	case "SlotSetAside.on":
+		if e.ComplexityRoot.SlotSetAside.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotSetAside.On(childComplexity), true
+	case "SlotSetAside.slotId":
+		if e.ComplexityRoot.SlotSetAside.SlotID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotSetAside.SlotID(childComplexity), true
+	case "SlotSetAside.words":
+		if e.ComplexityRoot.SlotSetAside.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SlotSetAside.Words(childComplexity), true
 
 	case "StageMark.seconds":
 		if e.ComplexityRoot.StageMark.Seconds == nil {
@@ -9467,6 +10801,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.ViewingEdge.Node(childComplexity), true
 
+	case "WhyThisSlot.caution":
+		if e.ComplexityRoot.WhyThisSlot.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WhyThisSlot.Caution(childComplexity), true
+	case "WhyThisSlot.choices":
+		if e.ComplexityRoot.WhyThisSlot.Choices == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WhyThisSlot.Choices(childComplexity), true
+	case "WhyThisSlot.plan":
+		if e.ComplexityRoot.WhyThisSlot.Plan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WhyThisSlot.Plan(childComplexity), true
+	case "WhyThisSlot.worker":
+		if e.ComplexityRoot.WhyThisSlot.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.WhyThisSlot.Worker(childComplexity), true
+
 	case "Withdrawal.because":
 		if e.ComplexityRoot.Withdrawal.Because == nil {
 			break
@@ -9759,13 +11118,16 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 		return graphql.NewInputUnmarshalerIndex(
 			graphql.NewInputUnmarshaler("AdoptionForm", ec.unmarshalInputAdoptionForm),
 			graphql.NewInputUnmarshaler("AliasForm", ec.unmarshalInputAliasForm),
+			graphql.NewInputUnmarshaler("AloftForm", ec.unmarshalInputAloftForm),
 			graphql.NewInputUnmarshaler("AnswerForm", ec.unmarshalInputAnswerForm),
 			graphql.NewInputUnmarshaler("AssessmentForm", ec.unmarshalInputAssessmentForm),
+			graphql.NewInputUnmarshaler("AssessorForm", ec.unmarshalInputAssessorForm),
 			graphql.NewInputUnmarshaler("AuthorityForm", ec.unmarshalInputAuthorityForm),
 			graphql.NewInputUnmarshaler("BookingForm", ec.unmarshalInputBookingForm),
 			graphql.NewInputUnmarshaler("BriefingForm", ec.unmarshalInputBriefingForm),
 			graphql.NewInputUnmarshaler("ChangesAsk", ec.unmarshalInputChangesAsk),
 			graphql.NewInputUnmarshaler("ClassingForm", ec.unmarshalInputClassingForm),
+			graphql.NewInputUnmarshaler("ClosureForm", ec.unmarshalInputClosureForm),
 			graphql.NewInputUnmarshaler("CoverAsk", ec.unmarshalInputCoverAsk),
 			graphql.NewInputUnmarshaler("CrewForm", ec.unmarshalInputCrewForm),
 			graphql.NewInputUnmarshaler("CriticalStepForm", ec.unmarshalInputCriticalStepForm),
@@ -9781,6 +11143,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("ExtensionForm", ec.unmarshalInputExtensionForm),
 			graphql.NewInputUnmarshaler("FamilyForm", ec.unmarshalInputFamilyForm),
 			graphql.NewInputUnmarshaler("FindingForm", ec.unmarshalInputFindingForm),
+			graphql.NewInputUnmarshaler("ForbidForm", ec.unmarshalInputForbidForm),
 			graphql.NewInputUnmarshaler("GradeForm", ec.unmarshalInputGradeForm),
 			graphql.NewInputUnmarshaler("HoldForm", ec.unmarshalInputHoldForm),
 			graphql.NewInputUnmarshaler("InspectionForm", ec.unmarshalInputInspectionForm),
@@ -9794,9 +11157,11 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("MergeForm", ec.unmarshalInputMergeForm),
 			graphql.NewInputUnmarshaler("NameForm", ec.unmarshalInputNameForm),
 			graphql.NewInputUnmarshaler("NumberForm", ec.unmarshalInputNumberForm),
+			graphql.NewInputUnmarshaler("OfferForm", ec.unmarshalInputOfferForm),
 			graphql.NewInputUnmarshaler("OutsideForm", ec.unmarshalInputOutsideForm),
 			graphql.NewInputUnmarshaler("PartCorrection", ec.unmarshalInputPartCorrection),
 			graphql.NewInputUnmarshaler("PartForm", ec.unmarshalInputPartForm),
+			graphql.NewInputUnmarshaler("PinForm", ec.unmarshalInputPinForm),
 			graphql.NewInputUnmarshaler("PlaceForm", ec.unmarshalInputPlaceForm),
 			graphql.NewInputUnmarshaler("PostForm", ec.unmarshalInputPostForm),
 			graphql.NewInputUnmarshaler("ProvisionalForm", ec.unmarshalInputProvisionalForm),
@@ -9817,10 +11182,12 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("ShiftForm", ec.unmarshalInputShiftForm),
 			graphql.NewInputUnmarshaler("SlotForm", ec.unmarshalInputSlotForm),
 			graphql.NewInputUnmarshaler("StageMarkForm", ec.unmarshalInputStageMarkForm),
+			graphql.NewInputUnmarshaler("StaggerForm", ec.unmarshalInputStaggerForm),
 			graphql.NewInputUnmarshaler("StandingAsk", ec.unmarshalInputStandingAsk),
 			graphql.NewInputUnmarshaler("StormAsk", ec.unmarshalInputStormAsk),
 			graphql.NewInputUnmarshaler("SuspensionForm", ec.unmarshalInputSuspensionForm),
 			graphql.NewInputUnmarshaler("UnavailableForm", ec.unmarshalInputUnavailableForm),
+			graphql.NewInputUnmarshaler("WhatIfForm", ec.unmarshalInputWhatIfForm),
 			graphql.NewInputUnmarshaler("WithdrawalForm", ec.unmarshalInputWithdrawalForm),
 			graphql.NewInputUnmarshaler("WorkerForm", ec.unmarshalInputWorkerForm),
 			graphql.NewInputUnmarshaler("YardForm", ec.unmarshalInputYardForm),
@@ -10163,6 +11530,50 @@ type Query {
     "The plan's id."
     id: ID!
   ): Plan @act(needs: "read rotation plans")
+
+  "A rotation that was asked for, and how far it has come."
+  rotationJob(
+    "The rotation's id."
+    id: ID!
+  ): RotationJob @act(needs: "read rotation plans")
+
+  "Rotations that were asked for, newest last."
+  rotationJobs(
+    "How many at most, 1 to 200."
+    first: Int
+    "Go on after this cursor."
+    after: String
+  ): RotationJobConnection @act(needs: "read rotation plans")
+
+  "Why somebody drills when a plan says, and what each other session would change."
+  whyThisSlot(
+    "The plan."
+    plan: ID!
+    "The worker."
+    worker: ID!
+  ): WhyThisSlot @act(needs: "read rotation plans")
+
+  "What one plan changes against another: what if a yard closes, one more assessor comes, one more kit is there."
+  comparePlans(
+    "The plan to set out from."
+    before: ID!
+    "The other plan."
+    after: ID!
+  ): PlanDifference @act(needs: "read rotation plans")
+
+  "How many of one crew lapse in the same method close together, if nobody renews anything and after a plan."
+  clusters(
+    "The plan."
+    plan: ID!
+  ): PlanClusters @act(needs: "read rotation plans")
+
+  "The order of the timed runs of a booked session: who leads, who is second, who keeps the time. A foreman sees those in which somebody of the own crew is booked."
+  runSheet(
+    "The session."
+    session: ID!
+    "The same records and seed give the same sheet; 0 if left out."
+    seed: Int
+  ): RunSheet @act(needs: "read run sheets")
 
   "Rotation plans, suggested and adopted, newest last."
   plans(
@@ -10637,7 +12048,21 @@ type Mutation {
     form: WithdrawalForm!
   ): Withdrawal @act(needs: "withdraw an entry")
 
-  "Suggests a drill rotation from the records. Nothing is booked until somebody adopts it."
+  "Asks for a drill rotation, which is worked out in the background; look at the rotation for how far it is. What was asked for is kept, and after a restart the same plan comes of it. Nothing is booked until somebody adopts it."
+  startRotation(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The form."
+    form: RotationForm!
+  ): RotationJob @act(needs: "plan the rotation")
+
+  "Ends a rotation that is being worked out and takes the best plan so far; one that waits ends without a plan. What has ended stays as it is."
+  stopRotation(
+    "The rotation's id."
+    id: ID!
+  ): RotationJob @act(needs: "plan the rotation")
+
+  "Suggests a drill rotation from the records while one waits: for some dozen people, 500 at most. Nothing is booked until somebody adopts it."
   suggestRotation(
     "Key made by the client for this form; the same form sent twice with it is done once."
     key: String!
@@ -10645,7 +12070,7 @@ type Mutation {
     form: RotationForm!
   ): Plan @act(needs: "plan the rotation")
 
-  "Adopts a suggested plan: books its sessions, each once however often this is sent."
+  "Adopts a suggested plan, whole or in part: books its sessions, each once however often this is sent, also beside what was booked by hand. Either all that was asked for is booked, or nothing; who left, is not free or found no place is named. A what-if is never adopted."
   adoptPlan(
     "Key made by the client for this form; the same form sent twice with it is done once."
     key: String!
@@ -11920,6 +13345,8 @@ input DecisionForm {
 input AdoptionForm {
   "The plan."
   planId: ID!
+  "The slots to adopt; the whole plan if left out."
+  slots: [ID!]
 }
 
 "A window and the sessions that could be held in it: those booked already, and those offered here. The plan says which to hold and who goes."
@@ -11944,6 +13371,110 @@ input RotationForm {
   seed: Int
   "Rounds of improvement; as many as suit the size if left out."
   rounds: Int
+  "Places promised besides the bookings; the plan keeps them or says that it cannot."
+  pins: [PinForm!]
+  "Sessions, booked or offered, that are not to be used."
+  forbidSlots: [ID!]
+  "Days on which somebody is at work and not to be sent to a drill."
+  forbidDays: [ForbidForm!]
+  "Sessions made from what is really there; none if left out."
+  offer: OfferForm
+  "Crews that go out with more than one aloft at a time."
+  aloft: [AloftForm!]
+  "Keeps the renewals of one crew apart; no such limit if left out."
+  stagger: StaggerForm
+  "A plan of which as little as possible is to change; where neither slots nor an offer is given, its slots are offered again."
+  replanOf: ID
+  "What if: one thing that would have to be different. The plan is marked and can never be adopted."
+  change: WhatIfForm
+}
+
+"A place promised to somebody."
+input PinForm {
+  "The session: a booked one, or the name of an offered slot."
+  slotId: ID!
+  "The worker."
+  workerId: ID!
+  "Methods renewed there; empty for somebody who goes along with a crew mate."
+  methods: [Method!]
+}
+
+"Days on which somebody is not to be sent to a drill."
+input ForbidForm {
+  "The worker."
+  workerId: ID!
+  "First day."
+  fromOn: Date!
+  "Last day."
+  toOn: Date!
+}
+
+"Sessions made from what is really there: yards, devices and kits in service, assessors with authority who are not away."
+input OfferForm {
+  "Every how many weeks, from the first day on; 1 for every week."
+  everyWeeks: Int!
+  "Weekdays, mon to sun; the work days if left out."
+  weekdays: [String!]
+  "am, pm or day; am if left out."
+  parts: [String!]
+  "At these yards; at every yard if left out."
+  yards: [ID!]
+  "Places in each; 6 if left out."
+  seats: Int
+  "Most timed runs in each; as many as its places can need if left out."
+  maxRuns: Int
+  "Length of each, minutes; 240 if left out."
+  minutes: Int
+  "How many in all, spread over the window; 400 if left out, which is the most."
+  most: Int
+}
+
+"How many of a crew are aloft at a time."
+input AloftForm {
+  "The crew."
+  crewId: ID!
+  "People aloft."
+  aloft: Int!
+}
+
+"At most so many renewals of one crew and method in so many days, so that they do not lapse together."
+input StaggerForm {
+  "Renewals."
+  most: Int!
+  "In any so many days that follow each other."
+  days: Int!
+}
+
+"One thing that would have to be different from what is recorded. Give exactly one."
+input WhatIfForm {
+  "A yard is closed for drills."
+  closeYard: ClosureForm
+  "There is one more assessor; ask for an offer too, since more sessions come of it."
+  addAssessor: AssessorForm
+  "There is one more rescue kit in the store of this yard; ask for an offer too."
+  addKit: ID
+  "Another rule set holds."
+  ruleSetId: ID
+}
+
+"A yard that is closed for drills."
+input ClosureForm {
+  "The yard."
+  yardId: ID!
+  "First day."
+  fromOn: Date!
+  "Last day."
+  toOn: Date!
+}
+
+"One more assessor, who leads at one yard and is never away."
+input AssessorForm {
+  "The yard."
+  yardId: ID!
+  "With authority for these methods; for all that is planned if left out."
+  methods: [Method!]
+  "On these control families; on every one if left out."
+  families: [ID!]
 }
 
 "A session that could be held."
@@ -12053,6 +13584,8 @@ type AdoptedPlan {
   plan: Plan!
   "The sessions booked."
   sessions: [Session!]!
+  "The places booked, also in sessions that were booked before."
+  bookings: [Booking!]!
 }
 
 "What a sweep did."
@@ -14381,6 +15914,8 @@ type CertificateEdge {
 type Plan {
   "The plan's id."
   id: ID!
+  "What it was called."
+  name: String!
   "First day of its window."
   startOn: Date!
   "Last day of its window."
@@ -14391,10 +15926,503 @@ type Plan {
   result: String!
   "The seed: the same problem and seed give the same plan."
   seed: String!
-  "When it was adopted; none while only suggested."
+  "The rounds of improvement it was given."
+  rounds: Int!
+  "The rounds after which somebody stopped it; 0 when it ran to its end. A plan that was stopped does not come out the same again."
+  stoppedAfter: Int!
+  "What it was asked for; none for a plan made before that was kept."
+  rotation: RotationJob
+  "The plan of which as little as possible was to change."
+  basePlan: Plan
+  "What would have to be different from what is recorded, in words; none for a plan that can be adopted."
+  whatIf: String
+  "Its six figures, the one that counts most first."
+  figures: [PlanFigure!]!
+  "The sessions to hold and who goes, by day."
+  sessions(
+    "From this day on; from the first day if left out."
+    from: Date
+    "To this day; to the last day if left out."
+    through: Date
+  ): [PlanSession!]!
+  "Who is not current on some working day of the window, or could not be kept so by any plan."
+  notKeptCurrent: [NotKeptCurrent!]!
+  "Sessions that could not be held, and why."
+  slotsSetAside: [SlotSetAside!]!
+  "When it was first adopted, whole or in part; none while only suggested."
   adoptedAt: DateTime
   "Both clocks and the author."
   recorded: Recorded!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"A figure of a plan; smaller is better, and the one that stands before counts more."
+type PlanFigure {
+  "What it counts."
+  level: PlanLevel!
+  "The figure."
+  figure: Int!
+  "No plan that is as good in the figures before has less."
+  bound: Int!
+  "How much less could be possible at most."
+  gap: Int!
+  "It is proved that this figure and those before are the least."
+  proved: Boolean!
+  "In words."
+  words: String!
+}
+
+"What a figure of a plan counts."
+enum PlanLevel {
+  "Days on which a crew goes out short of current rescuers."
+  CREW_DAYS_SHORT
+  "Working days on which somebody is not current, over all methods."
+  LAPSED_DAYS
+  "Sessions held, each at its cost."
+  SESSION_COST
+  "Minutes away from work, with travel both ways and the visit of each crew."
+  MINUTES_AWAY
+  "Days between the renewals and the days aimed at."
+  DAYS_OFF_AIM
+  "Sessions led by the assessor who leads most."
+  BUSIEST_ASSESSOR
+}
+
+"A session that could be held, or is booked."
+type OfferedSlot {
+  "Its name in the plan: the id of a booked session, or the name under which it was offered."
+  id: ID!
+  "The day."
+  on: Date!
+  "am, pm or day."
+  part: String!
+  "Where."
+  yard: Yard!
+  "Control family; empty for none."
+  familyId: ID!
+  "Device; empty when not settled."
+  deviceId: ID!
+  "Who leads and judges it; none where a what-if has one more assessor do it."
+  assessor: Worker
+  "Methods offered."
+  methods: [String!]!
+  "Places."
+  seats: Int!
+  "Most timed runs."
+  maxRuns: Int!
+  "Length, minutes."
+  minutes: Int!
+}
+
+"A session of a plan and who goes."
+type PlanSession {
+  "The session as it was offered."
+  slot: OfferedSlot!
+  "Who goes."
+  attend: [PlanAttendee!]!
+  "The session as it is booked; none before it is adopted."
+  session: Session
+}
+
+"Somebody who goes to a session of a plan."
+type PlanAttendee {
+  "The worker."
+  worker: Worker!
+  "Methods to renew; empty for a companion who goes along with a crew mate."
+  renews: [String!]!
+}
+
+"A practice that is not current on some working day of a plan."
+type NotKeptCurrent {
+  "Whose it is."
+  worker: Worker!
+  "The method."
+  method: String!
+  "Control family; empty for none."
+  familyId: ID!
+  "Working days on which it is not current."
+  daysLapsed: Int!
+  "Of these, days that remain in any plan."
+  unavoidableDays: Int!
+  "Why."
+  reason: NotKeptReason!
+  "Why, in words."
+  words: String!
+  "Sessions that would leave fewer such days, and what stands against each."
+  chances: [SlotChance!]!
+}
+
+"Why somebody is not kept current."
+enum NotKeptReason {
+  "No session offers it on this control family."
+  NO_OFFER
+  "Only sessions that they would lead themselves."
+  ONLY_SELF_ASSESSED
+  "Not free on any of the days, or out of reach of the yards."
+  NEVER_FREE
+  "All sessions come before a renewal is of use."
+  ONLY_TOO_EARLY
+  "The first session comes too late."
+  FIRST_CHANCE_TOO_LATE
+  "An earlier session was possible and something stood in the way."
+  CROWDED_OUT
+}
+
+"A session that would help somebody, and what stands against it."
+type SlotChance {
+  "The session."
+  slot: OfferedSlot!
+  "What stands against it, in words."
+  words: String!
+}
+
+"A session that could not be part of a plan."
+type SlotSetAside {
+  "Its id, or the name under which it was offered."
+  slotId: ID!
+  "The day."
+  on: Date!
+  "Why, in words."
+  words: String!
+}
+
+"A rotation that was asked for: it waits, is worked out, or has come to a plan or to nothing."
+type RotationJob {
+  "The rotation's id."
+  id: ID!
+  "What it is called."
+  name: String!
+  "How far it is."
+  state: RotationState!
+  "First day of its window."
+  startOn: Date!
+  "Last day of its window."
+  endOn: Date!
+  "The seed: the same problem, seed and rounds give the same plan."
+  seed: String!
+  "The form that asked for it, as text (JSON)."
+  asked: String!
+  "The round of improvement it is in; 0 unless it is being worked out."
+  round: Int!
+  "Rounds of improvement in all."
+  rounds: Int!
+  "The six figures of the best plan so far, or of the plan; empty while there is none."
+  figures: [PlanFigure!]!
+  "The plan; none before it is there."
+  plan: Plan
+  "The plan of which as little as possible is to change."
+  basePlan: Plan
+  "What would have to be different from what is recorded, in words; none where nothing would."
+  whatIf: String
+  "Why no plan came of it; none unless it failed."
+  failure: FailureCause
+  "The same in words."
+  failureWords: String
+  "The places that cannot be kept together; empty unless that is why it failed."
+  clash: [ClashingSeat!]!
+  "Booked sessions that could not be used, and why."
+  leftOut: [SlotSetAside!]!
+  "The rotation for the days after, where a long window is planned in stages."
+  next: RotationJob
+  "Both clocks and the author."
+  recorded: Recorded!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"How far a rotation is."
+enum RotationState {
+  "Others are worked out before it."
+  WAITING
+  "It is being worked out."
+  UNDER_WAY
+  "There is a plan."
+  PLANNED
+  "No plan came of it."
+  FAILED
+}
+
+"Why no plan came of a rotation."
+enum FailureCause {
+  "Places that were promised cannot be kept together."
+  PINS_CLASH
+  "It was stopped before it had begun."
+  STOPPED
+  "The problem is not one that can be planned."
+  PROBLEM_REFUSED
+  "The planner itself failed."
+  BROKE_DOWN
+}
+
+"A promised place that cannot be kept together with the others named."
+type ClashingSeat {
+  "Who was promised it."
+  worker: Worker!
+  "The session."
+  slot: OfferedSlot!
+  "Methods to renew there."
+  renews: [String!]!
+}
+
+"A page of rotations."
+type RotationJobConnection {
+  "The rotations of this page."
+  edges: [RotationJobEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+}
+
+"One rotation of a page."
+type RotationJobEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "The rotation."
+  node: RotationJob!
+}
+
+"Why somebody drills when a plan says."
+type WhyThisSlot {
+  "The plan."
+  plan: Plan!
+  "The worker."
+  worker: Worker!
+  "For each method that is due: where it is renewed and where else it could be."
+  choices: [SlotChoice!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"Where a method is renewed, and where else it could be."
+type SlotChoice {
+  "The method."
+  method: String!
+  "Control family; empty for none."
+  familyId: ID!
+  "The session in which it is renewed; none when it is not."
+  slot: OfferedSlot
+  "Working days on which it is not current."
+  daysLapsed: Int!
+  "Why it is not renewed; none when it is."
+  reason: NotKeptReason
+  "In words."
+  words: String!
+  "Every other session that could renew it: the possible ones first, the one that changes least for the worse before the others."
+  others: [OtherSlot!]!
+}
+
+"Another session for a renewal, when it alone is moved there."
+type OtherSlot {
+  "The session."
+  slot: OfferedSlot!
+  "No rule stands against it."
+  possible: Boolean!
+  "What stands against it, or what would change, in words."
+  words: String!
+  "The figures that would change."
+  changes: [LevelChange!]!
+}
+
+"How a figure of a plan would change."
+type LevelChange {
+  "The figure."
+  level: PlanLevel!
+  "How much larger it would be; less than 0 is better."
+  by: Int!
+}
+
+"What one plan changes against another."
+type PlanDifference {
+  "The plan to set out from."
+  before: Plan!
+  "The other plan."
+  after: Plan!
+  "The six figures, the one that counts most first."
+  figures: [LevelDifference!]!
+  "Working time spent on drills, all crews together."
+  away: AwayDifference!
+  "The same for each crew; none for those without a crew."
+  crews: [CrewAwayDifference!]!
+  "Renewals in another session, or in one of the plans only."
+  moved: [MovedRenewal!]!
+  "Practice that is not current on another number of working days."
+  lapses: [LapseDifference!]!
+  "The first day from which on everybody who lapses only in the other plan, or longer, is current again; none when nobody does, or when somebody is not within the window."
+  safeAgainOn: Date
+  "What to do besides reading this."
+  caution: String!
+}
+
+"A figure in two plans."
+type LevelDifference {
+  "The figure."
+  level: PlanLevel!
+  "In the plan to set out from."
+  before: Int!
+  "In the other one."
+  after: Int!
+  "How much larger it is in the other one."
+  by: Int!
+  "In words."
+  words: String!
+}
+
+"Working time spent on drills in two plans."
+type AwayDifference {
+  "Minutes in the plan to set out from."
+  minutesBefore: Int!
+  "Minutes in the other one."
+  minutesAfter: Int!
+  "The difference in hours, to the tenth."
+  hoursMore: Float!
+}
+
+"Working time that a crew spends on drills in two plans."
+type CrewAwayDifference {
+  "The crew; none for those without one."
+  crew: Crew
+  "Minutes in the plan to set out from."
+  minutesBefore: Int!
+  "Minutes in the other one."
+  minutesAfter: Int!
+  "The difference in hours, to the tenth."
+  hoursMore: Float!
+}
+
+"A renewal that two plans place differently."
+type MovedRenewal {
+  "Whose it is."
+  worker: Worker!
+  "The method."
+  method: String!
+  "Control family; empty for none."
+  familyId: ID!
+  "The session in the plan to set out from; none where it is not renewed."
+  from: OfferedSlot
+  "The session in the other one; none where it is not renewed."
+  to: OfferedSlot
+}
+
+"A practice that is not current on another number of working days in the other plan."
+type LapseDifference {
+  "Whose it is."
+  worker: Worker!
+  "The method."
+  method: String!
+  "Control family; empty for none."
+  familyId: ID!
+  "Working days in the plan to set out from."
+  daysBefore: Int!
+  "Working days in the other one."
+  daysAfter: Int!
+  "It lapses only in the other one."
+  newly: Boolean!
+  "It lapses only in the plan to set out from."
+  noLonger: Boolean!
+  "The first day on which it is current again in the other one; none when it is not lapsed there, or stays so."
+  currentAgainOn: Date
+}
+
+"How many of one crew lapse close together."
+type PlanClusters {
+  "The plan."
+  plan: Plan!
+  "If nobody renews anything."
+  before: [CrewCluster!]!
+  "After the plan, if nobody renews anything then."
+  after: [CrewCluster!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"The most of one crew that lapse in one method close together."
+type CrewCluster {
+  "The crew; none for those without one."
+  crew: Crew
+  "The method."
+  method: String!
+  "On one day."
+  oneDay: LapseHeap!
+  "In any six weeks."
+  sixWeeks: LapseHeap!
+}
+
+"The order of the timed runs of a session."
+type RunSheet {
+  "The session."
+  session: Session!
+  "One part after the other, one for each method that takes two; none when nobody renews anything by timed runs."
+  parts: [RunSheetPart!]!
+  "Booked, and not free for some of the session; left out of the runs."
+  away: [Worker!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"The runs of one method that takes two, with lone runs between."
+type RunSheetPart {
+  "The runs, first one first."
+  runs: [SheetRun!]!
+  "The figures of the order, the one that counts most first."
+  figures: [SheetFigure!]!
+}
+
+"One timed run of a sheet."
+type SheetRun {
+  "Which it is, from 1."
+  number: Int!
+  "The method."
+  method: Method!
+  "Who leads; none in a lone run."
+  lead: Worker
+  "Who is second; none in a lone run."
+  second: Worker
+  "Who does it alone; none in a run of two."
+  lone: Worker
+  "Who keeps the time; the assessor where nobody is named."
+  timekeeper: Worker
+}
+
+"A figure of a run sheet; smaller is better, and the one that stands before counts more."
+type SheetFigure {
+  "What it counts."
+  level: SheetLevel!
+  "The figure."
+  figure: Int!
+  "No sheet that is as good in the figures before has less."
+  bound: Int!
+  "It is proved that this figure and those before are the least."
+  proved: Boolean!
+  "In words."
+  words: String!
+}
+
+"What a figure of a run sheet counts."
+enum SheetLevel {
+  "Timed runs."
+  RUNS
+  "Runs of two who were together already."
+  REPEAT_PAIRS
+  "How often those who go together did so before, with two more where they are of different crews."
+  PAIR_COST
+  "Times that somebody leads or is alone in two runs that follow each other."
+  BACK_TO_BACK
+  "Waiting: the squares of the runs that pass between two of one person."
+  WAIT_SQUARES
+  "Turns at keeping the time: the most less the fewest."
+  TIMEKEEPER_SPREAD
+}
+
+"People whose last good days lie close together."
+type LapseHeap {
+  "How many last good days."
+  count: Int!
+  "The first of them; none where nobody lapses."
+  fromOn: Date
+  "The last of them."
+  toOn: Date
+  "Whose they are."
+  workers: [Worker!]!
 }
 
 "A page of plans."
@@ -16070,6 +18098,8 @@ func (ec *executionContext) childFields_AdoptedPlan(ctx context.Context, field g
 		return ec.fieldContext_AdoptedPlan_plan(ctx, field)
 	case "sessions":
 		return ec.fieldContext_AdoptedPlan_sessions(ctx, field)
+	case "bookings":
+		return ec.fieldContext_AdoptedPlan_bookings(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type AdoptedPlan", field.Name)
 }
@@ -16302,6 +18332,18 @@ func (ec *executionContext) childFields_Authority(ctx context.Context, field gra
 	return nil, fmt.Errorf("no field named %q was found under type Authority", field.Name)
 }
 
+func (ec *executionContext) childFields_AwayDifference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "minutesBefore":
+		return ec.fieldContext_AwayDifference_minutesBefore(ctx, field)
+	case "minutesAfter":
+		return ec.fieldContext_AwayDifference_minutesAfter(ctx, field)
+	case "hoursMore":
+		return ec.fieldContext_AwayDifference_hoursMore(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type AwayDifference", field.Name)
+}
+
 func (ec *executionContext) childFields_BadMoment(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "at":
@@ -16488,6 +18530,18 @@ func (ec *executionContext) childFields_Checkpoint(ctx context.Context, field gr
 		return ec.fieldContext_Checkpoint_text(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Checkpoint", field.Name)
+}
+
+func (ec *executionContext) childFields_ClashingSeat(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_ClashingSeat_worker(ctx, field)
+	case "slot":
+		return ec.fieldContext_ClashingSeat_slot(ctx, field)
+	case "renews":
+		return ec.fieldContext_ClashingSeat_renews(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type ClashingSeat", field.Name)
 }
 
 func (ec *executionContext) childFields_Classing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -16736,6 +18790,34 @@ func (ec *executionContext) childFields_Crew(ctx context.Context, field graphql.
 		return ec.fieldContext_Crew_openFlags(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Crew", field.Name)
+}
+
+func (ec *executionContext) childFields_CrewAwayDifference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_CrewAwayDifference_crew(ctx, field)
+	case "minutesBefore":
+		return ec.fieldContext_CrewAwayDifference_minutesBefore(ctx, field)
+	case "minutesAfter":
+		return ec.fieldContext_CrewAwayDifference_minutesAfter(ctx, field)
+	case "hoursMore":
+		return ec.fieldContext_CrewAwayDifference_hoursMore(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewAwayDifference", field.Name)
+}
+
+func (ec *executionContext) childFields_CrewCluster(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_CrewCluster_crew(ctx, field)
+	case "method":
+		return ec.fieldContext_CrewCluster_method(ctx, field)
+	case "oneDay":
+		return ec.fieldContext_CrewCluster_oneDay(ctx, field)
+	case "sixWeeks":
+		return ec.fieldContext_CrewCluster_sixWeeks(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewCluster", field.Name)
 }
 
 func (ec *executionContext) childFields_CrewConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -17764,6 +19846,42 @@ func (ec *executionContext) childFields_LapseCluster(ctx context.Context, field 
 	return nil, fmt.Errorf("no field named %q was found under type LapseCluster", field.Name)
 }
 
+func (ec *executionContext) childFields_LapseDifference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_LapseDifference_worker(ctx, field)
+	case "method":
+		return ec.fieldContext_LapseDifference_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_LapseDifference_familyId(ctx, field)
+	case "daysBefore":
+		return ec.fieldContext_LapseDifference_daysBefore(ctx, field)
+	case "daysAfter":
+		return ec.fieldContext_LapseDifference_daysAfter(ctx, field)
+	case "newly":
+		return ec.fieldContext_LapseDifference_newly(ctx, field)
+	case "noLonger":
+		return ec.fieldContext_LapseDifference_noLonger(ctx, field)
+	case "currentAgainOn":
+		return ec.fieldContext_LapseDifference_currentAgainOn(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LapseDifference", field.Name)
+}
+
+func (ec *executionContext) childFields_LapseHeap(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "count":
+		return ec.fieldContext_LapseHeap_count(ctx, field)
+	case "fromOn":
+		return ec.fieldContext_LapseHeap_fromOn(ctx, field)
+	case "toOn":
+		return ec.fieldContext_LapseHeap_toOn(ctx, field)
+	case "workers":
+		return ec.fieldContext_LapseHeap_workers(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LapseHeap", field.Name)
+}
+
 func (ec *executionContext) childFields_LateEntry(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "entryId":
@@ -17852,6 +19970,32 @@ func (ec *executionContext) childFields_Lender(ctx context.Context, field graphq
 		return ec.fieldContext_Lender_after(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Lender", field.Name)
+}
+
+func (ec *executionContext) childFields_LevelChange(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "level":
+		return ec.fieldContext_LevelChange_level(ctx, field)
+	case "by":
+		return ec.fieldContext_LevelChange_by(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LevelChange", field.Name)
+}
+
+func (ec *executionContext) childFields_LevelDifference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "level":
+		return ec.fieldContext_LevelDifference_level(ctx, field)
+	case "before":
+		return ec.fieldContext_LevelDifference_before(ctx, field)
+	case "after":
+		return ec.fieldContext_LevelDifference_after(ctx, field)
+	case "by":
+		return ec.fieldContext_LevelDifference_by(ctx, field)
+	case "words":
+		return ec.fieldContext_LevelDifference_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LevelDifference", field.Name)
 }
 
 func (ec *executionContext) childFields_Lifting(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -17986,6 +20130,22 @@ func (ec *executionContext) childFields_Merge(ctx context.Context, field graphql
 	return nil, fmt.Errorf("no field named %q was found under type Merge", field.Name)
 }
 
+func (ec *executionContext) childFields_MovedRenewal(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_MovedRenewal_worker(ctx, field)
+	case "method":
+		return ec.fieldContext_MovedRenewal_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_MovedRenewal_familyId(ctx, field)
+	case "from":
+		return ec.fieldContext_MovedRenewal_from(ctx, field)
+	case "to":
+		return ec.fieldContext_MovedRenewal_to(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type MovedRenewal", field.Name)
+}
+
 func (ec *executionContext) childFields_MustStayDown(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "worker":
@@ -18054,6 +20214,70 @@ func (ec *executionContext) childFields_NextDrill(ctx context.Context, field gra
 	return nil, fmt.Errorf("no field named %q was found under type NextDrill", field.Name)
 }
 
+func (ec *executionContext) childFields_NotKeptCurrent(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_NotKeptCurrent_worker(ctx, field)
+	case "method":
+		return ec.fieldContext_NotKeptCurrent_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_NotKeptCurrent_familyId(ctx, field)
+	case "daysLapsed":
+		return ec.fieldContext_NotKeptCurrent_daysLapsed(ctx, field)
+	case "unavoidableDays":
+		return ec.fieldContext_NotKeptCurrent_unavoidableDays(ctx, field)
+	case "reason":
+		return ec.fieldContext_NotKeptCurrent_reason(ctx, field)
+	case "words":
+		return ec.fieldContext_NotKeptCurrent_words(ctx, field)
+	case "chances":
+		return ec.fieldContext_NotKeptCurrent_chances(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type NotKeptCurrent", field.Name)
+}
+
+func (ec *executionContext) childFields_OfferedSlot(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_OfferedSlot_id(ctx, field)
+	case "on":
+		return ec.fieldContext_OfferedSlot_on(ctx, field)
+	case "part":
+		return ec.fieldContext_OfferedSlot_part(ctx, field)
+	case "yard":
+		return ec.fieldContext_OfferedSlot_yard(ctx, field)
+	case "familyId":
+		return ec.fieldContext_OfferedSlot_familyId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_OfferedSlot_deviceId(ctx, field)
+	case "assessor":
+		return ec.fieldContext_OfferedSlot_assessor(ctx, field)
+	case "methods":
+		return ec.fieldContext_OfferedSlot_methods(ctx, field)
+	case "seats":
+		return ec.fieldContext_OfferedSlot_seats(ctx, field)
+	case "maxRuns":
+		return ec.fieldContext_OfferedSlot_maxRuns(ctx, field)
+	case "minutes":
+		return ec.fieldContext_OfferedSlot_minutes(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type OfferedSlot", field.Name)
+}
+
+func (ec *executionContext) childFields_OtherSlot(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "slot":
+		return ec.fieldContext_OtherSlot_slot(ctx, field)
+	case "possible":
+		return ec.fieldContext_OtherSlot_possible(ctx, field)
+	case "words":
+		return ec.fieldContext_OtherSlot_words(ctx, field)
+	case "changes":
+		return ec.fieldContext_OtherSlot_changes(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type OtherSlot", field.Name)
+}
+
 func (ec *executionContext) childFields_Outlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "on":
@@ -18112,6 +20336,8 @@ func (ec *executionContext) childFields_Plan(ctx context.Context, field graphql.
 	switch field.Name {
 	case "id":
 		return ec.fieldContext_Plan_id(ctx, field)
+	case "name":
+		return ec.fieldContext_Plan_name(ctx, field)
 	case "startOn":
 		return ec.fieldContext_Plan_startOn(ctx, field)
 	case "endOn":
@@ -18122,12 +20348,56 @@ func (ec *executionContext) childFields_Plan(ctx context.Context, field graphql.
 		return ec.fieldContext_Plan_result(ctx, field)
 	case "seed":
 		return ec.fieldContext_Plan_seed(ctx, field)
+	case "rounds":
+		return ec.fieldContext_Plan_rounds(ctx, field)
+	case "stoppedAfter":
+		return ec.fieldContext_Plan_stoppedAfter(ctx, field)
+	case "rotation":
+		return ec.fieldContext_Plan_rotation(ctx, field)
+	case "basePlan":
+		return ec.fieldContext_Plan_basePlan(ctx, field)
+	case "whatIf":
+		return ec.fieldContext_Plan_whatIf(ctx, field)
+	case "figures":
+		return ec.fieldContext_Plan_figures(ctx, field)
+	case "sessions":
+		return ec.fieldContext_Plan_sessions(ctx, field)
+	case "notKeptCurrent":
+		return ec.fieldContext_Plan_notKeptCurrent(ctx, field)
+	case "slotsSetAside":
+		return ec.fieldContext_Plan_slotsSetAside(ctx, field)
 	case "adoptedAt":
 		return ec.fieldContext_Plan_adoptedAt(ctx, field)
 	case "recorded":
 		return ec.fieldContext_Plan_recorded(ctx, field)
+	case "caution":
+		return ec.fieldContext_Plan_caution(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Plan", field.Name)
+}
+
+func (ec *executionContext) childFields_PlanAttendee(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_PlanAttendee_worker(ctx, field)
+	case "renews":
+		return ec.fieldContext_PlanAttendee_renews(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PlanAttendee", field.Name)
+}
+
+func (ec *executionContext) childFields_PlanClusters(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "plan":
+		return ec.fieldContext_PlanClusters_plan(ctx, field)
+	case "before":
+		return ec.fieldContext_PlanClusters_before(ctx, field)
+	case "after":
+		return ec.fieldContext_PlanClusters_after(ctx, field)
+	case "caution":
+		return ec.fieldContext_PlanClusters_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PlanClusters", field.Name)
 }
 
 func (ec *executionContext) childFields_PlanConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -18140,6 +20410,30 @@ func (ec *executionContext) childFields_PlanConnection(ctx context.Context, fiel
 	return nil, fmt.Errorf("no field named %q was found under type PlanConnection", field.Name)
 }
 
+func (ec *executionContext) childFields_PlanDifference(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "before":
+		return ec.fieldContext_PlanDifference_before(ctx, field)
+	case "after":
+		return ec.fieldContext_PlanDifference_after(ctx, field)
+	case "figures":
+		return ec.fieldContext_PlanDifference_figures(ctx, field)
+	case "away":
+		return ec.fieldContext_PlanDifference_away(ctx, field)
+	case "crews":
+		return ec.fieldContext_PlanDifference_crews(ctx, field)
+	case "moved":
+		return ec.fieldContext_PlanDifference_moved(ctx, field)
+	case "lapses":
+		return ec.fieldContext_PlanDifference_lapses(ctx, field)
+	case "safeAgainOn":
+		return ec.fieldContext_PlanDifference_safeAgainOn(ctx, field)
+	case "caution":
+		return ec.fieldContext_PlanDifference_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PlanDifference", field.Name)
+}
+
 func (ec *executionContext) childFields_PlanEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "cursor":
@@ -18148,6 +20442,36 @@ func (ec *executionContext) childFields_PlanEdge(ctx context.Context, field grap
 		return ec.fieldContext_PlanEdge_node(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type PlanEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_PlanFigure(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "level":
+		return ec.fieldContext_PlanFigure_level(ctx, field)
+	case "figure":
+		return ec.fieldContext_PlanFigure_figure(ctx, field)
+	case "bound":
+		return ec.fieldContext_PlanFigure_bound(ctx, field)
+	case "gap":
+		return ec.fieldContext_PlanFigure_gap(ctx, field)
+	case "proved":
+		return ec.fieldContext_PlanFigure_proved(ctx, field)
+	case "words":
+		return ec.fieldContext_PlanFigure_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PlanFigure", field.Name)
+}
+
+func (ec *executionContext) childFields_PlanSession(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "slot":
+		return ec.fieldContext_PlanSession_slot(ctx, field)
+	case "attend":
+		return ec.fieldContext_PlanSession_attend(ctx, field)
+	case "session":
+		return ec.fieldContext_PlanSession_session(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PlanSession", field.Name)
 }
 
 func (ec *executionContext) childFields_Posting(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -18486,6 +20810,72 @@ func (ec *executionContext) childFields_RollCall(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type RollCall", field.Name)
 }
 
+func (ec *executionContext) childFields_RotationJob(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_RotationJob_id(ctx, field)
+	case "name":
+		return ec.fieldContext_RotationJob_name(ctx, field)
+	case "state":
+		return ec.fieldContext_RotationJob_state(ctx, field)
+	case "startOn":
+		return ec.fieldContext_RotationJob_startOn(ctx, field)
+	case "endOn":
+		return ec.fieldContext_RotationJob_endOn(ctx, field)
+	case "seed":
+		return ec.fieldContext_RotationJob_seed(ctx, field)
+	case "asked":
+		return ec.fieldContext_RotationJob_asked(ctx, field)
+	case "round":
+		return ec.fieldContext_RotationJob_round(ctx, field)
+	case "rounds":
+		return ec.fieldContext_RotationJob_rounds(ctx, field)
+	case "figures":
+		return ec.fieldContext_RotationJob_figures(ctx, field)
+	case "plan":
+		return ec.fieldContext_RotationJob_plan(ctx, field)
+	case "basePlan":
+		return ec.fieldContext_RotationJob_basePlan(ctx, field)
+	case "whatIf":
+		return ec.fieldContext_RotationJob_whatIf(ctx, field)
+	case "failure":
+		return ec.fieldContext_RotationJob_failure(ctx, field)
+	case "failureWords":
+		return ec.fieldContext_RotationJob_failureWords(ctx, field)
+	case "clash":
+		return ec.fieldContext_RotationJob_clash(ctx, field)
+	case "leftOut":
+		return ec.fieldContext_RotationJob_leftOut(ctx, field)
+	case "next":
+		return ec.fieldContext_RotationJob_next(ctx, field)
+	case "recorded":
+		return ec.fieldContext_RotationJob_recorded(ctx, field)
+	case "caution":
+		return ec.fieldContext_RotationJob_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RotationJob", field.Name)
+}
+
+func (ec *executionContext) childFields_RotationJobConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_RotationJobConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_RotationJobConnection_pageInfo(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RotationJobConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_RotationJobEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_RotationJobEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_RotationJobEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RotationJobEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_RuleApproval(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -18694,6 +21084,30 @@ func (ec *executionContext) childFields_RunPart(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type RunPart", field.Name)
 }
 
+func (ec *executionContext) childFields_RunSheet(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "session":
+		return ec.fieldContext_RunSheet_session(ctx, field)
+	case "parts":
+		return ec.fieldContext_RunSheet_parts(ctx, field)
+	case "away":
+		return ec.fieldContext_RunSheet_away(ctx, field)
+	case "caution":
+		return ec.fieldContext_RunSheet_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RunSheet", field.Name)
+}
+
+func (ec *executionContext) childFields_RunSheetPart(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "runs":
+		return ec.fieldContext_RunSheetPart_runs(ctx, field)
+	case "figures":
+		return ec.fieldContext_RunSheetPart_figures(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type RunSheetPart", field.Name)
+}
+
 func (ec *executionContext) childFields_SampledPass(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "pass":
@@ -18754,6 +21168,40 @@ func (ec *executionContext) childFields_Session(ctx context.Context, field graph
 	return nil, fmt.Errorf("no field named %q was found under type Session", field.Name)
 }
 
+func (ec *executionContext) childFields_SheetFigure(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "level":
+		return ec.fieldContext_SheetFigure_level(ctx, field)
+	case "figure":
+		return ec.fieldContext_SheetFigure_figure(ctx, field)
+	case "bound":
+		return ec.fieldContext_SheetFigure_bound(ctx, field)
+	case "proved":
+		return ec.fieldContext_SheetFigure_proved(ctx, field)
+	case "words":
+		return ec.fieldContext_SheetFigure_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SheetFigure", field.Name)
+}
+
+func (ec *executionContext) childFields_SheetRun(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "number":
+		return ec.fieldContext_SheetRun_number(ctx, field)
+	case "method":
+		return ec.fieldContext_SheetRun_method(ctx, field)
+	case "lead":
+		return ec.fieldContext_SheetRun_lead(ctx, field)
+	case "second":
+		return ec.fieldContext_SheetRun_second(ctx, field)
+	case "lone":
+		return ec.fieldContext_SheetRun_lone(ctx, field)
+	case "timekeeper":
+		return ec.fieldContext_SheetRun_timekeeper(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SheetRun", field.Name)
+}
+
 func (ec *executionContext) childFields_Shift(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -18768,6 +21216,48 @@ func (ec *executionContext) childFields_Shift(ctx context.Context, field graphql
 		return ec.fieldContext_Shift_toAt(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type Shift", field.Name)
+}
+
+func (ec *executionContext) childFields_SlotChance(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "slot":
+		return ec.fieldContext_SlotChance_slot(ctx, field)
+	case "words":
+		return ec.fieldContext_SlotChance_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SlotChance", field.Name)
+}
+
+func (ec *executionContext) childFields_SlotChoice(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "method":
+		return ec.fieldContext_SlotChoice_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_SlotChoice_familyId(ctx, field)
+	case "slot":
+		return ec.fieldContext_SlotChoice_slot(ctx, field)
+	case "daysLapsed":
+		return ec.fieldContext_SlotChoice_daysLapsed(ctx, field)
+	case "reason":
+		return ec.fieldContext_SlotChoice_reason(ctx, field)
+	case "words":
+		return ec.fieldContext_SlotChoice_words(ctx, field)
+	case "others":
+		return ec.fieldContext_SlotChoice_others(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SlotChoice", field.Name)
+}
+
+func (ec *executionContext) childFields_SlotSetAside(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "slotId":
+		return ec.fieldContext_SlotSetAside_slotId(ctx, field)
+	case "on":
+		return ec.fieldContext_SlotSetAside_on(ctx, field)
+	case "words":
+		return ec.fieldContext_SlotSetAside_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SlotSetAside", field.Name)
 }
 
 func (ec *executionContext) childFields_StageMark(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -19056,6 +21546,20 @@ func (ec *executionContext) childFields_ViewingEdge(ctx context.Context, field g
 		return ec.fieldContext_ViewingEdge_node(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type ViewingEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_WhyThisSlot(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "plan":
+		return ec.fieldContext_WhyThisSlot_plan(ctx, field)
+	case "worker":
+		return ec.fieldContext_WhyThisSlot_worker(ctx, field)
+	case "choices":
+		return ec.fieldContext_WhyThisSlot_choices(ctx, field)
+	case "caution":
+		return ec.fieldContext_WhyThisSlot_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type WhyThisSlot", field.Name)
 }
 
 func (ec *executionContext) childFields_Withdrawal(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -20580,6 +23084,42 @@ func (ec *executionContext) field_Mutation_setUnavailable_args(ctx context.Conte
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_startRotation_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "form",
+		func(ctx context.Context, v any) (training.RotationForm, error) {
+			return ec.unmarshalNRotationForm2groundhandᚋinternalᚋtrainingᚐRotationForm(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Mutation_stopRotation_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "id",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["id"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_suggestRotation_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -20657,6 +23197,28 @@ func (ec *executionContext) field_Mutation_withdraw_args(ctx context.Context, ra
 		return nil, err
 	}
 	args["form"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Plan_sessions_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "from",
+		func(ctx context.Context, v any) (*groundhand.Date, error) {
+			return ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["from"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "through",
+		func(ctx context.Context, v any) (*groundhand.Date, error) {
+			return ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["through"] = arg1
 	return args, nil
 }
 
@@ -20858,6 +23420,20 @@ func (ec *executionContext) field_Query_certificates_args(ctx context.Context, r
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_clusters_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "plan",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["plan"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_columnMappings_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -20872,6 +23448,28 @@ func (ec *executionContext) field_Query_columnMappings_args(ctx context.Context,
 	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
 		func(ctx context.Context, v any) (*string, error) {
 			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_comparePlans_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "before",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["before"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
 		})
 	if err != nil {
 		return nil, err
@@ -21620,6 +24218,42 @@ func (ec *executionContext) field_Query_rollCall_args(ctx context.Context, rawAr
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_rotationJob_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "id",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["id"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_rotationJobs_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_rulePreview_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -21653,6 +24287,28 @@ func (ec *executionContext) field_Query_ruleProposals_args(ctx context.Context, 
 		return nil, err
 	}
 	args["after"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_runSheet_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "session",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["session"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "seed",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["seed"] = arg1
 	return args, nil
 }
 
@@ -21857,6 +24513,28 @@ func (ec *executionContext) field_Query_viewings_args(ctx context.Context, rawAr
 		return nil, err
 	}
 	args["after"] = arg3
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_whyThisSlot_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "plan",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["plan"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "worker",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["worker"] = arg1
 	return args, nil
 }
 
@@ -22349,6 +25027,38 @@ func (ec *executionContext) fieldContext_AdoptedPlan_sessions(_ context.Context,
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Session(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _AdoptedPlan_bookings(ctx context.Context, field graphql.CollectedField, obj *AdoptedPlan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AdoptedPlan_bookings(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Bookings, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Booking) graphql.Marshaler {
+			return ec.marshalNBooking2ᚕgroundhandᚋinternalᚋgroundhandᚐBookingᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AdoptedPlan_bookings(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "AdoptedPlan",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Booking(ctx, field)
 		},
 	}
 	return fc, nil
@@ -24295,6 +27005,75 @@ func (ec *executionContext) fieldContext_Authority_toOn(_ context.Context, field
 	return graphql.NewScalarFieldContext("Authority", field, false, false, "Date")
 }
 
+func (ec *executionContext) _AwayDifference_minutesBefore(ctx context.Context, field graphql.CollectedField, obj *AwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AwayDifference_minutesBefore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesBefore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AwayDifference_minutesBefore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AwayDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AwayDifference_minutesAfter(ctx context.Context, field graphql.CollectedField, obj *AwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AwayDifference_minutesAfter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesAfter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AwayDifference_minutesAfter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AwayDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _AwayDifference_hoursMore(ctx context.Context, field graphql.CollectedField, obj *AwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_AwayDifference_hoursMore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HoursMore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v float64) graphql.Marshaler {
+			return ec.marshalNFloat2float64(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_AwayDifference_hoursMore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("AwayDifference", field, false, false, "Float")
+}
+
 func (ec *executionContext) _BadMoment_at(ctx context.Context, field graphql.CollectedField, obj *BadMoment) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -25735,6 +28514,93 @@ func (ec *executionContext) _Checkpoint_text(ctx context.Context, field graphql.
 }
 func (ec *executionContext) fieldContext_Checkpoint_text(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Checkpoint", field, false, false, "String")
+}
+
+func (ec *executionContext) _ClashingSeat_worker(ctx context.Context, field graphql.CollectedField, obj *ClashingSeat) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ClashingSeat_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ClashingSeat_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ClashingSeat",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ClashingSeat_slot(ctx context.Context, field graphql.CollectedField, obj *ClashingSeat) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ClashingSeat_slot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Slot, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalNOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ClashingSeat_slot(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "ClashingSeat",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _ClashingSeat_renews(ctx context.Context, field graphql.CollectedField, obj *ClashingSeat) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_ClashingSeat_renews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Renews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_ClashingSeat_renews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("ClashingSeat", field, false, false, "String")
 }
 
 func (ec *executionContext) _Classing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Classing) (ret graphql.Marshaler) {
@@ -27954,6 +30820,226 @@ func (ec *executionContext) fieldContext_Crew_openFlags(_ context.Context, field
 		IsResolver: true,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Flag(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewAwayDifference_crew(ctx context.Context, field graphql.CollectedField, obj *CrewAwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewAwayDifference_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CrewAwayDifference_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewAwayDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewAwayDifference_minutesBefore(ctx context.Context, field graphql.CollectedField, obj *CrewAwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewAwayDifference_minutesBefore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesBefore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewAwayDifference_minutesBefore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewAwayDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewAwayDifference_minutesAfter(ctx context.Context, field graphql.CollectedField, obj *CrewAwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewAwayDifference_minutesAfter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesAfter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewAwayDifference_minutesAfter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewAwayDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewAwayDifference_hoursMore(ctx context.Context, field graphql.CollectedField, obj *CrewAwayDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewAwayDifference_hoursMore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HoursMore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v float64) graphql.Marshaler {
+			return ec.marshalNFloat2float64(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewAwayDifference_hoursMore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewAwayDifference", field, false, false, "Float")
+}
+
+func (ec *executionContext) _CrewCluster_crew(ctx context.Context, field graphql.CollectedField, obj *CrewCluster) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewCluster_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CrewCluster_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewCluster",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewCluster_method(ctx context.Context, field graphql.CollectedField, obj *CrewCluster) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewCluster_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewCluster_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewCluster", field, false, false, "String")
+}
+
+func (ec *executionContext) _CrewCluster_oneDay(ctx context.Context, field graphql.CollectedField, obj *CrewCluster) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewCluster_oneDay(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.OneDay, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *LapseHeap) graphql.Marshaler {
+			return ec.marshalNLapseHeap2ᚖgroundhandᚋgraphᚋgeneratedᚐLapseHeap(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewCluster_oneDay(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewCluster",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LapseHeap(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewCluster_sixWeeks(ctx context.Context, field graphql.CollectedField, obj *CrewCluster) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewCluster_sixWeeks(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SixWeeks, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *LapseHeap) graphql.Marshaler {
+			return ec.marshalNLapseHeap2ᚖgroundhandᚋgraphᚋgeneratedᚐLapseHeap(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewCluster_sixWeeks(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewCluster",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LapseHeap(ctx, field)
 		},
 	}
 	return fc, nil
@@ -36197,6 +39283,300 @@ func (ec *executionContext) fieldContext_LapseCluster_of(_ context.Context, fiel
 	return graphql.NewScalarFieldContext("LapseCluster", field, false, false, "Int")
 }
 
+func (ec *executionContext) _LapseDifference_worker(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LapseDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _LapseDifference_method(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "String")
+}
+
+func (ec *executionContext) _LapseDifference_familyId(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "ID")
+}
+
+func (ec *executionContext) _LapseDifference_daysBefore(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_daysBefore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DaysBefore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_daysBefore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LapseDifference_daysAfter(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_daysAfter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DaysAfter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_daysAfter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LapseDifference_newly(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_newly(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Newly, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_newly(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _LapseDifference_noLonger(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_noLonger(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.NoLonger, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_noLonger(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _LapseDifference_currentAgainOn(ctx context.Context, field graphql.CollectedField, obj *LapseDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseDifference_currentAgainOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CurrentAgainOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LapseDifference_currentAgainOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseDifference", field, false, false, "Date")
+}
+
+func (ec *executionContext) _LapseHeap_count(ctx context.Context, field graphql.CollectedField, obj *LapseHeap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseHeap_count(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Count, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseHeap_count(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseHeap", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LapseHeap_fromOn(ctx context.Context, field graphql.CollectedField, obj *LapseHeap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseHeap_fromOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FromOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LapseHeap_fromOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseHeap", field, false, false, "Date")
+}
+
+func (ec *executionContext) _LapseHeap_toOn(ctx context.Context, field graphql.CollectedField, obj *LapseHeap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseHeap_toOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ToOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LapseHeap_toOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LapseHeap", field, false, false, "Date")
+}
+
+func (ec *executionContext) _LapseHeap_workers(ctx context.Context, field graphql.CollectedField, obj *LapseHeap) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LapseHeap_workers(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Workers, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LapseHeap_workers(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LapseHeap",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _LateEntry_entryId(ctx context.Context, field graphql.CollectedField, obj *LateEntry) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -36915,6 +40295,167 @@ func (ec *executionContext) _Lender_after(ctx context.Context, field graphql.Col
 }
 func (ec *executionContext) fieldContext_Lender_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Lender", field, false, false, "Verdict")
+}
+
+func (ec *executionContext) _LevelChange_level(ctx context.Context, field graphql.CollectedField, obj *LevelChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelChange_level(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Level, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v PlanLevel) graphql.Marshaler {
+			return ec.marshalNPlanLevel2groundhandᚋgraphᚋgeneratedᚐPlanLevel(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelChange_level(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelChange", field, false, false, "PlanLevel")
+}
+
+func (ec *executionContext) _LevelChange_by(ctx context.Context, field graphql.CollectedField, obj *LevelChange) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelChange_by(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.By, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelChange_by(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelChange", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LevelDifference_level(ctx context.Context, field graphql.CollectedField, obj *LevelDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelDifference_level(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Level, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v PlanLevel) graphql.Marshaler {
+			return ec.marshalNPlanLevel2groundhandᚋgraphᚋgeneratedᚐPlanLevel(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelDifference_level(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelDifference", field, false, false, "PlanLevel")
+}
+
+func (ec *executionContext) _LevelDifference_before(ctx context.Context, field graphql.CollectedField, obj *LevelDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelDifference_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelDifference_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LevelDifference_after(ctx context.Context, field graphql.CollectedField, obj *LevelDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelDifference_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelDifference_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LevelDifference_by(ctx context.Context, field graphql.CollectedField, obj *LevelDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelDifference_by(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.By, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelDifference_by(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelDifference", field, false, false, "Int")
+}
+
+func (ec *executionContext) _LevelDifference_words(ctx context.Context, field graphql.CollectedField, obj *LevelDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LevelDifference_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LevelDifference_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LevelDifference", field, false, false, "String")
 }
 
 func (ec *executionContext) _Lifting_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Lifting) (ret graphql.Marshaler) {
@@ -37902,6 +41443,148 @@ func (ec *executionContext) fieldContext_Merge_recorded(_ context.Context, field
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _MovedRenewal_worker(ctx context.Context, field graphql.CollectedField, obj *MovedRenewal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MovedRenewal_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_MovedRenewal_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "MovedRenewal",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _MovedRenewal_method(ctx context.Context, field graphql.CollectedField, obj *MovedRenewal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MovedRenewal_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_MovedRenewal_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("MovedRenewal", field, false, false, "String")
+}
+
+func (ec *executionContext) _MovedRenewal_familyId(ctx context.Context, field graphql.CollectedField, obj *MovedRenewal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MovedRenewal_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_MovedRenewal_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("MovedRenewal", field, false, false, "ID")
+}
+
+func (ec *executionContext) _MovedRenewal_from(ctx context.Context, field graphql.CollectedField, obj *MovedRenewal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MovedRenewal_from(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.From, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalOOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_MovedRenewal_from(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "MovedRenewal",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _MovedRenewal_to(ctx context.Context, field graphql.CollectedField, obj *MovedRenewal) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_MovedRenewal_to(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.To, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalOOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_MovedRenewal_to(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "MovedRenewal",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
 		},
 	}
 	return fc, nil
@@ -39839,6 +43522,130 @@ func (ec *executionContext) fieldContext_Mutation_withdraw(ctx context.Context, 
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Mutation_withdraw_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_startRotation(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_startRotation(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().StartRotation(ctx, fc.Args["key"].(string), fc.Args["form"].(training.RotationForm))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "plan the rotation")
+				if err != nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_startRotation(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_startRotation_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Mutation_stopRotation(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_stopRotation(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().StopRotation(ctx, fc.Args["id"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "plan the rotation")
+				if err != nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_stopRotation(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_stopRotation_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -41914,6 +45721,589 @@ func (ec *executionContext) fieldContext_NextDrill_renews(_ context.Context, fie
 	return graphql.NewScalarFieldContext("NextDrill", field, false, false, "String")
 }
 
+func (ec *executionContext) _NotKeptCurrent_worker(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "NotKeptCurrent",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _NotKeptCurrent_method(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "String")
+}
+
+func (ec *executionContext) _NotKeptCurrent_familyId(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "ID")
+}
+
+func (ec *executionContext) _NotKeptCurrent_daysLapsed(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_daysLapsed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DaysLapsed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_daysLapsed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "Int")
+}
+
+func (ec *executionContext) _NotKeptCurrent_unavoidableDays(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_unavoidableDays(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.UnavoidableDays, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_unavoidableDays(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "Int")
+}
+
+func (ec *executionContext) _NotKeptCurrent_reason(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v NotKeptReason) graphql.Marshaler {
+			return ec.marshalNNotKeptReason2groundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "NotKeptReason")
+}
+
+func (ec *executionContext) _NotKeptCurrent_words(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("NotKeptCurrent", field, false, false, "String")
+}
+
+func (ec *executionContext) _NotKeptCurrent_chances(ctx context.Context, field graphql.CollectedField, obj *NotKeptCurrent) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_NotKeptCurrent_chances(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Chances, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SlotChance) graphql.Marshaler {
+			return ec.marshalNSlotChance2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotChanceᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_NotKeptCurrent_chances(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "NotKeptCurrent",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SlotChance(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _OfferedSlot_id(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "ID")
+}
+
+func (ec *executionContext) _OfferedSlot_on(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "Date")
+}
+
+func (ec *executionContext) _OfferedSlot_part(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_part(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Part, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_part(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "String")
+}
+
+func (ec *executionContext) _OfferedSlot_yard(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_yard(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Yard, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Yard) graphql.Marshaler {
+			return ec.marshalNYard2ᚖgroundhandᚋinternalᚋgroundhandᚐYard(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_yard(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "OfferedSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Yard(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _OfferedSlot_familyId(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "ID")
+}
+
+func (ec *executionContext) _OfferedSlot_deviceId(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "ID")
+}
+
+func (ec *executionContext) _OfferedSlot_assessor(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_assessor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Assessor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_assessor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "OfferedSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _OfferedSlot_methods(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_methods(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Methods, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_methods(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "String")
+}
+
+func (ec *executionContext) _OfferedSlot_seats(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_seats(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Seats, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_seats(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "Int")
+}
+
+func (ec *executionContext) _OfferedSlot_maxRuns(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_maxRuns(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MaxRuns, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_maxRuns(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "Int")
+}
+
+func (ec *executionContext) _OfferedSlot_minutes(ctx context.Context, field graphql.CollectedField, obj *OfferedSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OfferedSlot_minutes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Minutes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OfferedSlot_minutes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OfferedSlot", field, false, false, "Int")
+}
+
+func (ec *executionContext) _OtherSlot_slot(ctx context.Context, field graphql.CollectedField, obj *OtherSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OtherSlot_slot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Slot, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalNOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OtherSlot_slot(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "OtherSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _OtherSlot_possible(ctx context.Context, field graphql.CollectedField, obj *OtherSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OtherSlot_possible(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Possible, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OtherSlot_possible(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OtherSlot", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _OtherSlot_words(ctx context.Context, field graphql.CollectedField, obj *OtherSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OtherSlot_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OtherSlot_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("OtherSlot", field, false, false, "String")
+}
+
+func (ec *executionContext) _OtherSlot_changes(ctx context.Context, field graphql.CollectedField, obj *OtherSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_OtherSlot_changes(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Changes, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LevelChange) graphql.Marshaler {
+			return ec.marshalNLevelChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLevelChangeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_OtherSlot_changes(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "OtherSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LevelChange(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Outlook_on(ctx context.Context, field graphql.CollectedField, obj *Outlook) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -42318,6 +46708,29 @@ func (ec *executionContext) fieldContext_Plan_id(_ context.Context, field graphq
 	return graphql.NewScalarFieldContext("Plan", field, false, false, "ID")
 }
 
+func (ec *executionContext) _Plan_name(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_name(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().Name(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Plan", field, true, true, "String")
+}
+
 func (ec *executionContext) _Plan_startOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -42433,6 +46846,279 @@ func (ec *executionContext) fieldContext_Plan_seed(_ context.Context, field grap
 	return graphql.NewScalarFieldContext("Plan", field, true, true, "String")
 }
 
+func (ec *executionContext) _Plan_rounds(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_rounds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Rounds, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_rounds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Plan", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Plan_stoppedAfter(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_stoppedAfter(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StoppedAfter, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_stoppedAfter(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Plan", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Plan_rotation(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_rotation(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().Rotation(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_rotation(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_basePlan(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_basePlan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().BasePlan(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalOPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_basePlan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_whatIf(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_whatIf(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().WhatIf(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *string) graphql.Marshaler {
+			return ec.marshalOString2ᚖstring(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_whatIf(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Plan", field, true, true, "String")
+}
+
+func (ec *executionContext) _Plan_figures(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_figures(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().Figures(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PlanFigure) graphql.Marshaler {
+			return ec.marshalNPlanFigure2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanFigureᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_figures(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanFigure(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_sessions(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_sessions(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Plan().Sessions(ctx, obj, fc.Args["from"].(*groundhand.Date), fc.Args["through"].(*groundhand.Date))
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PlanSession) graphql.Marshaler {
+			return ec.marshalNPlanSession2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanSessionᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_sessions(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanSession(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Plan_sessions_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_notKeptCurrent(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_notKeptCurrent(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().NotKeptCurrent(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []NotKeptCurrent) graphql.Marshaler {
+			return ec.marshalNNotKeptCurrent2ᚕgroundhandᚋgraphᚋgeneratedᚐNotKeptCurrentᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_notKeptCurrent(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_NotKeptCurrent(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_slotsSetAside(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_slotsSetAside(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().SlotsSetAside(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SlotSetAside) graphql.Marshaler {
+			return ec.marshalNSlotSetAside2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotSetAsideᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_slotsSetAside(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SlotSetAside(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Plan_adoptedAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -42486,6 +47172,203 @@ func (ec *executionContext) fieldContext_Plan_recorded(_ context.Context, field 
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _Plan_caution(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Plan().Caution(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Plan", field, true, true, "String")
+}
+
+func (ec *executionContext) _PlanAttendee_worker(ctx context.Context, field graphql.CollectedField, obj *PlanAttendee) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanAttendee_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanAttendee_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanAttendee",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanAttendee_renews(ctx context.Context, field graphql.CollectedField, obj *PlanAttendee) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanAttendee_renews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Renews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanAttendee_renews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanAttendee", field, false, false, "String")
+}
+
+func (ec *executionContext) _PlanClusters_plan(ctx context.Context, field graphql.CollectedField, obj *PlanClusters) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanClusters_plan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Plan, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanClusters_plan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanClusters",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanClusters_before(ctx context.Context, field graphql.CollectedField, obj *PlanClusters) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanClusters_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewCluster) graphql.Marshaler {
+			return ec.marshalNCrewCluster2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewClusterᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanClusters_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanClusters",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewCluster(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanClusters_after(ctx context.Context, field graphql.CollectedField, obj *PlanClusters) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanClusters_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewCluster) graphql.Marshaler {
+			return ec.marshalNCrewCluster2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewClusterᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanClusters_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanClusters",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewCluster(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanClusters_caution(ctx context.Context, field graphql.CollectedField, obj *PlanClusters) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanClusters_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanClusters_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanClusters", field, false, false, "String")
 }
 
 func (ec *executionContext) _PlanConnection_edges(ctx context.Context, field graphql.CollectedField, obj *PlanConnection) (ret graphql.Marshaler) {
@@ -42552,6 +47435,276 @@ func (ec *executionContext) fieldContext_PlanConnection_pageInfo(_ context.Conte
 	return fc, nil
 }
 
+func (ec *executionContext) _PlanDifference_before(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_before(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Before, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_before(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_after(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_after(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.After, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_after(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_figures(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_figures(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Figures, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LevelDifference) graphql.Marshaler {
+			return ec.marshalNLevelDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐLevelDifferenceᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_figures(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LevelDifference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_away(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_away(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Away, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *AwayDifference) graphql.Marshaler {
+			return ec.marshalNAwayDifference2ᚖgroundhandᚋgraphᚋgeneratedᚐAwayDifference(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_away(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_AwayDifference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_crews(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_crews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewAwayDifference) graphql.Marshaler {
+			return ec.marshalNCrewAwayDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewAwayDifferenceᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_crews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewAwayDifference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_moved(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_moved(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Moved, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []MovedRenewal) graphql.Marshaler {
+			return ec.marshalNMovedRenewal2ᚕgroundhandᚋgraphᚋgeneratedᚐMovedRenewalᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_moved(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_MovedRenewal(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_lapses(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_lapses(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lapses, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LapseDifference) graphql.Marshaler {
+			return ec.marshalNLapseDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐLapseDifferenceᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_lapses(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanDifference",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LapseDifference(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanDifference_safeAgainOn(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_safeAgainOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SafeAgainOn, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_safeAgainOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanDifference", field, false, false, "Date")
+}
+
+func (ec *executionContext) _PlanDifference_caution(ctx context.Context, field graphql.CollectedField, obj *PlanDifference) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanDifference_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanDifference_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanDifference", field, false, false, "String")
+}
+
 func (ec *executionContext) _PlanEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *PlanEdge) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -42602,6 +47755,240 @@ func (ec *executionContext) fieldContext_PlanEdge_node(_ context.Context, field 
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanFigure_level(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_level(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Level, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v PlanLevel) graphql.Marshaler {
+			return ec.marshalNPlanLevel2groundhandᚋgraphᚋgeneratedᚐPlanLevel(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_level(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "PlanLevel")
+}
+
+func (ec *executionContext) _PlanFigure_figure(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_figure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Figure, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_figure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "Int")
+}
+
+func (ec *executionContext) _PlanFigure_bound(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_bound(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Bound, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_bound(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "Int")
+}
+
+func (ec *executionContext) _PlanFigure_gap(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_gap(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Gap, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_gap(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "Int")
+}
+
+func (ec *executionContext) _PlanFigure_proved(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_proved(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Proved, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_proved(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _PlanFigure_words(ctx context.Context, field graphql.CollectedField, obj *PlanFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanFigure_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanFigure_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PlanFigure", field, false, false, "String")
+}
+
+func (ec *executionContext) _PlanSession_slot(ctx context.Context, field graphql.CollectedField, obj *PlanSession) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanSession_slot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Slot, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalNOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanSession_slot(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanSession",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanSession_attend(ctx context.Context, field graphql.CollectedField, obj *PlanSession) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanSession_attend(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Attend, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PlanAttendee) graphql.Marshaler {
+			return ec.marshalNPlanAttendee2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanAttendeeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PlanSession_attend(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanSession",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanAttendee(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PlanSession_session(ctx context.Context, field graphql.CollectedField, obj *PlanSession) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PlanSession_session(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.PlanSession().Session(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Session) graphql.Marshaler {
+			return ec.marshalOSession2ᚖgroundhandᚋinternalᚋgroundhandᚐSession(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PlanSession_session(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PlanSession",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Session(ctx, field)
 		},
 	}
 	return fc, nil
@@ -45024,6 +50411,378 @@ func (ec *executionContext) fieldContext_Query_plan(ctx context.Context, field g
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Query_plan_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_rotationJob(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_rotationJob(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RotationJob(ctx, fc.Args["id"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *training.RotationJob
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_rotationJob(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_rotationJob_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_rotationJobs(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_rotationJobs(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RotationJobs(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *RotationJobConnection
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RotationJobConnection
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RotationJobConnection) graphql.Marshaler {
+			return ec.marshalORotationJobConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRotationJobConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_rotationJobs(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJobConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_rotationJobs_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_whyThisSlot(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_whyThisSlot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().WhyThisSlot(ctx, fc.Args["plan"].(string), fc.Args["worker"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *WhyThisSlot
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *WhyThisSlot
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *WhyThisSlot) graphql.Marshaler {
+			return ec.marshalOWhyThisSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐWhyThisSlot(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_whyThisSlot(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_WhyThisSlot(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_whyThisSlot_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_comparePlans(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_comparePlans(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().ComparePlans(ctx, fc.Args["before"].(string), fc.Args["after"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *PlanDifference
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *PlanDifference
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *PlanDifference) graphql.Marshaler {
+			return ec.marshalOPlanDifference2ᚖgroundhandᚋgraphᚋgeneratedᚐPlanDifference(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_comparePlans(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanDifference(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_comparePlans_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_clusters(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_clusters(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().Clusters(ctx, fc.Args["plan"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *PlanClusters
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *PlanClusters
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *PlanClusters) graphql.Marshaler {
+			return ec.marshalOPlanClusters2ᚖgroundhandᚋgraphᚋgeneratedᚐPlanClusters(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_clusters(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanClusters(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_clusters_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_runSheet(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_runSheet(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().RunSheet(ctx, fc.Args["session"].(string), fc.Args["seed"].(*int))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read run sheets")
+				if err != nil {
+					var zeroVal *RunSheet
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *RunSheet
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *RunSheet) graphql.Marshaler {
+			return ec.marshalORunSheet2ᚖgroundhandᚋgraphᚋgeneratedᚐRunSheet(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_runSheet(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RunSheet(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_runSheet_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -49077,6 +54836,648 @@ func (ec *executionContext) fieldContext_RollCall_crews(_ context.Context, field
 	return fc, nil
 }
 
+func (ec *executionContext) _RotationJob_id(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().ID(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "ID")
+}
+
+func (ec *executionContext) _RotationJob_name(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_name(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Name(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJob_state(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_state(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().State(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v RotationState) graphql.Marshaler {
+			return ec.marshalNRotationState2groundhandᚋgraphᚋgeneratedᚐRotationState(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_state(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "RotationState")
+}
+
+func (ec *executionContext) _RotationJob_startOn(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_startOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().StartOn(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_startOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "Date")
+}
+
+func (ec *executionContext) _RotationJob_endOn(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_endOn(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().EndOn(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_endOn(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "Date")
+}
+
+func (ec *executionContext) _RotationJob_seed(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_seed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Seed(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_seed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJob_asked(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_asked(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Asked(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_asked(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJob_round(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_round(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Round(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_round(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "Int")
+}
+
+func (ec *executionContext) _RotationJob_rounds(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_rounds(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Rounds(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_rounds(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "Int")
+}
+
+func (ec *executionContext) _RotationJob_figures(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_figures(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Figures(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PlanFigure) graphql.Marshaler {
+			return ec.marshalNPlanFigure2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanFigureᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_figures(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PlanFigure(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_plan(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_plan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Plan, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalOPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_plan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_basePlan(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_basePlan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().BasePlan(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalOPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_basePlan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_whatIf(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_whatIf(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().WhatIf(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *string) graphql.Marshaler {
+			return ec.marshalOString2ᚖstring(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_whatIf(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJob_failure(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_failure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Failure(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.FailureCause) graphql.Marshaler {
+			return ec.marshalOFailureCause2ᚖgroundhandᚋinternalᚋgroundhandᚐFailureCause(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_failure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "FailureCause")
+}
+
+func (ec *executionContext) _RotationJob_failureWords(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_failureWords(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().FailureWords(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *string) graphql.Marshaler {
+			return ec.marshalOString2ᚖstring(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_failureWords(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJob_clash(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_clash(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Clash(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []ClashingSeat) graphql.Marshaler {
+			return ec.marshalNClashingSeat2ᚕgroundhandᚋgraphᚋgeneratedᚐClashingSeatᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_clash(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_ClashingSeat(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_leftOut(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_leftOut(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().LeftOut(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SlotSetAside) graphql.Marshaler {
+			return ec.marshalNSlotSetAside2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotSetAsideᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_leftOut(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SlotSetAside(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_next(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_next(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Next(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_next(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_recorded(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_recorded(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Recorded(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Recorded) graphql.Marshaler {
+			return ec.marshalNRecorded2ᚖgroundhandᚋinternalᚋgroundhandᚐRecorded(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_recorded(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJob",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Recorded(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJob_caution(ctx context.Context, field graphql.CollectedField, obj *training.RotationJob) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJob_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.RotationJob().Caution(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJob_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJob", field, true, true, "String")
+}
+
+func (ec *executionContext) _RotationJobConnection_edges(ctx context.Context, field graphql.CollectedField, obj *RotationJobConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJobConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RotationJobEdge) graphql.Marshaler {
+			return ec.marshalNRotationJobEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRotationJobEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJobConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJobConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJobEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJobConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *RotationJobConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJobConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJobConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJobConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RotationJobEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *RotationJobEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJobEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJobEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RotationJobEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _RotationJobEdge_node(ctx context.Context, field graphql.CollectedField, obj *RotationJobEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RotationJobEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+			return ec.marshalNRotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RotationJobEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RotationJobEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RotationJob(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _RuleApproval_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.RuleApproval) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -50914,6 +57315,189 @@ func (ec *executionContext) fieldContext_RunPart_criticalFail(_ context.Context,
 	return graphql.NewScalarFieldContext("RunPart", field, false, false, "Boolean")
 }
 
+func (ec *executionContext) _RunSheet_session(ctx context.Context, field graphql.CollectedField, obj *RunSheet) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheet_session(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Session, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Session) graphql.Marshaler {
+			return ec.marshalNSession2ᚖgroundhandᚋinternalᚋgroundhandᚐSession(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheet_session(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RunSheet",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Session(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RunSheet_parts(ctx context.Context, field graphql.CollectedField, obj *RunSheet) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheet_parts(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Parts, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []RunSheetPart) graphql.Marshaler {
+			return ec.marshalNRunSheetPart2ᚕgroundhandᚋgraphᚋgeneratedᚐRunSheetPartᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheet_parts(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RunSheet",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_RunSheetPart(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RunSheet_away(ctx context.Context, field graphql.CollectedField, obj *RunSheet) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheet_away(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Away, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheet_away(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RunSheet",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RunSheet_caution(ctx context.Context, field graphql.CollectedField, obj *RunSheet) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheet_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheet_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("RunSheet", field, false, false, "String")
+}
+
+func (ec *executionContext) _RunSheetPart_runs(ctx context.Context, field graphql.CollectedField, obj *RunSheetPart) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheetPart_runs(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Runs, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SheetRun) graphql.Marshaler {
+			return ec.marshalNSheetRun2ᚕgroundhandᚋgraphᚋgeneratedᚐSheetRunᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheetPart_runs(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RunSheetPart",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SheetRun(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _RunSheetPart_figures(ctx context.Context, field graphql.CollectedField, obj *RunSheetPart) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_RunSheetPart_figures(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Figures, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SheetFigure) graphql.Marshaler {
+			return ec.marshalNSheetFigure2ᚕgroundhandᚋgraphᚋgeneratedᚐSheetFigureᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_RunSheetPart_figures(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "RunSheetPart",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SheetFigure(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _SampledPass_pass(ctx context.Context, field graphql.CollectedField, obj *SampledPass) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -51583,6 +58167,295 @@ func (ec *executionContext) fieldContext_Session_recorded(_ context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _SheetFigure_level(ctx context.Context, field graphql.CollectedField, obj *SheetFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetFigure_level(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Level, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v SheetLevel) graphql.Marshaler {
+			return ec.marshalNSheetLevel2groundhandᚋgraphᚋgeneratedᚐSheetLevel(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetFigure_level(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetFigure", field, false, false, "SheetLevel")
+}
+
+func (ec *executionContext) _SheetFigure_figure(ctx context.Context, field graphql.CollectedField, obj *SheetFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetFigure_figure(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Figure, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetFigure_figure(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetFigure", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SheetFigure_bound(ctx context.Context, field graphql.CollectedField, obj *SheetFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetFigure_bound(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Bound, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetFigure_bound(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetFigure", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SheetFigure_proved(ctx context.Context, field graphql.CollectedField, obj *SheetFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetFigure_proved(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Proved, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetFigure_proved(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetFigure", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _SheetFigure_words(ctx context.Context, field graphql.CollectedField, obj *SheetFigure) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetFigure_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetFigure_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetFigure", field, false, false, "String")
+}
+
+func (ec *executionContext) _SheetRun_number(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_number(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Number, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_number(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetRun", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SheetRun_method(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Method) graphql.Marshaler {
+			return ec.marshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SheetRun", field, false, false, "Method")
+}
+
+func (ec *executionContext) _SheetRun_lead(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_lead(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lead, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_lead(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SheetRun",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SheetRun_second(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_second(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Second, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_second(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SheetRun",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SheetRun_lone(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_lone(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lone, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_lone(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SheetRun",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SheetRun_timekeeper(ctx context.Context, field graphql.CollectedField, obj *SheetRun) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SheetRun_timekeeper(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Timekeeper, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalOWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SheetRun_timekeeper(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SheetRun",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Shift_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Shift) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -51714,6 +58587,309 @@ func (ec *executionContext) _Shift_toAt(ctx context.Context, field graphql.Colle
 }
 func (ec *executionContext) fieldContext_Shift_toAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Shift", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _SlotChance_slot(ctx context.Context, field graphql.CollectedField, obj *SlotChance) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChance_slot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Slot, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalNOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChance_slot(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SlotChance",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SlotChance_words(ctx context.Context, field graphql.CollectedField, obj *SlotChance) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChance_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChance_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChance", field, false, false, "String")
+}
+
+func (ec *executionContext) _SlotChoice_method(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChoice", field, false, false, "String")
+}
+
+func (ec *executionContext) _SlotChoice_familyId(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChoice", field, false, false, "ID")
+}
+
+func (ec *executionContext) _SlotChoice_slot(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_slot(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Slot, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+			return ec.marshalOOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_slot(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SlotChoice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OfferedSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SlotChoice_daysLapsed(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_daysLapsed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DaysLapsed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_daysLapsed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChoice", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SlotChoice_reason(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *NotKeptReason) graphql.Marshaler {
+			return ec.marshalONotKeptReason2ᚖgroundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChoice", field, false, false, "NotKeptReason")
+}
+
+func (ec *executionContext) _SlotChoice_words(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotChoice", field, false, false, "String")
+}
+
+func (ec *executionContext) _SlotChoice_others(ctx context.Context, field graphql.CollectedField, obj *SlotChoice) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotChoice_others(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Others, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []OtherSlot) graphql.Marshaler {
+			return ec.marshalNOtherSlot2ᚕgroundhandᚋgraphᚋgeneratedᚐOtherSlotᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotChoice_others(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "SlotChoice",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OtherSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _SlotSetAside_slotId(ctx context.Context, field graphql.CollectedField, obj *SlotSetAside) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotSetAside_slotId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.SlotID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotSetAside_slotId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotSetAside", field, false, false, "ID")
+}
+
+func (ec *executionContext) _SlotSetAside_on(ctx context.Context, field graphql.CollectedField, obj *SlotSetAside) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotSetAside_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotSetAside_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotSetAside", field, false, false, "Date")
+}
+
+func (ec *executionContext) _SlotSetAside_words(ctx context.Context, field graphql.CollectedField, obj *SlotSetAside) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SlotSetAside_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SlotSetAside_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SlotSetAside", field, false, false, "String")
 }
 
 func (ec *executionContext) _StageMark_stage(ctx context.Context, field graphql.CollectedField, obj *groundhand.StageMark) (ret graphql.Marshaler) {
@@ -54047,6 +61223,125 @@ func (ec *executionContext) fieldContext_ViewingEdge_node(_ context.Context, fie
 	return fc, nil
 }
 
+func (ec *executionContext) _WhyThisSlot_plan(ctx context.Context, field graphql.CollectedField, obj *WhyThisSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WhyThisSlot_plan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Plan, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WhyThisSlot_plan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WhyThisSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WhyThisSlot_worker(ctx context.Context, field graphql.CollectedField, obj *WhyThisSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WhyThisSlot_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WhyThisSlot_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WhyThisSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WhyThisSlot_choices(ctx context.Context, field graphql.CollectedField, obj *WhyThisSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WhyThisSlot_choices(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Choices, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []SlotChoice) graphql.Marshaler {
+			return ec.marshalNSlotChoice2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotChoiceᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WhyThisSlot_choices(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "WhyThisSlot",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SlotChoice(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _WhyThisSlot_caution(ctx context.Context, field graphql.CollectedField, obj *WhyThisSlot) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_WhyThisSlot_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_WhyThisSlot_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("WhyThisSlot", field, false, false, "String")
+}
+
 func (ec *executionContext) _Withdrawal_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Withdrawal) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -56345,7 +63640,7 @@ func (ec *executionContext) unmarshalInputAdoptionForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"planId"}
+	fieldsInOrder := [...]string{"planId", "slots"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -56359,6 +63654,15 @@ func (ec *executionContext) unmarshalInputAdoptionForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.PlanID = data
+		case "slots":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("slots"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.AdoptionForm().Slots(ctx, &it, data); err != nil {
+				return it, err
+			}
 		}
 	}
 	return it, nil
@@ -56478,6 +63782,55 @@ func (ec *executionContext) unmarshalInputAliasForm(ctx context.Context, obj any
 func UnmarshalAliasForm(ctx context.Context, raw any) (training.AliasForm, error) {
 	var out training.AliasForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "AliasForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputAloftForm(ctx context.Context, obj any) (training.AloftForm, error) {
+	var it training.AloftForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"crewId", "aloft"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "crewId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crewId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CrewID = data
+		case "aloft":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("aloft"))
+			data, err := ec.unmarshalNInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Aloft = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalAloftForm unmarshals raw into the AloftForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalAloftForm(ctx context.Context, raw any) (training.AloftForm, error) {
+	var out training.AloftForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "AloftForm", raw, &out)
 	return out, err
 }
 
@@ -56718,6 +64071,66 @@ func (ec *executionContext) unmarshalInputAssessmentForm(ctx context.Context, ob
 func UnmarshalAssessmentForm(ctx context.Context, raw any) (training.AssessmentForm, error) {
 	var out training.AssessmentForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "AssessmentForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputAssessorForm(ctx context.Context, obj any) (training.AssessorForm, error) {
+	var it training.AssessorForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"yardId", "methods", "families"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "yardId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yardId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐYardID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.YardID = data
+		case "methods":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("methods"))
+			data, err := ec.unmarshalOMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.AssessorForm().Methods(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "families":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("families"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.AssessorForm().Families(ctx, &it, data); err != nil {
+				return it, err
+			}
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalAssessorForm unmarshals raw into the AssessorForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalAssessorForm(ctx context.Context, raw any) (training.AssessorForm, error) {
+	var out training.AssessorForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "AssessorForm", raw, &out)
 	return out, err
 }
 
@@ -57271,6 +64684,62 @@ func (ec *executionContext) unmarshalInputClassingForm(ctx context.Context, obj 
 func UnmarshalClassingForm(ctx context.Context, raw any) (training.ClassingForm, error) {
 	var out training.ClassingForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "ClassingForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputClosureForm(ctx context.Context, obj any) (training.ClosureForm, error) {
+	var it training.ClosureForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"yardId", "fromOn", "toOn"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "yardId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yardId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐYardID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.YardID = data
+		case "fromOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromOn = data
+		case "toOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToOn = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalClosureForm unmarshals raw into the ClosureForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalClosureForm(ctx context.Context, raw any) (training.ClosureForm, error) {
+	var out training.ClosureForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ClosureForm", raw, &out)
 	return out, err
 }
 
@@ -58823,6 +66292,62 @@ func UnmarshalFindingForm(ctx context.Context, raw any) (training.FindingForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputForbidForm(ctx context.Context, obj any) (training.ForbidForm, error) {
+	var it training.ForbidForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"workerId", "fromOn", "toOn"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "fromOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("fromOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.FromOn = data
+		case "toOn":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("toOn"))
+			data, err := ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ToOn = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalForbidForm unmarshals raw into the ForbidForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalForbidForm(ctx context.Context, raw any) (training.ForbidForm, error) {
+	var out training.ForbidForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "ForbidForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputGradeForm(ctx context.Context, obj any) (training.GradeForm, error) {
 	var it training.GradeForm
 	if obj == nil {
@@ -60323,6 +67848,103 @@ func UnmarshalNumberForm(ctx context.Context, raw any) (training.NumberForm, err
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputOfferForm(ctx context.Context, obj any) (training.OfferForm, error) {
+	var it training.OfferForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"everyWeeks", "weekdays", "parts", "yards", "seats", "maxRuns", "minutes", "most"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "everyWeeks":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("everyWeeks"))
+			data, err := ec.unmarshalNInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.EveryWeeks = data
+		case "weekdays":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("weekdays"))
+			data, err := ec.unmarshalOString2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.OfferForm().Weekdays(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "parts":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("parts"))
+			data, err := ec.unmarshalOString2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.OfferForm().Parts(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "yards":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("yards"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.OfferForm().Yards(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "seats":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("seats"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Seats = data
+		case "maxRuns":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("maxRuns"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.MaxRuns = data
+		case "minutes":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("minutes"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Minutes = data
+		case "most":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("most"))
+			data, err := ec.unmarshalOInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Most = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalOfferForm unmarshals raw into the OfferForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalOfferForm(ctx context.Context, raw any) (training.OfferForm, error) {
+	var out training.OfferForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "OfferForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputOutsideForm(ctx context.Context, obj any) (training.OutsideForm, error) {
 	var it training.OutsideForm
 	if obj == nil {
@@ -60621,6 +68243,64 @@ func (ec *executionContext) unmarshalInputPartForm(ctx context.Context, obj any)
 func UnmarshalPartForm(ctx context.Context, raw any) (training.PartForm, error) {
 	var out training.PartForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "PartForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputPinForm(ctx context.Context, obj any) (training.PinForm, error) {
+	var it training.PinForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"slotId", "workerId", "methods"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "slotId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("slotId"))
+			data, err := ec.unmarshalNID2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.SlotID = data
+		case "workerId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("workerId"))
+			data, err := ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.WorkerID = data
+		case "methods":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("methods"))
+			data, err := ec.unmarshalOMethod2ᚕgroundhandᚋinternalᚋgroundhandᚐMethodᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.PinForm().Methods(ctx, &it, data); err != nil {
+				return it, err
+			}
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalPinForm unmarshals raw into the PinForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalPinForm(ctx context.Context, raw any) (training.PinForm, error) {
+	var out training.PinForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "PinForm", raw, &out)
 	return out, err
 }
 
@@ -61638,7 +69318,7 @@ func (ec *executionContext) unmarshalInputRotationForm(ctx context.Context, obj 
 		asMap[k] = v
 	}
 
-	fieldsInOrder := [...]string{"name", "startOn", "endOn", "methods", "holidays", "visitMinutes", "ruleSetId", "slots", "seed", "rounds"}
+	fieldsInOrder := [...]string{"name", "startOn", "endOn", "methods", "holidays", "visitMinutes", "ruleSetId", "slots", "seed", "rounds", "pins", "forbidSlots", "forbidDays", "offer", "aloft", "stagger", "replanOf", "change"}
 	for _, k := range fieldsInOrder {
 		v, ok := asMap[k]
 		if !ok {
@@ -61717,6 +69397,64 @@ func (ec *executionContext) unmarshalInputRotationForm(ctx context.Context, obj 
 				return it, err
 			}
 			it.Rounds = data
+		case "pins":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("pins"))
+			data, err := ec.unmarshalOPinForm2ᚕgroundhandᚋinternalᚋtrainingᚐPinFormᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Pins = data
+		case "forbidSlots":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("forbidSlots"))
+			data, err := ec.unmarshalOID2ᚕstringᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			if err = ec.Resolvers.RotationForm().ForbidSlots(ctx, &it, data); err != nil {
+				return it, err
+			}
+		case "forbidDays":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("forbidDays"))
+			data, err := ec.unmarshalOForbidForm2ᚕgroundhandᚋinternalᚋtrainingᚐForbidFormᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ForbidDays = data
+		case "offer":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("offer"))
+			data, err := ec.unmarshalOOfferForm2groundhandᚋinternalᚋtrainingᚐOfferForm(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Offer = data
+		case "aloft":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("aloft"))
+			data, err := ec.unmarshalOAloftForm2ᚕgroundhandᚋinternalᚋtrainingᚐAloftFormᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Aloft = data
+		case "stagger":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("stagger"))
+			data, err := ec.unmarshalOStaggerForm2groundhandᚋinternalᚋtrainingᚐStaggerForm(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Stagger = data
+		case "replanOf":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("replanOf"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐPlanID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ReplanOf = data
+		case "change":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("change"))
+			data, err := ec.unmarshalOWhatIfForm2groundhandᚋinternalᚋtrainingᚐWhatIfForm(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Change = data
 		}
 	}
 	return it, nil
@@ -62826,6 +70564,55 @@ func UnmarshalStageMarkForm(ctx context.Context, raw any) (groundhand.StageMark,
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputStaggerForm(ctx context.Context, obj any) (training.StaggerForm, error) {
+	var it training.StaggerForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"most", "days"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "most":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("most"))
+			data, err := ec.unmarshalNInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Most = data
+		case "days":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("days"))
+			data, err := ec.unmarshalNInt2int(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Days = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalStaggerForm unmarshals raw into the StaggerForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalStaggerForm(ctx context.Context, raw any) (training.StaggerForm, error) {
+	var out training.StaggerForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "StaggerForm", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputStandingAsk(ctx context.Context, obj any) (StandingAsk, error) {
 	var it StandingAsk
 	if obj == nil {
@@ -63249,6 +71036,69 @@ func (ec *executionContext) unmarshalInputUnavailableForm(ctx context.Context, o
 func UnmarshalUnavailableForm(ctx context.Context, raw any) (training.UnavailableForm, error) {
 	var out training.UnavailableForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "UnavailableForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputWhatIfForm(ctx context.Context, obj any) (training.WhatIfForm, error) {
+	var it training.WhatIfForm
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"closeYard", "addAssessor", "addKit", "ruleSetId"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "closeYard":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("closeYard"))
+			data, err := ec.unmarshalOClosureForm2groundhandᚋinternalᚋtrainingᚐClosureForm(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.CloseYard = data
+		case "addAssessor":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("addAssessor"))
+			data, err := ec.unmarshalOAssessorForm2groundhandᚋinternalᚋtrainingᚐAssessorForm(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AddAssessor = data
+		case "addKit":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("addKit"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐYardID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.AddKit = data
+		case "ruleSetId":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleSetId"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐRuleSetID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleSetID = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalWhatIfForm unmarshals raw into the WhatIfForm input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalWhatIfForm(ctx context.Context, raw any) (training.WhatIfForm, error) {
+	var out training.WhatIfForm
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "WhatIfForm", raw, &out)
 	return out, err
 }
 
@@ -63711,6 +71561,11 @@ func (ec *executionContext) _AdoptedPlan(ctx context.Context, sel ast.SelectionS
 			}
 		case "sessions":
 			out.Values[i] = ec._AdoptedPlan_sessions(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "bookings":
+			out.Values[i] = ec._AdoptedPlan_bookings(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -64484,6 +72339,49 @@ func (ec *executionContext) _Authority(ctx context.Context, sel ast.SelectionSet
 	return out
 }
 
+var awayDifferenceImplementors = []string{"AwayDifference"}
+
+func (ec *executionContext) _AwayDifference(ctx context.Context, sel ast.SelectionSet, obj *AwayDifference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, awayDifferenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("AwayDifference")
+		case "minutesBefore":
+			out.Values[i] = ec._AwayDifference_minutesBefore(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "minutesAfter":
+			out.Values[i] = ec._AwayDifference_minutesAfter(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "hoursMore":
+			out.Values[i] = ec._AwayDifference_hoursMore(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var badMomentImplementors = []string{"BadMoment"}
 
 func (ec *executionContext) _BadMoment(ctx context.Context, sel ast.SelectionSet, obj *BadMoment) graphql.Marshaler {
@@ -65098,6 +72996,49 @@ func (ec *executionContext) _Checkpoint(ctx context.Context, sel ast.SelectionSe
 			}
 		case "text":
 			out.Values[i] = ec._Checkpoint_text(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var clashingSeatImplementors = []string{"ClashingSeat"}
+
+func (ec *executionContext) _ClashingSeat(ctx context.Context, sel ast.SelectionSet, obj *ClashingSeat) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, clashingSeatImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("ClashingSeat")
+		case "worker":
+			out.Values[i] = ec._ClashingSeat_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "slot":
+			out.Values[i] = ec._ClashingSeat_slot(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "renews":
+			out.Values[i] = ec._ClashingSeat_renews(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -65914,6 +73855,102 @@ func (ec *executionContext) _Crew(ctx context.Context, sel ast.SelectionSet, obj
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Crew_openFlags(ctx, field, obj)
 				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var crewAwayDifferenceImplementors = []string{"CrewAwayDifference"}
+
+func (ec *executionContext) _CrewAwayDifference(ctx context.Context, sel ast.SelectionSet, obj *CrewAwayDifference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewAwayDifferenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewAwayDifference")
+		case "crew":
+			out.Values[i] = ec._CrewAwayDifference_crew(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "minutesBefore":
+			out.Values[i] = ec._CrewAwayDifference_minutesBefore(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "minutesAfter":
+			out.Values[i] = ec._CrewAwayDifference_minutesAfter(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "hoursMore":
+			out.Values[i] = ec._CrewAwayDifference_hoursMore(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var crewClusterImplementors = []string{"CrewCluster"}
+
+func (ec *executionContext) _CrewCluster(ctx context.Context, sel ast.SelectionSet, obj *CrewCluster) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewClusterImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewCluster")
+		case "crew":
+			out.Values[i] = ec._CrewCluster_crew(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._CrewCluster_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "oneDay":
+			out.Values[i] = ec._CrewCluster_oneDay(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "sixWeeks":
+			out.Values[i] = ec._CrewCluster_sixWeeks(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -69365,6 +77402,122 @@ func (ec *executionContext) _LapseCluster(ctx context.Context, sel ast.Selection
 	return out
 }
 
+var lapseDifferenceImplementors = []string{"LapseDifference"}
+
+func (ec *executionContext) _LapseDifference(ctx context.Context, sel ast.SelectionSet, obj *LapseDifference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lapseDifferenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LapseDifference")
+		case "worker":
+			out.Values[i] = ec._LapseDifference_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._LapseDifference_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._LapseDifference_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "daysBefore":
+			out.Values[i] = ec._LapseDifference_daysBefore(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "daysAfter":
+			out.Values[i] = ec._LapseDifference_daysAfter(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "newly":
+			out.Values[i] = ec._LapseDifference_newly(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "noLonger":
+			out.Values[i] = ec._LapseDifference_noLonger(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "currentAgainOn":
+			out.Values[i] = ec._LapseDifference_currentAgainOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var lapseHeapImplementors = []string{"LapseHeap"}
+
+func (ec *executionContext) _LapseHeap(ctx context.Context, sel ast.SelectionSet, obj *LapseHeap) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lapseHeapImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LapseHeap")
+		case "count":
+			out.Values[i] = ec._LapseHeap_count(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "fromOn":
+			out.Values[i] = ec._LapseHeap_fromOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "toOn":
+			out.Values[i] = ec._LapseHeap_toOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "workers":
+			out.Values[i] = ec._LapseHeap_workers(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var lateEntryImplementors = []string{"LateEntry"}
 
 func (ec *executionContext) _LateEntry(ctx context.Context, sel ast.SelectionSet, obj *LateEntry) graphql.Marshaler {
@@ -69654,6 +77807,97 @@ func (ec *executionContext) _Lender(ctx context.Context, sel ast.SelectionSet, o
 			out.Values[i] = ec._Lender_after(ctx, field, obj)
 			if out.Values[i] == graphql.RequiredNull {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var levelChangeImplementors = []string{"LevelChange"}
+
+func (ec *executionContext) _LevelChange(ctx context.Context, sel ast.SelectionSet, obj *LevelChange) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, levelChangeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LevelChange")
+		case "level":
+			out.Values[i] = ec._LevelChange_level(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "by":
+			out.Values[i] = ec._LevelChange_by(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var levelDifferenceImplementors = []string{"LevelDifference"}
+
+func (ec *executionContext) _LevelDifference(ctx context.Context, sel ast.SelectionSet, obj *LevelDifference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, levelDifferenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LevelDifference")
+		case "level":
+			out.Values[i] = ec._LevelDifference_level(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._LevelDifference_before(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._LevelDifference_after(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "by":
+			out.Values[i] = ec._LevelDifference_by(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._LevelDifference_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -70122,6 +78366,59 @@ func (ec *executionContext) _Merge(ctx context.Context, sel ast.SelectionSet, ob
 	return out
 }
 
+var movedRenewalImplementors = []string{"MovedRenewal"}
+
+func (ec *executionContext) _MovedRenewal(ctx context.Context, sel ast.SelectionSet, obj *MovedRenewal) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, movedRenewalImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("MovedRenewal")
+		case "worker":
+			out.Values[i] = ec._MovedRenewal_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._MovedRenewal_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._MovedRenewal_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "from":
+			out.Values[i] = ec._MovedRenewal_from(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "to":
+			out.Values[i] = ec._MovedRenewal_to(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var mustStayDownImplementors = []string{"MustStayDown"}
 
 func (ec *executionContext) _MustStayDown(ctx context.Context, sel ast.SelectionSet, obj *MustStayDown) graphql.Marshaler {
@@ -70391,6 +78688,20 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 		case "withdraw":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_withdraw(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "startRotation":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_startRotation(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "stopRotation":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_stopRotation(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
@@ -70794,6 +79105,205 @@ func (ec *executionContext) _NextDrill(ctx context.Context, sel ast.SelectionSet
 	return out
 }
 
+var notKeptCurrentImplementors = []string{"NotKeptCurrent"}
+
+func (ec *executionContext) _NotKeptCurrent(ctx context.Context, sel ast.SelectionSet, obj *NotKeptCurrent) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, notKeptCurrentImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("NotKeptCurrent")
+		case "worker":
+			out.Values[i] = ec._NotKeptCurrent_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._NotKeptCurrent_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._NotKeptCurrent_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "daysLapsed":
+			out.Values[i] = ec._NotKeptCurrent_daysLapsed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "unavoidableDays":
+			out.Values[i] = ec._NotKeptCurrent_unavoidableDays(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._NotKeptCurrent_reason(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._NotKeptCurrent_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "chances":
+			out.Values[i] = ec._NotKeptCurrent_chances(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var offeredSlotImplementors = []string{"OfferedSlot"}
+
+func (ec *executionContext) _OfferedSlot(ctx context.Context, sel ast.SelectionSet, obj *OfferedSlot) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, offeredSlotImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("OfferedSlot")
+		case "id":
+			out.Values[i] = ec._OfferedSlot_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "on":
+			out.Values[i] = ec._OfferedSlot_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "part":
+			out.Values[i] = ec._OfferedSlot_part(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "yard":
+			out.Values[i] = ec._OfferedSlot_yard(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._OfferedSlot_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "deviceId":
+			out.Values[i] = ec._OfferedSlot_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "assessor":
+			out.Values[i] = ec._OfferedSlot_assessor(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "methods":
+			out.Values[i] = ec._OfferedSlot_methods(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "seats":
+			out.Values[i] = ec._OfferedSlot_seats(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "maxRuns":
+			out.Values[i] = ec._OfferedSlot_maxRuns(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "minutes":
+			out.Values[i] = ec._OfferedSlot_minutes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var otherSlotImplementors = []string{"OtherSlot"}
+
+func (ec *executionContext) _OtherSlot(ctx context.Context, sel ast.SelectionSet, obj *OtherSlot) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, otherSlotImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("OtherSlot")
+		case "slot":
+			out.Values[i] = ec._OtherSlot_slot(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "possible":
+			out.Values[i] = ec._OtherSlot_possible(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._OtherSlot_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "changes":
+			out.Values[i] = ec._OtherSlot_changes(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var outlookImplementors = []string{"Outlook"}
 
 func (ec *executionContext) _Outlook(ctx context.Context, sel ast.SelectionSet, obj *Outlook) graphql.Marshaler {
@@ -70998,6 +79508,12 @@ func (ec *executionContext) _Plan(ctx context.Context, sel ast.SelectionSet, obj
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
+		case "name":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_name(ctx, field, obj)
+				})
 		case "startOn":
 			out.Values[i] = ec._Plan_startOn(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
@@ -71024,6 +79540,58 @@ func (ec *executionContext) _Plan(ctx context.Context, sel ast.SelectionSet, obj
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Plan_seed(ctx, field, obj)
 				})
+		case "rounds":
+			out.Values[i] = ec._Plan_rounds(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "stoppedAfter":
+			out.Values[i] = ec._Plan_stoppedAfter(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "rotation":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_rotation(ctx, field, obj)
+				})
+		case "basePlan":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_basePlan(ctx, field, obj)
+				})
+		case "whatIf":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_whatIf(ctx, field, obj)
+				})
+		case "figures":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_figures(ctx, field, obj)
+				})
+		case "sessions":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_sessions(ctx, field, obj)
+				})
+		case "notKeptCurrent":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_notKeptCurrent(ctx, field, obj)
+				})
+		case "slotsSetAside":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_slotsSetAside(ctx, field, obj)
+				})
 		case "adoptedAt":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
 				true, false,
@@ -71034,6 +79602,98 @@ func (ec *executionContext) _Plan(ctx context.Context, sel ast.SelectionSet, obj
 			out.Values[i] = ec._Plan_recorded(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "caution":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_caution(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var planAttendeeImplementors = []string{"PlanAttendee"}
+
+func (ec *executionContext) _PlanAttendee(ctx context.Context, sel ast.SelectionSet, obj *PlanAttendee) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, planAttendeeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PlanAttendee")
+		case "worker":
+			out.Values[i] = ec._PlanAttendee_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "renews":
+			out.Values[i] = ec._PlanAttendee_renews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var planClustersImplementors = []string{"PlanClusters"}
+
+func (ec *executionContext) _PlanClusters(ctx context.Context, sel ast.SelectionSet, obj *PlanClusters) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, planClustersImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PlanClusters")
+		case "plan":
+			out.Values[i] = ec._PlanClusters_plan(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "before":
+			out.Values[i] = ec._PlanClusters_before(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._PlanClusters_after(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._PlanClusters_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -71090,6 +79750,79 @@ func (ec *executionContext) _PlanConnection(ctx context.Context, sel ast.Selecti
 	return out
 }
 
+var planDifferenceImplementors = []string{"PlanDifference"}
+
+func (ec *executionContext) _PlanDifference(ctx context.Context, sel ast.SelectionSet, obj *PlanDifference) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, planDifferenceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PlanDifference")
+		case "before":
+			out.Values[i] = ec._PlanDifference_before(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "after":
+			out.Values[i] = ec._PlanDifference_after(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "figures":
+			out.Values[i] = ec._PlanDifference_figures(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "away":
+			out.Values[i] = ec._PlanDifference_away(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crews":
+			out.Values[i] = ec._PlanDifference_crews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "moved":
+			out.Values[i] = ec._PlanDifference_moved(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "lapses":
+			out.Values[i] = ec._PlanDifference_lapses(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "safeAgainOn":
+			out.Values[i] = ec._PlanDifference_safeAgainOn(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._PlanDifference_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var planEdgeImplementors = []string{"PlanEdge"}
 
 func (ec *executionContext) _PlanEdge(ctx context.Context, sel ast.SelectionSet, obj *PlanEdge) graphql.Marshaler {
@@ -71111,6 +79844,108 @@ func (ec *executionContext) _PlanEdge(ctx context.Context, sel ast.SelectionSet,
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var planFigureImplementors = []string{"PlanFigure"}
+
+func (ec *executionContext) _PlanFigure(ctx context.Context, sel ast.SelectionSet, obj *PlanFigure) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, planFigureImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PlanFigure")
+		case "level":
+			out.Values[i] = ec._PlanFigure_level(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "figure":
+			out.Values[i] = ec._PlanFigure_figure(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "bound":
+			out.Values[i] = ec._PlanFigure_bound(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "gap":
+			out.Values[i] = ec._PlanFigure_gap(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "proved":
+			out.Values[i] = ec._PlanFigure_proved(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._PlanFigure_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var planSessionImplementors = []string{"PlanSession"}
+
+func (ec *executionContext) _PlanSession(ctx context.Context, sel ast.SelectionSet, obj *PlanSession) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, planSessionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PlanSession")
+		case "slot":
+			out.Values[i] = ec._PlanSession_slot(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "attend":
+			out.Values[i] = ec._PlanSession_attend(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "session":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._PlanSession_session(ctx, field, obj)
+				})
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
 		}
@@ -71523,6 +80358,42 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_plan(ctx, field)
+				})
+		case "rotationJob":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_rotationJob(ctx, field)
+				})
+		case "rotationJobs":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_rotationJobs(ctx, field)
+				})
+		case "whyThisSlot":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_whyThisSlot(ctx, field)
+				})
+		case "comparePlans":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_comparePlans(ctx, field)
+				})
+		case "clusters":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_clusters(ctx, field)
+				})
+		case "runSheet":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_runSheet(ctx, field)
 				})
 		case "plans":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -72668,6 +81539,229 @@ func (ec *executionContext) _RollCall(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var rotationJobImplementors = []string{"RotationJob"}
+
+func (ec *executionContext) _RotationJob(ctx context.Context, sel ast.SelectionSet, obj *training.RotationJob) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, rotationJobImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RotationJob")
+		case "id":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_id(ctx, field, obj)
+				})
+		case "name":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_name(ctx, field, obj)
+				})
+		case "state":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_state(ctx, field, obj)
+				})
+		case "startOn":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_startOn(ctx, field, obj)
+				})
+		case "endOn":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_endOn(ctx, field, obj)
+				})
+		case "seed":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_seed(ctx, field, obj)
+				})
+		case "asked":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_asked(ctx, field, obj)
+				})
+		case "round":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_round(ctx, field, obj)
+				})
+		case "rounds":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_rounds(ctx, field, obj)
+				})
+		case "figures":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_figures(ctx, field, obj)
+				})
+		case "plan":
+			out.Values[i] = ec._RotationJob_plan(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "basePlan":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_basePlan(ctx, field, obj)
+				})
+		case "whatIf":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_whatIf(ctx, field, obj)
+				})
+		case "failure":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_failure(ctx, field, obj)
+				})
+		case "failureWords":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_failureWords(ctx, field, obj)
+				})
+		case "clash":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_clash(ctx, field, obj)
+				})
+		case "leftOut":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_leftOut(ctx, field, obj)
+				})
+		case "next":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_next(ctx, field, obj)
+				})
+		case "recorded":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_recorded(ctx, field, obj)
+				})
+		case "caution":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._RotationJob_caution(ctx, field, obj)
+				})
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var rotationJobConnectionImplementors = []string{"RotationJobConnection"}
+
+func (ec *executionContext) _RotationJobConnection(ctx context.Context, sel ast.SelectionSet, obj *RotationJobConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, rotationJobConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RotationJobConnection")
+		case "edges":
+			out.Values[i] = ec._RotationJobConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._RotationJobConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var rotationJobEdgeImplementors = []string{"RotationJobEdge"}
+
+func (ec *executionContext) _RotationJobEdge(ctx context.Context, sel ast.SelectionSet, obj *RotationJobEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, rotationJobEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RotationJobEdge")
+		case "cursor":
+			out.Values[i] = ec._RotationJobEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._RotationJobEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var ruleApprovalImplementors = []string{"RuleApproval"}
 
 func (ec *executionContext) _RuleApproval(ctx context.Context, sel ast.SelectionSet, obj *groundhand.RuleApproval) graphql.Marshaler {
@@ -73323,6 +82417,92 @@ func (ec *executionContext) _RunPart(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var runSheetImplementors = []string{"RunSheet"}
+
+func (ec *executionContext) _RunSheet(ctx context.Context, sel ast.SelectionSet, obj *RunSheet) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, runSheetImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RunSheet")
+		case "session":
+			out.Values[i] = ec._RunSheet_session(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "parts":
+			out.Values[i] = ec._RunSheet_parts(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "away":
+			out.Values[i] = ec._RunSheet_away(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._RunSheet_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var runSheetPartImplementors = []string{"RunSheetPart"}
+
+func (ec *executionContext) _RunSheetPart(ctx context.Context, sel ast.SelectionSet, obj *RunSheetPart) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, runSheetPartImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("RunSheetPart")
+		case "runs":
+			out.Values[i] = ec._RunSheetPart_runs(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "figures":
+			out.Values[i] = ec._RunSheetPart_figures(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var sampledPassImplementors = []string{"SampledPass"}
 
 func (ec *executionContext) _SampledPass(ctx context.Context, sel ast.SelectionSet, obj *SampledPass) graphql.Marshaler {
@@ -73504,6 +82684,117 @@ func (ec *executionContext) _Session(ctx context.Context, sel ast.SelectionSet, 
 	return out
 }
 
+var sheetFigureImplementors = []string{"SheetFigure"}
+
+func (ec *executionContext) _SheetFigure(ctx context.Context, sel ast.SelectionSet, obj *SheetFigure) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, sheetFigureImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SheetFigure")
+		case "level":
+			out.Values[i] = ec._SheetFigure_level(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "figure":
+			out.Values[i] = ec._SheetFigure_figure(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "bound":
+			out.Values[i] = ec._SheetFigure_bound(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "proved":
+			out.Values[i] = ec._SheetFigure_proved(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._SheetFigure_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var sheetRunImplementors = []string{"SheetRun"}
+
+func (ec *executionContext) _SheetRun(ctx context.Context, sel ast.SelectionSet, obj *SheetRun) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, sheetRunImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SheetRun")
+		case "number":
+			out.Values[i] = ec._SheetRun_number(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._SheetRun_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "lead":
+			out.Values[i] = ec._SheetRun_lead(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "second":
+			out.Values[i] = ec._SheetRun_second(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "lone":
+			out.Values[i] = ec._SheetRun_lone(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "timekeeper":
+			out.Values[i] = ec._SheetRun_timekeeper(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var shiftImplementors = []string{"Shift"}
 
 func (ec *executionContext) _Shift(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Shift) graphql.Marshaler {
@@ -73541,6 +82832,150 @@ func (ec *executionContext) _Shift(ctx context.Context, sel ast.SelectionSet, ob
 			out.Values[i] = ec._Shift_toAt(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var slotChanceImplementors = []string{"SlotChance"}
+
+func (ec *executionContext) _SlotChance(ctx context.Context, sel ast.SelectionSet, obj *SlotChance) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, slotChanceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SlotChance")
+		case "slot":
+			out.Values[i] = ec._SlotChance_slot(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._SlotChance_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var slotChoiceImplementors = []string{"SlotChoice"}
+
+func (ec *executionContext) _SlotChoice(ctx context.Context, sel ast.SelectionSet, obj *SlotChoice) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, slotChoiceImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SlotChoice")
+		case "method":
+			out.Values[i] = ec._SlotChoice_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._SlotChoice_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "slot":
+			out.Values[i] = ec._SlotChoice_slot(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "daysLapsed":
+			out.Values[i] = ec._SlotChoice_daysLapsed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._SlotChoice_reason(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._SlotChoice_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "others":
+			out.Values[i] = ec._SlotChoice_others(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var slotSetAsideImplementors = []string{"SlotSetAside"}
+
+func (ec *executionContext) _SlotSetAside(ctx context.Context, sel ast.SelectionSet, obj *SlotSetAside) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, slotSetAsideImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SlotSetAside")
+		case "slotId":
+			out.Values[i] = ec._SlotSetAside_slotId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "on":
+			out.Values[i] = ec._SlotSetAside_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._SlotSetAside_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -74521,6 +83956,54 @@ func (ec *executionContext) _ViewingEdge(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var whyThisSlotImplementors = []string{"WhyThisSlot"}
+
+func (ec *executionContext) _WhyThisSlot(ctx context.Context, sel ast.SelectionSet, obj *WhyThisSlot) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, whyThisSlotImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("WhyThisSlot")
+		case "plan":
+			out.Values[i] = ec._WhyThisSlot_plan(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "worker":
+			out.Values[i] = ec._WhyThisSlot_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "choices":
+			out.Values[i] = ec._WhyThisSlot_choices(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._WhyThisSlot_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var withdrawalImplementors = []string{"Withdrawal"}
 
 func (ec *executionContext) _Withdrawal(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Withdrawal) graphql.Marshaler {
@@ -75406,6 +84889,11 @@ func (ec *executionContext) marshalNAloftChoice2ᚕgroundhandᚋgraphᚋgenerate
 	return ret
 }
 
+func (ec *executionContext) unmarshalNAloftForm2groundhandᚋinternalᚋtrainingᚐAloftForm(ctx context.Context, v any) (training.AloftForm, error) {
+	res, err := ec.unmarshalInputAloftForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) marshalNAloftSwap2groundhandᚋgraphᚋgeneratedᚐAloftSwap(ctx context.Context, sel ast.SelectionSet, v AloftSwap) graphql.Marshaler {
 	return ec._AloftSwap(ctx, sel, &v)
 }
@@ -75583,6 +85071,14 @@ func (ec *executionContext) marshalNAuthority2ᚕgroundhandᚋinternalᚋgroundh
 func (ec *executionContext) unmarshalNAuthorityForm2groundhandᚋinternalᚋtrainingᚐAuthorityForm(ctx context.Context, v any) (training.AuthorityForm, error) {
 	res, err := ec.unmarshalInputAuthorityForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNAwayDifference2ᚖgroundhandᚋgraphᚋgeneratedᚐAwayDifference(ctx context.Context, sel ast.SelectionSet, v *AwayDifference) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "AwayDifference!")
+		return graphql.Null
+	}
+	return ec._AwayDifference(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalNBooking2groundhandᚋinternalᚋgroundhandᚐBooking(ctx context.Context, sel ast.SelectionSet, v groundhand.Booking) graphql.Marshaler {
@@ -75775,6 +85271,26 @@ func (ec *executionContext) marshalNChecklistLine2ᚕgroundhandᚋinternalᚋche
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNChecklistLine2groundhandᚋinternalᚋchecklistᚐLine(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNClashingSeat2groundhandᚋgraphᚋgeneratedᚐClashingSeat(ctx context.Context, sel ast.SelectionSet, v ClashingSeat) graphql.Marshaler {
+	return ec._ClashingSeat(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNClashingSeat2ᚕgroundhandᚋgraphᚋgeneratedᚐClashingSeatᚄ(ctx context.Context, sel ast.SelectionSet, v []ClashingSeat) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNClashingSeat2groundhandᚋgraphᚋgeneratedᚐClashingSeat(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -76001,6 +85517,46 @@ func (ec *executionContext) marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhand�
 		return graphql.Null
 	}
 	return ec._Crew(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNCrewAwayDifference2groundhandᚋgraphᚋgeneratedᚐCrewAwayDifference(ctx context.Context, sel ast.SelectionSet, v CrewAwayDifference) graphql.Marshaler {
+	return ec._CrewAwayDifference(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCrewAwayDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewAwayDifferenceᚄ(ctx context.Context, sel ast.SelectionSet, v []CrewAwayDifference) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCrewAwayDifference2groundhandᚋgraphᚋgeneratedᚐCrewAwayDifference(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNCrewCluster2groundhandᚋgraphᚋgeneratedᚐCrewCluster(ctx context.Context, sel ast.SelectionSet, v CrewCluster) graphql.Marshaler {
+	return ec._CrewCluster(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCrewCluster2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewClusterᚄ(ctx context.Context, sel ast.SelectionSet, v []CrewCluster) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCrewCluster2groundhandᚋgraphᚋgeneratedᚐCrewCluster(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNCrewDay2groundhandᚋgraphᚋgeneratedᚐCrewDay(ctx context.Context, sel ast.SelectionSet, v CrewDay) graphql.Marshaler {
@@ -76696,6 +86252,25 @@ func (ec *executionContext) marshalNFlagKind2groundhandᚋinternalᚋgroundhand�
 		graphql.AddInvalidNullFromMarshaler(ctx, "FlagKind!")
 	}
 	return res
+}
+
+func (ec *executionContext) unmarshalNFloat2float64(ctx context.Context, v any) (float64, error) {
+	res, err := graphql.UnmarshalFloatContext(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNFloat2float64(ctx context.Context, sel ast.SelectionSet, v float64) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalFloatContext(v)
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "Float!")
+	}
+	return graphql.WrapContextMarshaler(ctx, res)
+}
+
+func (ec *executionContext) unmarshalNForbidForm2groundhandᚋinternalᚋtrainingᚐForbidForm(ctx context.Context, v any) (training.ForbidForm, error) {
+	res, err := ec.unmarshalInputForbidForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) unmarshalNGearKind2groundhandᚋinternalᚋchecklistᚐThing(ctx context.Context, v any) (checklist.Thing, error) {
@@ -77633,6 +87208,34 @@ func (ec *executionContext) marshalNLapseCluster2ᚕgroundhandᚋgraphᚋgenerat
 	return ret
 }
 
+func (ec *executionContext) marshalNLapseDifference2groundhandᚋgraphᚋgeneratedᚐLapseDifference(ctx context.Context, sel ast.SelectionSet, v LapseDifference) graphql.Marshaler {
+	return ec._LapseDifference(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLapseDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐLapseDifferenceᚄ(ctx context.Context, sel ast.SelectionSet, v []LapseDifference) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLapseDifference2groundhandᚋgraphᚋgeneratedᚐLapseDifference(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLapseHeap2ᚖgroundhandᚋgraphᚋgeneratedᚐLapseHeap(ctx context.Context, sel ast.SelectionSet, v *LapseHeap) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "LapseHeap!")
+		return graphql.Null
+	}
+	return ec._LapseHeap(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalNLateEntry2groundhandᚋgraphᚋgeneratedᚐLateEntry(ctx context.Context, sel ast.SelectionSet, v LateEntry) graphql.Marshaler {
 	return ec._LateEntry(ctx, sel, &v)
 }
@@ -77726,6 +87329,46 @@ func (ec *executionContext) marshalNLender2ᚕgroundhandᚋgraphᚋgeneratedᚐL
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNLender2groundhandᚋgraphᚋgeneratedᚐLender(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLevelChange2groundhandᚋgraphᚋgeneratedᚐLevelChange(ctx context.Context, sel ast.SelectionSet, v LevelChange) graphql.Marshaler {
+	return ec._LevelChange(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLevelChange2ᚕgroundhandᚋgraphᚋgeneratedᚐLevelChangeᚄ(ctx context.Context, sel ast.SelectionSet, v []LevelChange) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLevelChange2groundhandᚋgraphᚋgeneratedᚐLevelChange(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLevelDifference2groundhandᚋgraphᚋgeneratedᚐLevelDifference(ctx context.Context, sel ast.SelectionSet, v LevelDifference) graphql.Marshaler {
+	return ec._LevelDifference(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLevelDifference2ᚕgroundhandᚋgraphᚋgeneratedᚐLevelDifferenceᚄ(ctx context.Context, sel ast.SelectionSet, v []LevelDifference) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLevelDifference2groundhandᚋgraphᚋgeneratedᚐLevelDifference(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -77936,6 +87579,26 @@ func (ec *executionContext) marshalNMethod2ᚕgroundhandᚋinternalᚋgroundhand
 	return ret
 }
 
+func (ec *executionContext) marshalNMovedRenewal2groundhandᚋgraphᚋgeneratedᚐMovedRenewal(ctx context.Context, sel ast.SelectionSet, v MovedRenewal) graphql.Marshaler {
+	return ec._MovedRenewal(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNMovedRenewal2ᚕgroundhandᚋgraphᚋgeneratedᚐMovedRenewalᚄ(ctx context.Context, sel ast.SelectionSet, v []MovedRenewal) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNMovedRenewal2groundhandᚋgraphᚋgeneratedᚐMovedRenewal(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNMustStayDown2groundhandᚋgraphᚋgeneratedᚐMustStayDown(ctx context.Context, sel ast.SelectionSet, v MustStayDown) graphql.Marshaler {
 	return ec._MustStayDown(ctx, sel, &v)
 }
@@ -77989,9 +87652,47 @@ func (ec *executionContext) marshalNNearKit2ᚕgroundhandᚋinternalᚋrollcall�
 	return ret
 }
 
+func (ec *executionContext) marshalNNotKeptCurrent2groundhandᚋgraphᚋgeneratedᚐNotKeptCurrent(ctx context.Context, sel ast.SelectionSet, v NotKeptCurrent) graphql.Marshaler {
+	return ec._NotKeptCurrent(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNNotKeptCurrent2ᚕgroundhandᚋgraphᚋgeneratedᚐNotKeptCurrentᚄ(ctx context.Context, sel ast.SelectionSet, v []NotKeptCurrent) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNNotKeptCurrent2groundhandᚋgraphᚋgeneratedᚐNotKeptCurrent(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNNotKeptReason2groundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx context.Context, v any) (NotKeptReason, error) {
+	var res NotKeptReason
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNNotKeptReason2groundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx context.Context, sel ast.SelectionSet, v NotKeptReason) graphql.Marshaler {
+	return v
+}
+
 func (ec *executionContext) unmarshalNNumberForm2groundhandᚋinternalᚋtrainingᚐNumberForm(ctx context.Context, v any) (training.NumberForm, error) {
 	res, err := ec.unmarshalInputNumberForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx context.Context, sel ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "OfferedSlot!")
+		return graphql.Null
+	}
+	return ec._OfferedSlot(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalNOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (groundhand.Origin, error) {
@@ -78007,6 +87708,26 @@ func (ec *executionContext) marshalNOrigin2groundhandᚋinternalᚋgroundhandᚐ
 		graphql.AddInvalidNullFromMarshaler(ctx, "Origin!")
 	}
 	return res
+}
+
+func (ec *executionContext) marshalNOtherSlot2groundhandᚋgraphᚋgeneratedᚐOtherSlot(ctx context.Context, sel ast.SelectionSet, v OtherSlot) graphql.Marshaler {
+	return ec._OtherSlot(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNOtherSlot2ᚕgroundhandᚋgraphᚋgeneratedᚐOtherSlotᚄ(ctx context.Context, sel ast.SelectionSet, v []OtherSlot) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNOtherSlot2groundhandᚋgraphᚋgeneratedᚐOtherSlot(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNOutsideForm2groundhandᚋinternalᚋtrainingᚐOutsideForm(ctx context.Context, v any) (training.OutsideForm, error) {
@@ -78066,6 +87787,11 @@ func (ec *executionContext) marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgenera
 	return ret
 }
 
+func (ec *executionContext) unmarshalNPinForm2groundhandᚋinternalᚋtrainingᚐPinForm(ctx context.Context, v any) (training.PinForm, error) {
+	res, err := ec.unmarshalInputPinForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) unmarshalNPlaceForm2groundhandᚋinternalᚋtrainingᚐPlaceForm(ctx context.Context, v any) (training.PlaceForm, error) {
 	res, err := ec.unmarshalInputPlaceForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -78079,6 +87805,26 @@ func (ec *executionContext) marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhand�
 	return ec._Plan(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalNPlanAttendee2groundhandᚋgraphᚋgeneratedᚐPlanAttendee(ctx context.Context, sel ast.SelectionSet, v PlanAttendee) graphql.Marshaler {
+	return ec._PlanAttendee(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPlanAttendee2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanAttendeeᚄ(ctx context.Context, sel ast.SelectionSet, v []PlanAttendee) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPlanAttendee2groundhandᚋgraphᚋgeneratedᚐPlanAttendee(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNPlanEdge2groundhandᚋgraphᚋgeneratedᚐPlanEdge(ctx context.Context, sel ast.SelectionSet, v PlanEdge) graphql.Marshaler {
 	return ec._PlanEdge(ctx, sel, &v)
 }
@@ -78088,6 +87834,56 @@ func (ec *executionContext) marshalNPlanEdge2ᚕgroundhandᚋgraphᚋgenerated�
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNPlanEdge2groundhandᚋgraphᚋgeneratedᚐPlanEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNPlanFigure2groundhandᚋgraphᚋgeneratedᚐPlanFigure(ctx context.Context, sel ast.SelectionSet, v PlanFigure) graphql.Marshaler {
+	return ec._PlanFigure(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPlanFigure2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanFigureᚄ(ctx context.Context, sel ast.SelectionSet, v []PlanFigure) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPlanFigure2groundhandᚋgraphᚋgeneratedᚐPlanFigure(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNPlanLevel2groundhandᚋgraphᚋgeneratedᚐPlanLevel(ctx context.Context, v any) (PlanLevel, error) {
+	var res PlanLevel
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNPlanLevel2groundhandᚋgraphᚋgeneratedᚐPlanLevel(ctx context.Context, sel ast.SelectionSet, v PlanLevel) graphql.Marshaler {
+	return v
+}
+
+func (ec *executionContext) marshalNPlanSession2groundhandᚋgraphᚋgeneratedᚐPlanSession(ctx context.Context, sel ast.SelectionSet, v PlanSession) graphql.Marshaler {
+	return ec._PlanSession(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPlanSession2ᚕgroundhandᚋgraphᚋgeneratedᚐPlanSessionᚄ(ctx context.Context, sel ast.SelectionSet, v []PlanSession) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPlanSession2groundhandᚋgraphᚋgeneratedᚐPlanSession(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -78480,6 +88276,44 @@ func (ec *executionContext) unmarshalNRotationForm2groundhandᚋinternalᚋtrain
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNRotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx context.Context, sel ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "RotationJob!")
+		return graphql.Null
+	}
+	return ec._RotationJob(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNRotationJobEdge2groundhandᚋgraphᚋgeneratedᚐRotationJobEdge(ctx context.Context, sel ast.SelectionSet, v RotationJobEdge) graphql.Marshaler {
+	return ec._RotationJobEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRotationJobEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐRotationJobEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []RotationJobEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRotationJobEdge2groundhandᚋgraphᚋgeneratedᚐRotationJobEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNRotationState2groundhandᚋgraphᚋgeneratedᚐRotationState(ctx context.Context, v any) (RotationState, error) {
+	var res RotationState
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNRotationState2groundhandᚋgraphᚋgeneratedᚐRotationState(ctx context.Context, sel ast.SelectionSet, v RotationState) graphql.Marshaler {
+	return v
+}
+
 func (ec *executionContext) marshalNRuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "RuleApproval!")
@@ -78629,6 +88463,26 @@ func (ec *executionContext) marshalNRunPart2ᚕgroundhandᚋinternalᚋgroundhan
 	return ret
 }
 
+func (ec *executionContext) marshalNRunSheetPart2groundhandᚋgraphᚋgeneratedᚐRunSheetPart(ctx context.Context, sel ast.SelectionSet, v RunSheetPart) graphql.Marshaler {
+	return ec._RunSheetPart(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNRunSheetPart2ᚕgroundhandᚋgraphᚋgeneratedᚐRunSheetPartᚄ(ctx context.Context, sel ast.SelectionSet, v []RunSheetPart) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNRunSheetPart2groundhandᚋgraphᚋgeneratedᚐRunSheetPart(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNSampledPass2groundhandᚋgraphᚋgeneratedᚐSampledPass(ctx context.Context, sel ast.SelectionSet, v SampledPass) graphql.Marshaler {
 	return ec._SampledPass(ctx, sel, &v)
 }
@@ -78702,6 +88556,56 @@ func (ec *executionContext) unmarshalNSessionForm2groundhandᚋinternalᚋtraini
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNSheetFigure2groundhandᚋgraphᚋgeneratedᚐSheetFigure(ctx context.Context, sel ast.SelectionSet, v SheetFigure) graphql.Marshaler {
+	return ec._SheetFigure(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSheetFigure2ᚕgroundhandᚋgraphᚋgeneratedᚐSheetFigureᚄ(ctx context.Context, sel ast.SelectionSet, v []SheetFigure) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSheetFigure2groundhandᚋgraphᚋgeneratedᚐSheetFigure(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalNSheetLevel2groundhandᚋgraphᚋgeneratedᚐSheetLevel(ctx context.Context, v any) (SheetLevel, error) {
+	var res SheetLevel
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNSheetLevel2groundhandᚋgraphᚋgeneratedᚐSheetLevel(ctx context.Context, sel ast.SelectionSet, v SheetLevel) graphql.Marshaler {
+	return v
+}
+
+func (ec *executionContext) marshalNSheetRun2groundhandᚋgraphᚋgeneratedᚐSheetRun(ctx context.Context, sel ast.SelectionSet, v SheetRun) graphql.Marshaler {
+	return ec._SheetRun(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSheetRun2ᚕgroundhandᚋgraphᚋgeneratedᚐSheetRunᚄ(ctx context.Context, sel ast.SelectionSet, v []SheetRun) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSheetRun2groundhandᚋgraphᚋgeneratedᚐSheetRun(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalNShift2groundhandᚋinternalᚋgroundhandᚐShift(ctx context.Context, sel ast.SelectionSet, v groundhand.Shift) graphql.Marshaler {
 	return ec._Shift(ctx, sel, &v)
 }
@@ -78741,9 +88645,69 @@ func (ec *executionContext) marshalNSiteKind2groundhandᚋinternalᚋgroundhand�
 	return res
 }
 
+func (ec *executionContext) marshalNSlotChance2groundhandᚋgraphᚋgeneratedᚐSlotChance(ctx context.Context, sel ast.SelectionSet, v SlotChance) graphql.Marshaler {
+	return ec._SlotChance(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSlotChance2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotChanceᚄ(ctx context.Context, sel ast.SelectionSet, v []SlotChance) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSlotChance2groundhandᚋgraphᚋgeneratedᚐSlotChance(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNSlotChoice2groundhandᚋgraphᚋgeneratedᚐSlotChoice(ctx context.Context, sel ast.SelectionSet, v SlotChoice) graphql.Marshaler {
+	return ec._SlotChoice(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSlotChoice2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotChoiceᚄ(ctx context.Context, sel ast.SelectionSet, v []SlotChoice) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSlotChoice2groundhandᚋgraphᚋgeneratedᚐSlotChoice(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNSlotForm2groundhandᚋinternalᚋtrainingᚐSlotForm(ctx context.Context, v any) (training.SlotForm, error) {
 	res, err := ec.unmarshalInputSlotForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNSlotSetAside2groundhandᚋgraphᚋgeneratedᚐSlotSetAside(ctx context.Context, sel ast.SelectionSet, v SlotSetAside) graphql.Marshaler {
+	return ec._SlotSetAside(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNSlotSetAside2ᚕgroundhandᚋgraphᚋgeneratedᚐSlotSetAsideᚄ(ctx context.Context, sel ast.SelectionSet, v []SlotSetAside) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSlotSetAside2groundhandᚋgraphᚋgeneratedᚐSlotSetAside(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalNStage2groundhandᚋinternalᚋgroundhandᚐStage(ctx context.Context, v any) (groundhand.Stage, error) {
@@ -79312,6 +89276,23 @@ func (ec *executionContext) marshalOAlias2ᚖgroundhandᚋinternalᚋgroundhand�
 	return ec._Alias(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalOAloftForm2ᚕgroundhandᚋinternalᚋtrainingᚐAloftFormᚄ(ctx context.Context, v any) ([]training.AloftForm, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]training.AloftForm, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNAloftForm2groundhandᚋinternalᚋtrainingᚐAloftForm(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
 func (ec *executionContext) unmarshalOAnswer2groundhandᚋinternalᚋgroundhandᚐAnswer(ctx context.Context, v any) (groundhand.Answer, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Answer(tmp)
@@ -79363,6 +89344,11 @@ func (ec *executionContext) marshalOAssessment2ᚖgroundhandᚋinternalᚋground
 		return graphql.Null
 	}
 	return ec._Assessment(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOAssessorForm2groundhandᚋinternalᚋtrainingᚐAssessorForm(ctx context.Context, v any) (training.AssessorForm, error) {
+	res, err := ec.unmarshalInputAssessorForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalOAuditQuestion2ᚕgroundhandᚋgraphᚋgeneratedᚐAuditQuestionᚄ(ctx context.Context, sel ast.SelectionSet, v []AuditQuestion) graphql.Marshaler {
@@ -79529,6 +89515,11 @@ func (ec *executionContext) marshalOClassing2ᚖgroundhandᚋinternalᚋgroundha
 		return graphql.Null
 	}
 	return ec._Classing(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOClosureForm2groundhandᚋinternalᚋtrainingᚐClosureForm(ctx context.Context, v any) (training.ClosureForm, error) {
+	res, err := ec.unmarshalInputClosureForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalOColumnMapping2ᚖgroundhandᚋinternalᚋgroundhandᚐColumnMapping(ctx context.Context, sel ast.SelectionSet, v *groundhand.ColumnMapping) graphql.Marshaler {
@@ -79911,6 +89902,25 @@ func (ec *executionContext) marshalOExtension2ᚖgroundhandᚋinternalᚋgroundh
 	return ec._Extension(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalOFailureCause2ᚖgroundhandᚋinternalᚋgroundhandᚐFailureCause(ctx context.Context, v any) (*groundhand.FailureCause, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.FailureCause(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOFailureCause2ᚖgroundhandᚋinternalᚋgroundhandᚐFailureCause(ctx context.Context, sel ast.SelectionSet, v *groundhand.FailureCause) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
+}
+
 func (ec *executionContext) marshalOFamily2ᚕgroundhandᚋinternalᚋgroundhandᚐFamilyᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Family) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -79961,6 +89971,23 @@ func (ec *executionContext) marshalOFlagConnection2ᚖgroundhandᚋgraphᚋgener
 		return graphql.Null
 	}
 	return ec._FlagConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOForbidForm2ᚕgroundhandᚋinternalᚋtrainingᚐForbidFormᚄ(ctx context.Context, v any) ([]training.ForbidForm, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]training.ForbidForm, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNForbidForm2groundhandᚋinternalᚋtrainingᚐForbidForm(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
 }
 
 func (ec *executionContext) marshalOFound2ᚖgroundhandᚋinternalᚋtrainingᚐFound(ctx context.Context, sel ast.SelectionSet, v *training.Found) graphql.Marshaler {
@@ -80050,6 +90077,19 @@ func (ec *executionContext) unmarshalOID2groundhandᚋinternalᚋgroundhandᚐKi
 }
 
 func (ec *executionContext) marshalOID2groundhandᚋinternalᚋgroundhandᚐKitID(ctx context.Context, sel ast.SelectionSet, v groundhand.KitID) graphql.Marshaler {
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(v))
+	return res
+}
+
+func (ec *executionContext) unmarshalOID2groundhandᚋinternalᚋgroundhandᚐPlanID(ctx context.Context, v any) (groundhand.PlanID, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.PlanID(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOID2groundhandᚋinternalᚋgroundhandᚐPlanID(ctx context.Context, sel ast.SelectionSet, v groundhand.PlanID) graphql.Marshaler {
 	_ = sel
 	_ = ctx
 	res := graphql.MarshalString(string(v))
@@ -80657,6 +90697,34 @@ func (ec *executionContext) marshalONextDrill2ᚖgroundhandᚋgraphᚋgenerated�
 	return ec._NextDrill(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalONotKeptReason2ᚖgroundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx context.Context, v any) (*NotKeptReason, error) {
+	if v == nil {
+		return nil, nil
+	}
+	var res = new(NotKeptReason)
+	err := res.UnmarshalGQL(v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalONotKeptReason2ᚖgroundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx context.Context, sel ast.SelectionSet, v *NotKeptReason) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return v
+}
+
+func (ec *executionContext) unmarshalOOfferForm2groundhandᚋinternalᚋtrainingᚐOfferForm(ctx context.Context, v any) (training.OfferForm, error) {
+	res, err := ec.unmarshalInputOfferForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOOfferedSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐOfferedSlot(ctx context.Context, sel ast.SelectionSet, v *OfferedSlot) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._OfferedSlot(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOOrigin2groundhandᚋinternalᚋgroundhandᚐOrigin(ctx context.Context, v any) (groundhand.Origin, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Origin(tmp)
@@ -80703,6 +90771,23 @@ func (ec *executionContext) marshalOOutsideEvidence2ᚖgroundhandᚋinternalᚋg
 	return ec._OutsideEvidence(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalOPinForm2ᚕgroundhandᚋinternalᚋtrainingᚐPinFormᚄ(ctx context.Context, v any) ([]training.PinForm, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]training.PinForm, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNPinForm2groundhandᚋinternalᚋtrainingᚐPinForm(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
 func (ec *executionContext) marshalOPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx context.Context, sel ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -80710,11 +90795,25 @@ func (ec *executionContext) marshalOPlan2ᚖgroundhandᚋinternalᚋgroundhand�
 	return ec._Plan(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOPlanClusters2ᚖgroundhandᚋgraphᚋgeneratedᚐPlanClusters(ctx context.Context, sel ast.SelectionSet, v *PlanClusters) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._PlanClusters(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalOPlanConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐPlanConnection(ctx context.Context, sel ast.SelectionSet, v *PlanConnection) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	return ec._PlanConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOPlanDifference2ᚖgroundhandᚋgraphᚋgeneratedᚐPlanDifference(ctx context.Context, sel ast.SelectionSet, v *PlanDifference) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._PlanDifference(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOPosting2ᚖgroundhandᚋinternalᚋgroundhandᚐPosting(ctx context.Context, sel ast.SelectionSet, v *groundhand.Posting) graphql.Marshaler {
@@ -80852,6 +90951,20 @@ func (ec *executionContext) marshalORollCall2ᚖgroundhandᚋgraphᚋgenerated�
 	return ec._RollCall(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalORotationJob2ᚖgroundhandᚋinternalᚋtrainingᚐRotationJob(ctx context.Context, sel ast.SelectionSet, v *training.RotationJob) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RotationJob(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalORotationJobConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐRotationJobConnection(ctx context.Context, sel ast.SelectionSet, v *RotationJobConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RotationJobConnection(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalORuleApproval2ᚖgroundhandᚋinternalᚋgroundhandᚐRuleApproval(ctx context.Context, sel ast.SelectionSet, v *groundhand.RuleApproval) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -80985,6 +91098,13 @@ func (ec *executionContext) marshalORunPart2ᚖgroundhandᚋinternalᚋgroundhan
 	return ec._RunPart(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalORunSheet2ᚖgroundhandᚋgraphᚋgeneratedᚐRunSheet(ctx context.Context, sel ast.SelectionSet, v *RunSheet) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._RunSheet(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOScenario2groundhandᚋinternalᚋgroundhandᚐScenario(ctx context.Context, v any) (groundhand.Scenario, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.Scenario(tmp)
@@ -81032,6 +91152,13 @@ func (ec *executionContext) marshalOSession2ᚕgroundhandᚋinternalᚋgroundhan
 	}
 
 	return ret
+}
+
+func (ec *executionContext) marshalOSession2ᚖgroundhandᚋinternalᚋgroundhandᚐSession(ctx context.Context, sel ast.SelectionSet, v *groundhand.Session) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._Session(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOShift2ᚕgroundhandᚋinternalᚋgroundhandᚐShiftᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Shift) graphql.Marshaler {
@@ -81111,6 +91238,11 @@ func (ec *executionContext) unmarshalOStageMarkForm2ᚕgroundhandᚋinternalᚋg
 		}
 	}
 	return res, nil
+}
+
+func (ec *executionContext) unmarshalOStaggerForm2groundhandᚋinternalᚋtrainingᚐStaggerForm(ctx context.Context, v any) (training.StaggerForm, error) {
+	res, err := ec.unmarshalInputStaggerForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
 }
 
 func (ec *executionContext) marshalOStanding2ᚕgroundhandᚋgraphᚋgeneratedᚐStandingᚄ(ctx context.Context, sel ast.SelectionSet, v []Standing) graphql.Marshaler {
@@ -81360,6 +91492,18 @@ func (ec *executionContext) marshalOViewingConnection2ᚖgroundhandᚋgraphᚋge
 		return graphql.Null
 	}
 	return ec._ViewingConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOWhatIfForm2groundhandᚋinternalᚋtrainingᚐWhatIfForm(ctx context.Context, v any) (training.WhatIfForm, error) {
+	res, err := ec.unmarshalInputWhatIfForm(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalOWhyThisSlot2ᚖgroundhandᚋgraphᚋgeneratedᚐWhyThisSlot(ctx context.Context, sel ast.SelectionSet, v *WhyThisSlot) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._WhyThisSlot(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalOWithdrawal2ᚖgroundhandᚋinternalᚋgroundhandᚐWithdrawal(ctx context.Context, sel ast.SelectionSet, v *groundhand.Withdrawal) graphql.Marshaler {

@@ -10,6 +10,7 @@ import (
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
 	"groundhand/internal/rollcall"
+	"groundhand/internal/training"
 	"io"
 	"strconv"
 )
@@ -36,6 +37,8 @@ type AdoptedPlan struct {
 	Plan *groundhand.Plan `json:"plan"`
 	// The sessions booked.
 	Sessions []groundhand.Session `json:"sessions"`
+	// The places booked, also in sessions that were booked before.
+	Bookings []groundhand.Booking `json:"bookings"`
 }
 
 // One choice of who goes aloft, over the whole window.
@@ -153,6 +156,16 @@ type AuthorTrail struct {
 	Extensions int `json:"extensions"`
 }
 
+// Working time spent on drills in two plans.
+type AwayDifference struct {
+	// Minutes in the plan to set out from.
+	MinutesBefore int `json:"minutesBefore"`
+	// Minutes in the other one.
+	MinutesAfter int `json:"minutesAfter"`
+	// The difference in hours, to the tenth.
+	HoursMore float64 `json:"hoursMore"`
+}
+
 // The first moment at which a crew is not ready or nobody can tell.
 type BadMoment struct {
 	// The moment.
@@ -230,6 +243,16 @@ type Checkpoint struct {
 	Root string `json:"root"`
 	// The same as text, as a checkpoint of a transparency log is written.
 	Text string `json:"text"`
+}
+
+// A promised place that cannot be kept together with the others named.
+type ClashingSeat struct {
+	// Who was promised it.
+	Worker *groundhand.Worker `json:"worker"`
+	// The session.
+	Slot *OfferedSlot `json:"slot"`
+	// Methods to renew there.
+	Renews []string `json:"renews"`
 }
 
 // What a heading may mean.
@@ -436,6 +459,30 @@ type CoverTwice struct {
 	Differs []Difference `json:"differs,omitempty"`
 	// How many moments of recording, the latest ones, were not looked at one by one.
 	LeftOut int `json:"leftOut"`
+}
+
+// Working time that a crew spends on drills in two plans.
+type CrewAwayDifference struct {
+	// The crew; none for those without one.
+	Crew *groundhand.Crew `json:"crew,omitempty"`
+	// Minutes in the plan to set out from.
+	MinutesBefore int `json:"minutesBefore"`
+	// Minutes in the other one.
+	MinutesAfter int `json:"minutesAfter"`
+	// The difference in hours, to the tenth.
+	HoursMore float64 `json:"hoursMore"`
+}
+
+// The most of one crew that lapse in one method close together.
+type CrewCluster struct {
+	// The crew; none for those without one.
+	Crew *groundhand.Crew `json:"crew,omitempty"`
+	// The method.
+	Method string `json:"method"`
+	// On one day.
+	OneDay *LapseHeap `json:"oneDay"`
+	// In any six weeks.
+	SixWeeks *LapseHeap `json:"sixWeeks"`
 }
 
 // A page of crews.
@@ -1022,6 +1069,38 @@ type LapseCluster struct {
 	WorkerIDs []groundhand.WorkerID `json:"-"`
 }
 
+// A practice that is not current on another number of working days in the other plan.
+type LapseDifference struct {
+	// Whose it is.
+	Worker *groundhand.Worker `json:"worker"`
+	// The method.
+	Method string `json:"method"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// Working days in the plan to set out from.
+	DaysBefore int `json:"daysBefore"`
+	// Working days in the other one.
+	DaysAfter int `json:"daysAfter"`
+	// It lapses only in the other one.
+	Newly bool `json:"newly"`
+	// It lapses only in the plan to set out from.
+	NoLonger bool `json:"noLonger"`
+	// The first day on which it is current again in the other one; none when it is not lapsed there, or stays so.
+	CurrentAgainOn *groundhand.Date `json:"currentAgainOn,omitempty"`
+}
+
+// People whose last good days lie close together.
+type LapseHeap struct {
+	// How many last good days.
+	Count int `json:"count"`
+	// The first of them; none where nobody lapses.
+	FromOn *groundhand.Date `json:"fromOn,omitempty"`
+	// The last of them.
+	ToOn *groundhand.Date `json:"toOn,omitempty"`
+	// Whose they are.
+	Workers []groundhand.Worker `json:"workers"`
+}
+
 // An entry that was told late.
 type LateEntry struct {
 	// The entry.
@@ -1103,6 +1182,28 @@ type Lender struct {
 	Lent  readiness.Lender `json:"-"`
 }
 
+// How a figure of a plan would change.
+type LevelChange struct {
+	// The figure.
+	Level PlanLevel `json:"level"`
+	// How much larger it would be; less than 0 is better.
+	By int `json:"by"`
+}
+
+// A figure in two plans.
+type LevelDifference struct {
+	// The figure.
+	Level PlanLevel `json:"level"`
+	// In the plan to set out from.
+	Before int `json:"before"`
+	// In the other one.
+	After int `json:"after"`
+	// How much larger it is in the other one.
+	By int `json:"by"`
+	// In words.
+	Words string `json:"words"`
+}
+
 // One line of the rules as it is and as it would be.
 type LinePreview struct {
 	// The method.
@@ -1174,6 +1275,20 @@ type MayGoAloft struct {
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
+// A renewal that two plans place differently.
+type MovedRenewal struct {
+	// Whose it is.
+	Worker *groundhand.Worker `json:"worker"`
+	// The method.
+	Method string `json:"method"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// The session in the plan to set out from; none where it is not renewed.
+	From *OfferedSlot `json:"from,omitempty"`
+	// The session in the other one; none where it is not renewed.
+	To *OfferedSlot `json:"to,omitempty"`
+}
+
 // Somebody who must stay down.
 type MustStayDown struct {
 	// The worker.
@@ -1219,6 +1334,64 @@ type NextDrill struct {
 	Renews []string `json:"renews"`
 }
 
+// A practice that is not current on some working day of a plan.
+type NotKeptCurrent struct {
+	// Whose it is.
+	Worker *groundhand.Worker `json:"worker"`
+	// The method.
+	Method string `json:"method"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// Working days on which it is not current.
+	DaysLapsed int `json:"daysLapsed"`
+	// Of these, days that remain in any plan.
+	UnavoidableDays int `json:"unavoidableDays"`
+	// Why.
+	Reason NotKeptReason `json:"reason"`
+	// Why, in words.
+	Words string `json:"words"`
+	// Sessions that would leave fewer such days, and what stands against each.
+	Chances []SlotChance `json:"chances"`
+}
+
+// A session that could be held, or is booked.
+type OfferedSlot struct {
+	// Its name in the plan: the id of a booked session, or the name under which it was offered.
+	ID string `json:"id"`
+	// The day.
+	On groundhand.Date `json:"on"`
+	// am, pm or day.
+	Part string `json:"part"`
+	// Where.
+	Yard *groundhand.Yard `json:"yard"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// Device; empty when not settled.
+	DeviceID string `json:"deviceId"`
+	// Who leads and judges it; none where a what-if has one more assessor do it.
+	Assessor *groundhand.Worker `json:"assessor,omitempty"`
+	// Methods offered.
+	Methods []string `json:"methods"`
+	// Places.
+	Seats int `json:"seats"`
+	// Most timed runs.
+	MaxRuns int `json:"maxRuns"`
+	// Length, minutes.
+	Minutes int `json:"minutes"`
+}
+
+// Another session for a renewal, when it alone is moved there.
+type OtherSlot struct {
+	// The session.
+	Slot *OfferedSlot `json:"slot"`
+	// No rule stands against it.
+	Possible bool `json:"possible"`
+	// What stands against it, or what would change, in words.
+	Words string `json:"words"`
+	// The figures that would change.
+	Changes []LevelChange `json:"changes"`
+}
+
 // Every crew that is sent out, on a day and after it.
 type Outlook struct {
 	// The day.
@@ -1250,6 +1423,26 @@ type PersonPreview struct {
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
+// Somebody who goes to a session of a plan.
+type PlanAttendee struct {
+	// The worker.
+	Worker *groundhand.Worker `json:"worker"`
+	// Methods to renew; empty for a companion who goes along with a crew mate.
+	Renews []string `json:"renews"`
+}
+
+// How many of one crew lapse close together.
+type PlanClusters struct {
+	// The plan.
+	Plan *groundhand.Plan `json:"plan"`
+	// If nobody renews anything.
+	Before []CrewCluster `json:"before"`
+	// After the plan, if nobody renews anything then.
+	After []CrewCluster `json:"after"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
 // A page of plans.
 type PlanConnection struct {
 	// The plans of this page.
@@ -1258,12 +1451,61 @@ type PlanConnection struct {
 	PageInfo *PageInfo `json:"pageInfo"`
 }
 
+// What one plan changes against another.
+type PlanDifference struct {
+	// The plan to set out from.
+	Before *groundhand.Plan `json:"before"`
+	// The other plan.
+	After *groundhand.Plan `json:"after"`
+	// The six figures, the one that counts most first.
+	Figures []LevelDifference `json:"figures"`
+	// Working time spent on drills, all crews together.
+	Away *AwayDifference `json:"away"`
+	// The same for each crew; none for those without a crew.
+	Crews []CrewAwayDifference `json:"crews"`
+	// Renewals in another session, or in one of the plans only.
+	Moved []MovedRenewal `json:"moved"`
+	// Practice that is not current on another number of working days.
+	Lapses []LapseDifference `json:"lapses"`
+	// The first day from which on everybody who lapses only in the other plan, or longer, is current again; none when nobody does, or when somebody is not within the window.
+	SafeAgainOn *groundhand.Date `json:"safeAgainOn,omitempty"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
 // One plan of a page.
 type PlanEdge struct {
 	// Give this as after to go on from here.
 	Cursor string `json:"cursor"`
 	// The plan.
 	Node *groundhand.Plan `json:"node"`
+}
+
+// A figure of a plan; smaller is better, and the one that stands before counts more.
+type PlanFigure struct {
+	// What it counts.
+	Level PlanLevel `json:"level"`
+	// The figure.
+	Figure int `json:"figure"`
+	// No plan that is as good in the figures before has less.
+	Bound int `json:"bound"`
+	// How much less could be possible at most.
+	Gap int `json:"gap"`
+	// It is proved that this figure and those before are the least.
+	Proved bool `json:"proved"`
+	// In words.
+	Words string `json:"words"`
+}
+
+// A session of a plan and who goes.
+type PlanSession struct {
+	// The session as it was offered.
+	Slot *OfferedSlot `json:"slot"`
+	// Who goes.
+	Attend []PlanAttendee `json:"attend"`
+	// The session as it is booked; none before it is adopted.
+	Session *groundhand.Session `json:"session,omitempty"`
+	PlanID  groundhand.PlanID   `json:"-"`
 }
 
 // Practice that would bring a line back.
@@ -1401,6 +1643,22 @@ type RollCall struct {
 	Company rollcall.Company `json:"-"`
 }
 
+// A page of rotations.
+type RotationJobConnection struct {
+	// The rotations of this page.
+	Edges []RotationJobEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+}
+
+// One rotation of a page.
+type RotationJobEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// The rotation.
+	Node *training.RotationJob `json:"node"`
+}
+
 // What rules would do on a day, by what is recorded now.
 type RulePreview struct {
 	// The day judged.
@@ -1467,6 +1725,26 @@ type RuledOn struct {
 	RuleSet *groundhand.RuleSet `json:"ruleSet,omitempty"`
 }
 
+// The order of the timed runs of a session.
+type RunSheet struct {
+	// The session.
+	Session *groundhand.Session `json:"session"`
+	// One part after the other, one for each method that takes two; none when nobody renews anything by timed runs.
+	Parts []RunSheetPart `json:"parts"`
+	// Booked, and not free for some of the session; left out of the runs.
+	Away []groundhand.Worker `json:"away"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// The runs of one method that takes two, with lone runs between.
+type RunSheetPart struct {
+	// The runs, first one first.
+	Runs []SheetRun `json:"runs"`
+	// The figures of the order, the one that counts most first.
+	Figures []SheetFigure `json:"figures"`
+}
+
 // One pass with what lies behind it.
 type SampledPass struct {
 	// The pass.
@@ -1490,6 +1768,72 @@ type SampledPass struct {
 	// The entry as it is now is what the log says.
 	LeafFits bool `json:"leafFits"`
 	// What was found, in words.
+	Words string `json:"words"`
+}
+
+// A figure of a run sheet; smaller is better, and the one that stands before counts more.
+type SheetFigure struct {
+	// What it counts.
+	Level SheetLevel `json:"level"`
+	// The figure.
+	Figure int `json:"figure"`
+	// No sheet that is as good in the figures before has less.
+	Bound int `json:"bound"`
+	// It is proved that this figure and those before are the least.
+	Proved bool `json:"proved"`
+	// In words.
+	Words string `json:"words"`
+}
+
+// One timed run of a sheet.
+type SheetRun struct {
+	// Which it is, from 1.
+	Number int `json:"number"`
+	// The method.
+	Method groundhand.Method `json:"method"`
+	// Who leads; none in a lone run.
+	Lead *groundhand.Worker `json:"lead,omitempty"`
+	// Who is second; none in a lone run.
+	Second *groundhand.Worker `json:"second,omitempty"`
+	// Who does it alone; none in a run of two.
+	Lone *groundhand.Worker `json:"lone,omitempty"`
+	// Who keeps the time; the assessor where nobody is named.
+	Timekeeper *groundhand.Worker `json:"timekeeper,omitempty"`
+}
+
+// A session that would help somebody, and what stands against it.
+type SlotChance struct {
+	// The session.
+	Slot *OfferedSlot `json:"slot"`
+	// What stands against it, in words.
+	Words string `json:"words"`
+}
+
+// Where a method is renewed, and where else it could be.
+type SlotChoice struct {
+	// The method.
+	Method string `json:"method"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// The session in which it is renewed; none when it is not.
+	Slot *OfferedSlot `json:"slot,omitempty"`
+	// Working days on which it is not current.
+	DaysLapsed int `json:"daysLapsed"`
+	// Why it is not renewed; none when it is.
+	Reason *NotKeptReason `json:"reason,omitempty"`
+	// In words.
+	Words string `json:"words"`
+	// Every other session that could renew it: the possible ones first, the one that changes least for the worse before the others.
+	Others []OtherSlot `json:"others"`
+}
+
+// A session that could not be part of a plan.
+type SlotSetAside struct {
+	// Its id, or the name under which it was offered.
+	SlotID string `json:"slotId"`
+	// The day.
+	On groundhand.Date `json:"on"`
+	// Why, in words.
 	Words string `json:"words"`
 }
 
@@ -1709,6 +2053,18 @@ type ViewingEdge struct {
 	Cursor string `json:"cursor"`
 	// The look.
 	Node *groundhand.Viewing `json:"node"`
+}
+
+// Why somebody drills when a plan says.
+type WhyThisSlot struct {
+	// The plan.
+	Plan *groundhand.Plan `json:"plan"`
+	// The worker.
+	Worker *groundhand.Worker `json:"worker"`
+	// For each method that is due: where it is renewed and where else it could be.
+	Choices []SlotChoice `json:"choices"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
 }
 
 // A page of workers.
@@ -1941,6 +2297,280 @@ func (e *LooksCounted) UnmarshalJSON(b []byte) error {
 }
 
 func (e LooksCounted) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
+}
+
+// Why somebody is not kept current.
+type NotKeptReason string
+
+const (
+	// No session offers it on this control family.
+	NotKeptReasonNoOffer NotKeptReason = "NO_OFFER"
+	// Only sessions that they would lead themselves.
+	NotKeptReasonOnlySelfAssessed NotKeptReason = "ONLY_SELF_ASSESSED"
+	// Not free on any of the days, or out of reach of the yards.
+	NotKeptReasonNeverFree NotKeptReason = "NEVER_FREE"
+	// All sessions come before a renewal is of use.
+	NotKeptReasonOnlyTooEarly NotKeptReason = "ONLY_TOO_EARLY"
+	// The first session comes too late.
+	NotKeptReasonFirstChanceTooLate NotKeptReason = "FIRST_CHANCE_TOO_LATE"
+	// An earlier session was possible and something stood in the way.
+	NotKeptReasonCrowdedOut NotKeptReason = "CROWDED_OUT"
+)
+
+var AllNotKeptReason = []NotKeptReason{
+	NotKeptReasonNoOffer,
+	NotKeptReasonOnlySelfAssessed,
+	NotKeptReasonNeverFree,
+	NotKeptReasonOnlyTooEarly,
+	NotKeptReasonFirstChanceTooLate,
+	NotKeptReasonCrowdedOut,
+}
+
+func (e NotKeptReason) IsValid() bool {
+	switch e {
+	case NotKeptReasonNoOffer, NotKeptReasonOnlySelfAssessed, NotKeptReasonNeverFree, NotKeptReasonOnlyTooEarly, NotKeptReasonFirstChanceTooLate, NotKeptReasonCrowdedOut:
+		return true
+	}
+	return false
+}
+
+func (e NotKeptReason) String() string {
+	return string(e)
+}
+
+func (e *NotKeptReason) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = NotKeptReason(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid NotKeptReason", str)
+	}
+	return nil
+}
+
+func (e NotKeptReason) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *NotKeptReason) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e NotKeptReason) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
+}
+
+// What a figure of a plan counts.
+type PlanLevel string
+
+const (
+	// Days on which a crew goes out short of current rescuers.
+	PlanLevelCrewDaysShort PlanLevel = "CREW_DAYS_SHORT"
+	// Working days on which somebody is not current, over all methods.
+	PlanLevelLapsedDays PlanLevel = "LAPSED_DAYS"
+	// Sessions held, each at its cost.
+	PlanLevelSessionCost PlanLevel = "SESSION_COST"
+	// Minutes away from work, with travel both ways and the visit of each crew.
+	PlanLevelMinutesAway PlanLevel = "MINUTES_AWAY"
+	// Days between the renewals and the days aimed at.
+	PlanLevelDaysOffAim PlanLevel = "DAYS_OFF_AIM"
+	// Sessions led by the assessor who leads most.
+	PlanLevelBusiestAssessor PlanLevel = "BUSIEST_ASSESSOR"
+)
+
+var AllPlanLevel = []PlanLevel{
+	PlanLevelCrewDaysShort,
+	PlanLevelLapsedDays,
+	PlanLevelSessionCost,
+	PlanLevelMinutesAway,
+	PlanLevelDaysOffAim,
+	PlanLevelBusiestAssessor,
+}
+
+func (e PlanLevel) IsValid() bool {
+	switch e {
+	case PlanLevelCrewDaysShort, PlanLevelLapsedDays, PlanLevelSessionCost, PlanLevelMinutesAway, PlanLevelDaysOffAim, PlanLevelBusiestAssessor:
+		return true
+	}
+	return false
+}
+
+func (e PlanLevel) String() string {
+	return string(e)
+}
+
+func (e *PlanLevel) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = PlanLevel(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid PlanLevel", str)
+	}
+	return nil
+}
+
+func (e PlanLevel) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *PlanLevel) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e PlanLevel) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
+}
+
+// How far a rotation is.
+type RotationState string
+
+const (
+	// Others are worked out before it.
+	RotationStateWaiting RotationState = "WAITING"
+	// It is being worked out.
+	RotationStateUnderWay RotationState = "UNDER_WAY"
+	// There is a plan.
+	RotationStatePlanned RotationState = "PLANNED"
+	// No plan came of it.
+	RotationStateFailed RotationState = "FAILED"
+)
+
+var AllRotationState = []RotationState{
+	RotationStateWaiting,
+	RotationStateUnderWay,
+	RotationStatePlanned,
+	RotationStateFailed,
+}
+
+func (e RotationState) IsValid() bool {
+	switch e {
+	case RotationStateWaiting, RotationStateUnderWay, RotationStatePlanned, RotationStateFailed:
+		return true
+	}
+	return false
+}
+
+func (e RotationState) String() string {
+	return string(e)
+}
+
+func (e *RotationState) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = RotationState(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid RotationState", str)
+	}
+	return nil
+}
+
+func (e RotationState) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *RotationState) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e RotationState) MarshalJSON() ([]byte, error) {
+	var buf bytes.Buffer
+	e.MarshalGQL(&buf)
+	return buf.Bytes(), nil
+}
+
+// What a figure of a run sheet counts.
+type SheetLevel string
+
+const (
+	// Timed runs.
+	SheetLevelRuns SheetLevel = "RUNS"
+	// Runs of two who were together already.
+	SheetLevelRepeatPairs SheetLevel = "REPEAT_PAIRS"
+	// How often those who go together did so before, with two more where they are of different crews.
+	SheetLevelPairCost SheetLevel = "PAIR_COST"
+	// Times that somebody leads or is alone in two runs that follow each other.
+	SheetLevelBackToBack SheetLevel = "BACK_TO_BACK"
+	// Waiting: the squares of the runs that pass between two of one person.
+	SheetLevelWaitSquares SheetLevel = "WAIT_SQUARES"
+	// Turns at keeping the time: the most less the fewest.
+	SheetLevelTimekeeperSpread SheetLevel = "TIMEKEEPER_SPREAD"
+)
+
+var AllSheetLevel = []SheetLevel{
+	SheetLevelRuns,
+	SheetLevelRepeatPairs,
+	SheetLevelPairCost,
+	SheetLevelBackToBack,
+	SheetLevelWaitSquares,
+	SheetLevelTimekeeperSpread,
+}
+
+func (e SheetLevel) IsValid() bool {
+	switch e {
+	case SheetLevelRuns, SheetLevelRepeatPairs, SheetLevelPairCost, SheetLevelBackToBack, SheetLevelWaitSquares, SheetLevelTimekeeperSpread:
+		return true
+	}
+	return false
+}
+
+func (e SheetLevel) String() string {
+	return string(e)
+}
+
+func (e *SheetLevel) UnmarshalGQL(v any) error {
+	str, ok := v.(string)
+	if !ok {
+		return fmt.Errorf("enums must be strings")
+	}
+
+	*e = SheetLevel(str)
+	if !e.IsValid() {
+		return fmt.Errorf("%s is not a valid SheetLevel", str)
+	}
+	return nil
+}
+
+func (e SheetLevel) MarshalGQL(w io.Writer) {
+	_, _ = fmt.Fprint(w, strconv.Quote(e.String()))
+}
+
+func (e *SheetLevel) UnmarshalJSON(b []byte) error {
+	s, err := strconv.Unquote(string(b))
+	if err != nil {
+		return err
+	}
+	return e.UnmarshalGQL(s)
+}
+
+func (e SheetLevel) MarshalJSON() ([]byte, error) {
 	var buf bytes.Buffer
 	e.MarshalGQL(&buf)
 	return buf.Bytes(), nil

@@ -21,6 +21,7 @@ const (
 	ReadFlags        Act = "read flags"
 	ReadCertificates Act = "read certificates"
 	ReadPlans        Act = "read rotation plans"
+	ReadRunSheets    Act = "read run sheets" // the order of the runs of a session
 	ReadAccounts     Act = "read accounts"
 	ReadEntries      Act = "read the entries" // who told what when, corrections and withdrawals included
 	ReadViewings     Act = "read who looked"  // at whose record
@@ -122,6 +123,7 @@ var table = map[Act]reaches{
 	ReadFlags:        everybody(coordinator, dispatcher, auditor, program).and(foreman, OwnCrew),
 	ReadCertificates: everybody(coordinator, hr, auditor),
 	ReadPlans:        everybody(coordinator, auditor),
+	ReadRunSheets:    everybody(coordinator, assessor, auditor).and(foreman, OwnCrew),
 	ReadAccounts:     everybody(coordinator, auditor),
 	ReadEntries:      everybody(coordinator, auditor),
 

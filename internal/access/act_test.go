@@ -17,7 +17,7 @@ import (
 // The same table as the package's, written the other way round and by hand, so that a slip in one shows in the other.
 // What only reaches the own crew or record is marked so.
 var may = map[gh.Capacity]string{
-	gh.Coordinator: `account own:self roster standing cover flags certificates plans accounts entries
+	gh.Coordinator: `account own:self roster standing cover flags certificates plans sheets accounts entries
 		drill evidence session plan adopt lend crews devices authority suspend lift extend accept
 		issue export import sweep manage-accounts correct withdraw defect shift answer
 		holds audit dispute:self ruling review propose approve hold event mapping`,
@@ -25,10 +25,10 @@ var may = map[gh.Capacity]string{
 		defect shift answer decide dispute:self event`,
 	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
 		manage-accounts correct withdraw viewings holds dispute:self ruling merge hold retention erase mapping`,
-	gh.Assessor:  `account own:self roster standing drill assess defect correct withdraw dispute:self event`,
+	gh.Assessor:  `account own:self roster standing sheets drill assess defect correct withdraw dispute:self event`,
 	gh.Inspector: `account own:self roster inspect devices defect correct withdraw dispute:self`,
-	gh.Auditor:   `account own:self roster standing cover flags certificates plans accounts entries viewings holds audit`,
-	gh.CrewForeman: `account own:self roster standing:own-crew cover:own-crew flags:own-crew drill:own-crew
+	gh.Auditor:   `account own:self roster standing cover flags certificates plans sheets accounts entries viewings holds audit`,
+	gh.CrewForeman: `account own:self roster sheets:own-crew standing:own-crew cover:own-crew flags:own-crew drill:own-crew
 		inspect defect brief:own-crew answer:own-crew decide:own-crew correct:own-crew withdraw:own-crew
 		dispute:self event`,
 	gh.FieldWorker: `account own:self defect dispute:self`,
@@ -37,7 +37,7 @@ var may = map[gh.Capacity]string{
 
 var acts = map[string]access.Act{
 	"account": access.ReadAccount, "own": access.ReadOwn, "roster": access.ReadRoster, "standing": access.ReadStanding, "cover": access.ReadCover, "reasons": access.ReadReasons,
-	"flags": access.ReadFlags, "certificates": access.ReadCertificates, "plans": access.ReadPlans, "accounts": access.ReadAccounts, "entries": access.ReadEntries,
+	"flags": access.ReadFlags, "certificates": access.ReadCertificates, "plans": access.ReadPlans, "sheets": access.ReadRunSheets, "accounts": access.ReadAccounts, "entries": access.ReadEntries,
 	"drill": access.RecordDrill, "assess": access.Assess, "evidence": access.RecordEvidence, "inspect": access.Inspect, "session": access.BookSession,
 	"plan": access.PlanRotation, "adopt": access.AdoptPlan, "job": access.BookJob, "lend": access.LendWorkers, "workers": access.ManageWorkers,
 	"crews": access.ManageCrews, "unavailability": access.ManageUnavailability, "devices": access.ManageDevices, "rules": access.ManageRules,

@@ -51,11 +51,7 @@ func (s *simplex) certify(y []float64, costs bool) float64 {
 		if d == 0 && start == end {
 			continue
 		}
-		column := 0.0
-		for _, v := range s.byCol.value[start:end] {
-			column += math.Abs(v)
-		}
-		wrongBy := unit * float64(end-start+2) * (most*column + math.Abs(s.cost[j]))
+		wrongBy := unit * float64(end-start+2) * (most*s.columnSize[j] + math.Abs(s.cost[j]))
 		l, u := s.lower[j], s.upper[j]
 		if math.IsInf(l, 0) {
 			l = s.reach[0][j]

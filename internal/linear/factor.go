@@ -9,15 +9,17 @@ const (
 	etasMost   = 64    // changes of the basis between two factorings
 )
 
-// factor keeps a basis as a product of sparse triangular factors and, after changes, of one column each (product form). Places of basic
-// variables are named by the row they were pivoted on, so that a right hand side by rows turns into a solution by places where it stands.
+// factor keeps a basis as a product of sparse triangular factors and, after changes, of one column each (product form). Rows and the places
+// of basic variables are both counted by the step of elimination they were pivoted in, so that a right hand side turns into a solution where
+// it stands and every pass goes through memory in order.
 type factor struct {
 	m     int
-	order []int32 // pivot rows in the order of elimination
-	pivot []float64
-	// multipliers: by pivot row the rows they changed, and the other way round
+	order []int32   // pivot rows in the order of elimination
+	step  []int32   // by row: its step
+	pivot []float64 // by step
+	// multipliers: by step the steps of the rows they changed, and the other way round
 	low, lowBack sparse
-	// the upper triangle without its diagonal: by pivot row, and by place
+	// the upper triangle without its diagonal: by row, and by place
 	up, upBack sparse
 	lowSteps   []int32 // the steps with multipliers
 	eta        []etaColumn
@@ -112,13 +114,13 @@ type entry struct {
 	value float64
 }
 
-// build factors the basis whose column at place j is given by column(j). It returns the row each column is pivoted on, or none (-1) for
-// columns that depend on others; the rows left over are those not pivoted.
-func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (rowOf []int32, singular bool) {
+// build factors the basis whose j-th column is given by column(j). It returns the step each column is pivoted in; for a singular basis it
+// returns the row each column is pivoted on, or none (-1) for columns that depend on others.
+func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (at []int32, singular bool) {
 	f.m = m
 	f.built++
 	f.eta, f.etaIndex, f.etaValue = f.eta[:0], f.etaIndex[:0], f.etaValue[:0]
-	f.order, f.pivot = f.order[:0], resize(f.pivot, m)
+	f.order, f.pivot, f.step = f.order[:0], f.pivot[:0], resize(f.step, m)
 	u := &f.nucleus
 	u.all, u.lower, u.upper = u.all[:0], u.lower[:0], u.upper[:0]
 	for j := range m {
@@ -141,11 +143,20 @@ func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (rowOf []
 	if len(f.order) < m {
 		f.eliminate()
 	}
-	for i := range u.upper {
-		u.upper[i].column = u.columnRow[u.upper[i].column]
-	}
 	if len(f.order) < m {
 		return u.columnRow, true
+	}
+	for k, r := range f.order {
+		f.step[r] = int32(k)
+	}
+	for j, r := range u.columnRow {
+		u.columnRow[j] = f.step[r]
+	}
+	for i, t := range u.upper {
+		u.upper[i].row, u.upper[i].column = f.step[t.row], u.columnRow[t.column]
+	}
+	for i, t := range u.lower {
+		u.lower[i].row, u.lower[i].column = f.step[t.row], f.step[t.column]
 	}
 	f.low.pack(m, u.lower, false)
 	f.lowBack.pack(m, u.lower, true)
@@ -153,9 +164,9 @@ func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (rowOf []
 	f.upBack.pack(m, u.upper, true)
 	f.entries = len(u.lower) + len(u.upper) + m
 	f.lowSteps = f.lowSteps[:0]
-	for _, r := range f.order {
-		if f.low.start[r] < f.low.start[r+1] {
-			f.lowSteps = append(f.lowSteps, r)
+	for k := range int32(m) {
+		if f.low.start[k] < f.low.start[k+1] {
+			f.lowSteps = append(f.lowSteps, k)
 		}
 	}
 	return u.columnRow, false
@@ -164,7 +175,7 @@ func (f *factor) build(m int, column func(j int) ([]int32, []float64)) (rowOf []
 // take makes an entry the next pivot.
 func (f *factor) take(row, col int32, value float64) {
 	f.order = append(f.order, row)
-	f.pivot[row] = value
+	f.pivot = append(f.pivot, value)
 	f.nucleus.rowDone[row], f.nucleus.colDone[col], f.nucleus.columnRow[col] = true, true, row
 }
 
@@ -412,7 +423,7 @@ func (u *nucleus) forget(col, row int32) {
 	}
 }
 
-// forward solves basis * x = b: b by rows comes in, x by places goes out, in the same memory.
+// forward solves basis * x = b: b by the steps of rows comes in, x by places goes out, in the same memory.
 func (f *factor) forward(x []float64) {
 	for _, r := range f.lowSteps {
 		t := x[r]
@@ -425,8 +436,7 @@ func (f *factor) forward(x []float64) {
 			x[i] -= value[k] * t
 		}
 	}
-	for k := len(f.order) - 1; k >= 0; k-- {
-		r := f.order[k]
+	for r := len(x) - 1; r >= 0; r-- {
 		t := x[r]
 		if t == 0 {
 			continue
@@ -457,7 +467,7 @@ func (f *factor) forward(x []float64) {
 	}
 }
 
-// backward solves y * basis = c: c by places comes in, y by rows goes out, in the same memory.
+// backward solves y * basis = c: c by places comes in, y by the steps of rows goes out, in the same memory.
 func (f *factor) backward(y []float64) {
 	for n := len(f.eta) - 1; n >= 0; n-- {
 		e := f.eta[n]
@@ -468,8 +478,7 @@ func (f *factor) backward(y []float64) {
 		}
 		y[e.place] = t / e.pivot
 	}
-	for _, r := range f.order {
-		t := y[r]
+	for r, t := range y {
 		if t == 0 {
 			continue
 		}
@@ -488,8 +497,7 @@ func (f *factor) backward(y []float64) {
 	if len(f.lowSteps) == 0 {
 		return
 	}
-	for k := len(f.order) - 1; k >= 0; k-- {
-		r := f.order[k]
+	for r := len(y) - 1; r >= 0; r-- {
 		t := y[r]
 		if t == 0 {
 			continue
@@ -502,14 +510,15 @@ func (f *factor) backward(y []float64) {
 	}
 }
 
-// exchange writes down that the column, given as basis^-1 * column by places, takes a place.
-func (f *factor) exchange(place int32, column []float64) {
+// exchange writes down that the column, given as basis^-1 * column by places, takes a place; at are the places where it is not zero.
+func (f *factor) exchange(place int32, column []float64, at []int32) {
 	from := int32(len(f.etaIndex))
-	for i, v := range column {
-		if int32(i) == place || v > -dropBelow && v < dropBelow {
+	for _, i := range at {
+		v := column[i]
+		if i == place || v > -dropBelow && v < dropBelow {
 			continue
 		}
-		f.etaIndex = append(f.etaIndex, int32(i))
+		f.etaIndex = append(f.etaIndex, i)
 		f.etaValue = append(f.etaValue, v)
 	}
 	f.eta = append(f.eta, etaColumn{place, from, int32(len(f.etaIndex)), column[place]})

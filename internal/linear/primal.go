@@ -29,9 +29,7 @@ func (s *simplex) primal(ctx context.Context) end {
 			s.refactor()
 			continue
 		}
-		clear(s.alpha)
-		s.scatter(q, 1, s.alpha)
-		s.f.forward(s.alpha)
+		s.enteringColumn(q)
 		dir := 1.0
 		if s.d[q] > 0 {
 			dir = -1

@@ -117,6 +117,7 @@ func (s Status) String() string {
 // Options steer Solve. The zero Options ask for the optimum without any limit.
 type Options struct {
 	Nodes  int       // at most so many nodes of branch and bound; 0: no limit
+	Pivots int       // about so many steps of the simplex in all, measured between nodes; 0: no limit. Unlike time the same everywhere
 	Cutoff float64   // only solutions that cost less are of interest; 0 or math.Inf(1): all
 	Step   float64   // the cost of every feasible solution is a multiple of it; 0: unknown
 	Start  []float64 // a feasible solution to begin with, or nil; one that breaks a row is set aside

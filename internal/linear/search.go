@@ -40,11 +40,13 @@ type task struct {
 	target   float64 // what costs more is of no interest
 	starting bool    // the solution offered is one to begin with: it counts whatever the cutoff
 
-	most     int
+	most     int // nodes, or 0
+	work     int // pivots, or 0
 	nodes    int
 	pivots   int
 	restarts int
 	floor    float64 // holds for all that is left
+	within   bool    // a search that another one makes on its way
 	doubt    float64 // the least bound of a part that could not be decided, or +Inf
 	pruned   float64 // the least bound for which a part was dropped, or +Inf
 }
@@ -63,6 +65,7 @@ type search struct {
 	open    []*node
 	made    int
 	plain   bool // the true costs are in use
+	looked  int  // times solutions were looked for
 	anew    bool // so much is fixed at the root that a smaller program is worth it
 	gains   [2][]float64
 	counts  [2][]int
@@ -102,7 +105,9 @@ func (t *task) aim() {
 
 // take keeps a solution of the origin when it is feasible and better than the best one.
 func (t *task) take(x []float64) bool {
-	if !t.origin.keeps(x) {
+	if even := evenOut(x); t.origin.keeps(even) && t.origin.costOf(even) <= t.origin.costOf(x)+wholeSlack {
+		x = even
+	} else if !t.origin.keeps(x) {
 		return false
 	}
 	v := t.origin.costOf(x)
@@ -120,6 +125,17 @@ func (t *task) raise(bound float64) float64 {
 		return bound
 	}
 	return max(bound, math.Ceil(bound/t.step-wholeSlack)*t.step)
+}
+
+// evenOut rounds what is nearly whole, whatever it has to be: most values are meant to be whole and only carry rounding errors.
+func evenOut(x []float64) []float64 {
+	out := slices.Clone(x)
+	for j, v := range out {
+		if w := math.Round(v); math.Abs(v-w) <= wholeSlack {
+			out[j] = w + 0
+		}
+	}
+	return out
 }
 
 // offer takes a solution of the program under search when it is feasible and better than the best one. Whole variables are rounded; where
@@ -200,8 +216,9 @@ func (t *search) run() bool {
 	}
 }
 
+// lapsed says that a limit is reached.
 func (t *search) lapsed() bool {
-	return t.ctx.Err() != nil || t.most > 0 && t.nodes >= t.most
+	return t.ctx.Err() != nil || t.most > 0 && t.nodes >= t.most || t.work > 0 && t.pivots+t.s.pivots >= t.work
 }
 
 // prune notes that a part was dropped because of its bound.

@@ -56,16 +56,18 @@ type simplex struct {
 	weight []float64 // steepest edge weights by variable
 	f      factor
 
-	rho, alpha, tau, row []float64
-	rhoAt, rowAt         []int32
-	inRow                []bool
-	skip                 []bool // rows given up until the next factoring
-	skipped              bool
-	breaks               []breakpoint
-	flips                []int32
-	combined             []float64 // what certify left of the costs
-	certified            float64   // what it came to
-	multipliers          []float64
+	rho, alpha, tau, row  []float64
+	rhoAt, rowAt, alphaAt []int32
+	out                   []float64 // by place: how far the variable is outside its bounds
+	columnSize            []float64 // by variable: its coefficients added up
+	inRow                 []bool
+	skip                  []bool // rows given up until the next factoring
+	skipped               bool
+	breaks                []breakpoint
+	flips                 []int32
+	combined              []float64 // what certify left of the costs
+	certified             float64   // what it came to
+	multipliers           []float64
 
 	pivots    int
 	pivotsEnd int // stop at so many pivots
@@ -89,6 +91,13 @@ func newSimplex(p *Program) *simplex {
 	s.rho, s.alpha, s.tau = make([]float64, m), make([]float64, m), make([]float64, m)
 	s.row, s.inRow = make([]float64, n+m), make([]bool, n+m)
 	s.skip = make([]bool, m)
+	s.out, s.columnSize = make([]float64, m), make([]float64, n)
+	for j := range s.columnSize {
+		_, values := s.byCol.of(int32(j))
+		for _, v := range values {
+			s.columnSize[j] += math.Abs(v)
+		}
+	}
 	s.combined, s.multipliers = make([]float64, n), make([]float64, m)
 	s.reach[0], s.reach[1] = impliedBounds(p)
 	s.slackBasis()
@@ -181,15 +190,15 @@ func (s *simplex) columnOf(j int32, logical []int32) ([]int32, []float64) {
 	return logical, minusOne
 }
 
-// scatter adds a multiple of a column to a vector by rows.
+// scatter adds a multiple of a column to a vector by the steps of rows.
 func (s *simplex) scatter(j int32, by float64, to []float64) {
 	if int(j) >= s.n {
-		to[int(j)-s.n] -= by
+		to[s.f.step[int(j)-s.n]] -= by
 		return
 	}
 	rows, values := s.byCol.of(j)
 	for k, r := range rows {
-		to[r] += values[k] * by
+		to[s.f.step[r]] += values[k] * by
 	}
 }
 
@@ -237,13 +246,13 @@ func (s *simplex) fill(n int) {
 	}
 }
 
-// settle names the places of the basis by the rows they were pivoted on.
-func (s *simplex) settle(rowOf []int32) {
+// settle names the places of the basis by the steps they were pivoted in.
+func (s *simplex) settle(stepOf []int32) {
 	old := s.row[:0]
 	for _, j := range s.head {
 		old = append(old, float64(j))
 	}
-	for k, r := range rowOf {
+	for k, r := range stepOf {
 		j := int32(old[k])
 		s.head[r], s.where[j] = j, r
 	}
@@ -293,6 +302,13 @@ func (s *simplex) computeValues() {
 		s.x[j] = b[i]
 	}
 	clear(b)
+	s.measureAll()
+}
+
+func (s *simplex) measureAll() {
+	for i, j := range s.head {
+		s.out[i] = s.outside(j)
+	}
 }
 
 // computeCosts works out the reduced costs for the costs in use.
@@ -309,7 +325,8 @@ func (s *simplex) computeCosts() {
 // price works out all reduced costs from the duals.
 func (s *simplex) price(y []float64) {
 	copy(s.d[:s.n], s.work[:s.n])
-	for i, v := range y {
+	for k, v := range y {
+		i := int(s.f.order[k])
 		s.d[s.n+i] = s.work[s.n+i] + v
 		if v == 0 {
 			continue
@@ -372,24 +389,11 @@ func (s *simplex) outside(j int32) float64 {
 // leaving chooses the place whose variable leaves the basis: far outside its bounds, on a steep edge.
 func (s *simplex) leaving() (int32, float64) {
 	r, best, by := noRow, 0.0, 0.0
-	for i, j := range s.head {
-		x := s.x[j]
-		var out float64
-		if l := s.lower[j]; x < l {
-			if out = x - l; out >= -primalSlack*(1+math.Abs(l)) {
-				continue
-			}
-		} else if u := s.upper[j]; x > u {
-			if out = x - u; out <= primalSlack*(1+math.Abs(u)) {
-				continue
-			}
-		} else {
+	for i, out := range s.out {
+		if out == 0 || s.skipped && s.skip[i] {
 			continue
 		}
-		if s.skipped && s.skip[i] {
-			continue
-		}
-		if v := out * out / s.weight[j]; v > best {
+		if v := out * out / s.weight[s.head[i]]; v > best {
 			r, best, by = int32(i), v, out
 		}
 	}
@@ -405,15 +409,16 @@ func (s *simplex) tableauRow(r int32) {
 		s.row[j], s.inRow[j] = 0, false
 	}
 	s.rowAt, s.rhoAt = s.rowAt[:0], s.rhoAt[:0]
-	for i, v := range s.rho {
+	for k, v := range s.rho {
 		if v == 0 {
 			continue
 		}
 		if math.Abs(v) < dropBelow {
-			s.rho[i] = 0
+			s.rho[k] = 0
 			continue
 		}
-		s.rhoAt = append(s.rhoAt, int32(i))
+		s.rhoAt = append(s.rhoAt, int32(k))
+		i := int(s.f.order[k])
 		cols, values := s.byRow.of(int32(i))
 		for k, c := range cols {
 			if !s.inRow[c] {
@@ -516,6 +521,7 @@ func (s *simplex) pass(slope float64) int32 {
 // dual runs the dual simplex from a basis whose reduced costs are right for the costs in use. Cutoff: stop when the cost is proved to be
 // above it.
 func (s *simplex) dual(ctx context.Context, cutoff float64) end {
+	s.measureAll()
 	for turn := 0; ; turn++ {
 		if s.tired() {
 			s.refactor()
@@ -543,15 +549,26 @@ func (s *simplex) dual(ctx context.Context, cutoff float64) end {
 			s.giveUp(r)
 			continue
 		}
-		clear(s.alpha)
-		s.scatter(q, 1, s.alpha)
-		s.f.forward(s.alpha)
+		s.enteringColumn(q)
 		a := s.alpha[r]
 		if math.Abs(a-s.row[q]) > strayMost*(1+math.Abs(a)) || math.Abs(a) < alphaLeast {
 			s.giveUp(r)
 			continue
 		}
 		s.step(r, q)
+	}
+}
+
+// enteringColumn works out the column of the tableau.
+func (s *simplex) enteringColumn(q int32) {
+	clear(s.alpha)
+	s.scatter(q, 1, s.alpha)
+	s.f.forward(s.alpha)
+	s.alphaAt = s.alphaAt[:0]
+	for i, v := range s.alpha {
+		if v != 0 {
+			s.alphaAt = append(s.alphaAt, int32(i))
+		}
 	}
 }
 
@@ -600,10 +617,10 @@ func (s *simplex) step(r, q int32) {
 	by := (s.x[p] - bound) / s.alpha[r]
 	s.sharpen(r, q)
 	if by != 0 {
-		for i, v := range s.alpha {
-			if v != 0 {
-				s.x[s.head[i]] -= by * v
-			}
+		for _, i := range s.alphaAt {
+			j := s.head[i]
+			s.x[j] -= by * s.alpha[i]
+			s.out[i] = s.outside(j)
 		}
 	}
 	s.x[q] += by
@@ -612,11 +629,12 @@ func (s *simplex) step(r, q int32) {
 		side = atLower
 	}
 	s.exchange(r, q, side)
+	s.out[r] = s.outside(q)
 }
 
 func (s *simplex) exchange(r, q int32, side place) {
 	p := s.head[r]
-	s.f.exchange(r, s.alpha)
+	s.f.exchange(r, s.alpha, s.alphaAt)
 	s.at[p], s.at[q] = side, basic
 	s.head[r], s.where[q] = q, r
 	s.pivots++
@@ -628,15 +646,14 @@ func (s *simplex) sharpen(r, q int32) {
 	for _, i := range s.rhoAt {
 		own += s.rho[i] * s.rho[i]
 	}
-	clear(s.tau)
 	copy(s.tau, s.rho)
 	s.f.forward(s.tau)
 	a := s.alpha[r]
-	for i, v := range s.alpha {
-		if v == 0 || int32(i) == r {
+	for _, i := range s.alphaAt {
+		if i == r {
 			continue
 		}
-		k := v / a
+		k := s.alpha[i] / a
 		w := &s.weight[s.head[i]]
 		*w = max(*w-2*k*s.tau[i]+k*k*own, weightLeast)
 	}
@@ -659,7 +676,9 @@ func (s *simplex) flip() {
 	s.f.forward(s.tau)
 	for i, v := range s.tau {
 		if v != 0 {
-			s.x[s.head[i]] += v
+			j := s.head[i]
+			s.x[j] += v
+			s.out[i] = s.outside(j)
 		}
 	}
 	clear(s.tau)
@@ -677,8 +696,8 @@ func (s *simplex) duals() []float64 {
 func (s *simplex) contradiction() bool {
 	for _, sign := range []float64{1, -1} {
 		largest, sum := 0.0, 0.0
-		for i, v := range s.rho {
-			s.multipliers[i] = sign * v
+		for k, v := range s.rho {
+			s.multipliers[s.f.order[k]] = sign * v
 			largest = max(largest, math.Abs(v))
 			sum += math.Abs(v)
 		}

@@ -23,7 +23,7 @@ func (p *Program) Solve(ctx context.Context, o Options) Answer {
 	if p.crossed() {
 		return Answer{Status: Infeasible, Value: math.Inf(1), Bound: math.Inf(1)}
 	}
-	t := &task{origin: p, cutoff: o.Cutoff, step: o.Step, most: o.Nodes,
+	t := &task{origin: p, cutoff: o.Cutoff, step: o.Step, most: o.Nodes, work: o.Pivots,
 		value: math.Inf(1), floor: math.Inf(-1), doubt: math.Inf(1), pruned: math.Inf(1)}
 	t.aim()
 	if len(o.Start) == len(p.cost) {

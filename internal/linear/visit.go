@@ -70,7 +70,7 @@ func (t *search) visit(n *node) *node {
 		}
 		if !dived && (n.parent == nil || t.nodes%diveEvery == 0) {
 			dived = true
-			t.dive()
+			t.lookForSolutions(n.parent == nil)
 			if n.bound > t.target {
 				t.prune(n.bound)
 				return nil
@@ -89,6 +89,20 @@ func (t *search) visit(n *node) *node {
 			return nil
 		}
 		return t.split(n, j, s.x[j])
+	}
+}
+
+// lookForSolutions tries the ways to find a solution near the relaxed one: all at the root, else one after the other.
+func (t *search) lookForSolutions(all bool) {
+	turn := style(t.looked)
+	t.looked++
+	if all {
+		t.searchNear()
+	}
+	for how := range styles {
+		if all || how == turn%styles {
+			t.dive(how)
+		}
 	}
 }
 

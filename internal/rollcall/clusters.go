@@ -137,3 +137,45 @@ func Largest(all []Cluster) (oneDay, sixWeeks int) {
 	}
 	return oneDay, sixWeeks
 }
+
+// Beyond gives the clusters with more than so many tickets in six weeks: what remains where a rotation was to keep them apart.
+func Beyond(all []Cluster, most int) []Cluster {
+	return slices.DeleteFunc(slices.Clone(all), func(c Cluster) bool { return c.SixWeeks.Tickets <= most })
+}
+
+// RotationSound is what is wrong with a rotation as far as its crews go. Nothing in it says that a law is met or that people can be
+// brought down: local rules and licensed practice come first.
+type RotationSound struct {
+	Faults   []rotation.Fault    // hard rules that the plan breaks
+	Below    []rotation.DrillDay // crews below cover because their own people are at a drill
+	Short    []rotation.DrillDay // crews below cover on a day with drills whether anybody drills or not
+	Together []Cluster           // crews of which more than so many lapse in six weeks once the plan is carried out
+	Unplaced []rotation.Choice   // due tickets that are not renewed, with why
+}
+
+// Sound looks whether in a plan no crew lapses together and none drops below cover because its own people are at a drill. Most is how many
+// tickets of one crew and qualification may lapse in six weeks; 0: any number.
+func Sound(p rotation.Problem, plan rotation.Plan, most int) (RotationSound, error) {
+	out := RotationSound{Faults: rotation.Check(p, plan)}
+	for _, d := range rotation.DrillDays(p, plan) {
+		if d.Below {
+			out.Below = append(out.Below, d)
+		}
+		if d.Short {
+			out.Short = append(out.Short, d)
+		}
+	}
+	if most > 0 {
+		out.Together = Beyond(Clusters(p, plan).After, most)
+	}
+	if len(out.Faults) > 0 {
+		return out, nil // what could not be placed is only known of a plan that holds
+	}
+	days := clusterDays
+	if most == 0 {
+		days = 0
+	}
+	var err error
+	out.Unplaced, err = rotation.Unplaced(p, plan, most, days)
+	return out, err
+}

@@ -84,3 +84,42 @@ func TestClustersOverStages(t *testing.T) {
 	assert.Equal(t, "V1", before.Crew)
 	assert.Equal(t, 1, before.OneDay.Tickets, "ann alone lapses; bob is suspended and cal was never current")
 }
+
+func TestWhetherARotationIsSound(t *testing.T) {
+	p := cliff()
+	// two on 4 March and two on 1 April: W3 was lapsed by then, so the crew had three current and two were left at work
+	plan := rotation.Plan{Sessions: []rotation.Session{attend("S1", "W1", "W2"), attend("S3", "W3", "W4")}}
+	plan.Objective = rotation.Recount(p, plan)
+	got, err := rollcall.Sound(p, plan, 4)
+	require.NoError(t, err)
+	assert.Empty(t, got.Faults)
+	assert.Empty(t, got.Below)
+	assert.Empty(t, got.Together)
+	assert.Empty(t, got.Unplaced)
+	got, err = rollcall.Sound(p, plan, 3)
+	require.NoError(t, err)
+	require.Len(t, got.Together, 2, "first aid lapses for all four after one day, and the four renewals within six weeks of each other")
+
+	three := rotation.Plan{Sessions: []rotation.Session{attend("S1", "W1", "W2", "W3")}}
+	three.Objective = rotation.Recount(p, three)
+	got, err = rollcall.Sound(p, three, 0)
+	require.NoError(t, err)
+	require.Len(t, got.Faults, 1)
+	assert.Equal(t, "F14", got.Faults[0].Code)
+	require.Len(t, got.Below, 1)
+	assert.Equal(t, day("2027-03-04"), got.Below[0].Day)
+
+	p.Qualifications[0].PeoplePerRun = 1 // nobody needs a partner
+	two := rotation.Plan{Sessions: []rotation.Session{attend("S1", "W1", "W2")}}
+	two.Objective = rotation.Recount(p, two)
+	got, err = rollcall.Sound(p, two, 2)
+	require.NoError(t, err)
+	require.Len(t, got.Unplaced, 2)
+	assert.Equal(t, "W3", got.Unplaced[0].Worker)
+	rules := map[string]string{}
+	for _, o := range got.Unplaced[0].Others {
+		rules[o.Slot] = o.Rule
+	}
+	// two are renewed on 4 March already; 15 April is the 43rd day from there
+	assert.Equal(t, map[string]string{"S1": "F14", "S2": rotation.StaggerRule, "S3": rotation.StaggerRule, "S4": ""}, rules)
+}

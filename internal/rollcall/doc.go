@@ -22,7 +22,11 @@
 //	allowance.go   live extensions and acceptances on paper, and the crews that hang on them
 //	reanswer.go    booked work after a correction
 //	effect.go      what a kit, a device, a person or an entry takes with it
-//	problem.go     the rotation problem the records pose
+//	problem.go     the rotation problem the records pose; slots.go: what is booked
+//	offers.go      slots made of what is really there; offersthere.go: what can be drilled at a yard on a day
+//	planchange.go  what if: a yard closed, one more assessor or kit, another rule set
+//	planstages.go  a rotation longer than a renewal is good for; planhours.go: its hours against last year's
+//	clusters.go    which crews lapse together, before a rotation and after it
 //
 // A verdict is a reading of records and no procedure; local rules, the maker's instructions and licensed practice come first.
 package rollcall

@@ -3,6 +3,7 @@ package rollcall_test
 import (
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -40,7 +41,7 @@ func TestSlotsAreMadeOfWhatIsThere(t *testing.T) {
 		"Y1/2025-06-17/am/gideon/A05", "Y1/2025-06-17/am/gideon/T18", "Y1/2025-06-24/am/gideon/A05", "Y1/2025-06-24/am/gideon/T18",
 		"Y1/2025-07-01/am/gideon/A05", "Y1/2025-07-01/am/gideon/T18", "Y1/2025-07-08/am/gideon/A05", "Y1/2025-07-08/am/gideon/T18",
 	}, slotIDs(p))
-	assert.Equal(t, rotation.Slot{ID: "Y1/2025-06-17/am/gideon/A05", Date: day("2025-06-17"), Part: "am", Yard: "Y1", Device: "F1", Instructor: "gideon", Truck: "A05",
+	assert.Equal(t, rotation.Slot{ID: "Y1/2025-06-17/am/gideon/A05", Name: "Stenholt, Tue 17 Jun 2025, am, A05", Date: day("2025-06-17"), Part: "am", Yard: "Y1", Device: "F1", Instructor: "gideon", Truck: "A05",
 		Qualifications: []string{"PAIR_KIT"}, Seats: 6, MaxRuns: 6, Minutes: 240, Cost: 1}, p.Slots[0])
 	plan, err := rotation.Suggest(w.ctx, p, rotation.Options{Seed: 1, Rounds: 300})
 	require.NoError(t, err)
@@ -73,6 +74,11 @@ func TestWhatIsAwayIsNotOffered(t *testing.T) {
 			add(w, groundhand.Job{ID: "J", Recorded: w.told("2025-06-09"), CrewID: "V1", DeviceID: "A05", StartAt: w.at("2025-06-24 11:00"), EndAt: w.at("2025-06-24 15:00"),
 				Aloft: 1, SiteKind: groundhand.FieldSite})
 		}, []string{"Y1/2025-06-17/am/gideon/A05", "Y1/2025-06-17/am/gideon/T18", "Y1/2025-07-01/am/gideon/A05", "Y1/2025-07-08/am/gideon/A05"}},
+		"a whole day is asked for, and one device is on a job in the afternoon": {func(w *town) {
+			add(w, groundhand.Job{ID: "J", Recorded: w.told("2025-06-09"), CrewID: "V1", DeviceID: "A05", StartAt: w.at("2025-06-24 15:00"), EndAt: w.at("2025-06-24 17:00"),
+				Aloft: 1, SiteKind: groundhand.FieldSite})
+		}, []string{"Y1/2025-06-17/day/gideon/A05", "Y1/2025-06-17/day/gideon/T18", "Y1/2025-06-24/day/gideon/T18", "Y1/2025-07-01/day/gideon/A05",
+			"Y1/2025-07-01/day/gideon/T18", "Y1/2025-07-08/day/gideon/A05", "Y1/2025-07-08/day/gideon/T18"}},
 		"the assessor is away for half a day": {func(w *town) {
 			w.away("gideon", groundhand.Course, "2025-06-24 12:00", "2025-06-24 17:00")
 		}, []string{"Y1/2025-06-17/am/gideon/A05", "Y1/2025-06-17/am/gideon/T18", "Y1/2025-07-01/am/gideon/A05", "Y1/2025-07-01/am/gideon/T18",
@@ -85,7 +91,11 @@ func TestWhatIsAwayIsNotOffered(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			w := planTown(t)
 			c.happens(w)
-			assert.Equal(t, c.want, w.offered(tuesdays()))
+			ask := tuesdays()
+			if strings.HasPrefix(name, "a whole day") {
+				ask.Offer.Parts = []string{"day"}
+			}
+			assert.Equal(t, c.want, w.offered(ask))
 		})
 	}
 }
@@ -147,6 +157,11 @@ func TestOffersAreBoundedAndSpread(t *testing.T) {
 	}
 	assert.Equal(t, map[string]int{"F1": 4, "F3": 4}, families)
 	assert.Equal(t, map[int]int{0: 4, 2: 4}, quarters, "four on the first day, four on one in the middle")
+	ask.Pins = []rotation.Pin{{Slot: "Y1/2025-06-25/pm/gideon/T18", Worker: "owen", Renews: []string{"PAIR_KIT"}}}
+	promised := w.offered(ask)
+	assert.Len(t, promised, 8)
+	assert.Contains(t, promised, ask.Pins[0].Slot, "what is promised is offered first")
+	ask.Pins = nil
 	ask.Offer = &rollcall.Offering{Weekdays: []string{"mon"}, EveryWeeks: 13}
 	var days []string
 	for _, s := range w.posed(ask).Problem.Slots {

@@ -2,7 +2,11 @@ package rollcall_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -124,6 +128,41 @@ func atWork(w rotation.Worker, d groundhand.Date) bool {
 		}
 	}
 	return d.Weekday() != time.Saturday && d.Weekday() != time.Sunday
+}
+
+// What is posed is a plain file that comes back as it was, and the independent checker, which lies beside the project, accepts the plans.
+func TestStagesAreFilesThatOthersJudge(t *testing.T) {
+	w := nightCrew(t)
+	w.away("gideon", groundhand.Leave, "2025-07-21 00:00", "2025-07-26 00:00")
+	stages, err := w.roll.RotationStages(w.ctx, thirteenMonths(), suggest)
+	require.NoError(t, err)
+	for _, s := range stages {
+		posed, err := json.Marshal(s.Problem)
+		require.NoError(t, err)
+		back, err := rotation.Decode(posed)
+		require.NoError(t, err)
+		again, err := json.Marshal(back)
+		require.NoError(t, err)
+		assert.JSONEq(t, string(posed), string(again))
+		assert.Empty(t, rotation.Check(back, s.Plan))
+		judgedOutside(t, posed, s.Plan)
+	}
+}
+
+func judgedOutside(t *testing.T, problem []byte, plan rotation.Plan) {
+	t.Helper()
+	shared := os.Getenv("GROUNDHAND_SHARED")
+	if shared == "" {
+		return
+	}
+	made, err := json.Marshal(plan)
+	require.NoError(t, err)
+	dir := t.TempDir()
+	asked, answered := filepath.Join(dir, "problem.json"), filepath.Join(dir, "plan.json")
+	require.NoError(t, os.WriteFile(asked, problem, 0o600))
+	require.NoError(t, os.WriteFile(answered, made, 0o600))
+	out, err := exec.Command("python3", filepath.Join(shared, "rotation", "check_plan.py"), asked, answered).CombinedOutput()
+	require.NoError(t, err, "%s", out)
 }
 
 func TestAShortWindowIsOneStage(t *testing.T) {

@@ -29,9 +29,6 @@ const (
 	mostForLast   = 6_000
 )
 
-// stepsPerNode is about how many steps a node of branching takes.
-const stepsPerNode = 60
-
 // prove tries to show, level by level, that no plan is better than the one given: by the cheap bounds first, then by the staged program. It
 // stops where ctx ends or the work is done; what it says then holds all the same.
 func (g *grid) prove(ctx context.Context, best snapshot, work int) proof {
@@ -126,8 +123,8 @@ func (v *prover) askWhole(ctx context.Context, s *stage, branch bool) {
 // most is what the cost of a stage may be for a plan as good as the best.
 func (v *prover) most(s *stage) float64 { return float64(v.figure(s.level)) - s.base[s.level-1] }
 
-// nodes is how far the next program may branch: half of what is left.
-func (v *prover) nodes() int { return max(1, v.work/2/stepsPerNode) }
+// steps is how many steps the next program may take: half of what is left.
+func (v *prover) steps() int { return max(1, v.work/2) }
 
 // roundUp is the least cost that a whole solution of a draft can have, given a bound.
 func roundUp(bound float64, d *draft) float64 {
@@ -193,12 +190,12 @@ func (v *prover) askParts(ctx context.Context, s *stage, branch bool) bool {
 
 // solveParts branches in each part and gives the sum of what they come to at least.
 func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all float64) float64 {
-	nodes := v.nodes()
+	steps := v.steps()
 	inParallel(len(pieces), func(i int) {
 		p := pieces[i]
 		left := v.most(s) - all + p.share.least
 		p.tighten(p.relaxed, left)
-		p.solved = p.program().Solve(ctx, linear.Options{Nodes: nodes, Cutoff: left + 0.25, Step: p.step()})
+		p.solved = p.program().Solve(ctx, linear.Options{Pivots: steps, Cutoff: left + 0.25, Step: p.step()})
 	})
 	x, whole := make([]float64, len(s.lower)), true
 	for i, p := range pieces {
@@ -244,7 +241,7 @@ func (v *prover) offer(s *stage, x []float64) {
 func (v *prover) solve(ctx context.Context, s *stage, relaxed linear.Answer) {
 	cutoff := v.most(s)
 	s.tighten(relaxed, cutoff-max(1, s.step()))
-	answer := s.program().Solve(ctx, linear.Options{Nodes: v.nodes(), Cutoff: cutoff - 0.25, Step: s.step()})
+	answer := s.program().Solve(ctx, linear.Options{Pivots: v.steps(), Cutoff: cutoff - 0.25, Step: s.step()})
 	v.work -= answer.Pivots
 	v.trace("whole level %d %dx%d relaxed %v answer %v %v %v nodes %d pivots %d cutoff %v", s.level, len(s.rows), len(s.lower), relaxed.Bound, answer.Status, answer.Bound, answer.Value, answer.Nodes, answer.Pivots, cutoff)
 	if len(answer.X) > 0 {

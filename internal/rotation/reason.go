@@ -58,13 +58,24 @@ func (g *grid) whyNever(t int) (Reason, bool) {
 	return FirstChanceTooLate, true
 }
 
-// chances are the slots that would leave fewer lapsed days than the plan does, each with the first rule that fails when the renewal is
-// moved there and nothing else changes.
+// mostChances is for how many slots of one ticket it is said what stands in the way.
+func (g *grid) mostChances() int {
+	if g.large() {
+		return 6
+	}
+	return 200
+}
+
+// chances are the slots that would leave fewer lapsed days than the plan does, the earliest first and no more than mostChances, each with
+// the first rule that fails when the renewal is moved there and nothing else changes.
 func (r *roster) chances(t int) []Chance {
 	var out []Chance
-	now := r.lapsedDays(t)
-	for _, s := range r.g.eligibleSlots(t) {
-		if r.g.lapsed(t, s) < now {
+	now, most := r.lapsedDays(t), r.g.mostChances()
+	for _, s := range r.g.offeredFrom(t) {
+		if r.g.lapsed(t, s) >= now || len(out) == most {
+			break // later slots leave no fewer
+		}
+		if r.g.eligible(t, s) {
 			out = append(out, Chance{r.g.p.Slots[s].ID, r.obstacle(t, s)})
 		}
 	}

@@ -32,12 +32,12 @@ func (r *roster) improveParcels(ctx context.Context, seed uint64, rounds int, re
 // they made back, and cuts anew along other lines. The same roster, seed and rounds give the same result however many processors there
 // are, unless ctx ends first. The roster obeys all hard rules at the end of ctx too; report is called after each phase.
 func (r *roster) improveInParcels(ctx context.Context, how parcelPlan) {
-	if len(r.g.workers) == 0 {
+	if r.g.due == 0 {
 		return
 	}
 	s := newSplitter(r)
 	for phase, done := 0, 0; ctx.Err() == nil && (phase == 0 || done < how.rounds); phase++ {
-		claims := s.split(rand.New(rand.NewPCG(how.seed, uint64(phase))), how.tickets, phase%2 == 1)
+		claims := s.splitFor(phase, rand.New(rand.NewPCG(how.seed, uint64(phase))), how.tickets)
 		perTicket := 0.0
 		if phase > 0 {
 			perTicket = min(roundsPerTicket, float64(how.rounds-done)/float64(max(1, r.g.due)))
@@ -49,6 +49,17 @@ func (r *roster) improveInParcels(ctx context.Context, how parcelPlan) {
 			how.report(Progress{Round: min(done, how.rounds), Rounds: how.rounds, Best: r.figures()})
 		}
 	}
+}
+
+// splitFor takes the ways to split in turn.
+func (s *splitter) splitFor(phase int, rng *rand.Rand, tickets int) []claim {
+	switch phase % 3 {
+	case 0:
+		return s.split(rng, tickets, false)
+	case 1:
+		return s.split(rng, tickets, true)
+	}
+	return s.splitAround(rng, tickets)
 }
 
 // improveAll works on the parcels of some claims at the same time and merges them; it gives the rounds done in all.

@@ -18,10 +18,12 @@ type splitter struct {
 	r       *roster
 	rng     *rand.Rand
 	parties []party
-	partyOf []int   // by worker
-	ties    [][]int // usable slots that get in each other's way over an instructor or truck and so belong to one parcel
-	claimOf []int   // by party, in the split at hand
-	byYard  [][]int // parties
+	partyOf []int         // by worker
+	ties    [][]int       // usable slots that get in each other's way over an instructor or truck and so belong to one parcel
+	claimOf []int         // by party, in the split at hand; none: in no claim
+	byYard  [][]int       // parties
+	wants   map[int][]int // by party: slots in which its people would lapse less, when the split looks at those
+	wanted  map[int]int   // by such a slot: a party that wants it
 }
 
 func newSplitter(r *roster) *splitter {
@@ -97,20 +99,67 @@ func (g *grid) ties() [][]int {
 // split makes claims of about so many due tickets each. Parties near each other on a line between two yards drawn by chance come into one
 // claim; when grown, first those who meet in sessions. Every party and every usable slot is in just one claim.
 func (s *splitter) split(rng *rand.Rand, tickets int, grown bool) []claim {
-	s.rng = rng
-	n := s.deal(s.order(), tickets, grown)
-	claims := make([]claim, n)
+	s.rng, s.wants, s.wanted = rng, nil, nil
+	s.deal(s.order(), tickets, grown)
+	return s.claims()
+}
+
+// splitAround makes claims around the people who lapse for longer than they must: with the slots in which they would lapse less, whoever
+// sits there and whoever would lead them. The rest is in no claim.
+func (s *splitter) splitAround(rng *rand.Rand, tickets int) []claim {
+	s.rng, s.wants, s.wanted = rng, map[int][]int{}, map[int]int{}
+	for t := range s.r.g.tickets {
+		s.want(t)
+	}
+	order := slices.DeleteFunc(s.order(), func(p int) bool { return len(s.wants[p]) == 0 })
+	s.deal(order, tickets, true)
+	return s.claims()
+}
+
+// mostWanted is how many slots are kept in mind for one ticket.
+const mostWanted = 12
+
+func (s *splitter) want(t int) {
+	g, row := s.r.g, &s.r.g.tickets[t]
+	now := s.r.lapsedDays(t)
+	if !g.worthPlacing(t) || now <= row.least || s.r.pinned[t] {
+		return
+	}
+	var better []int
+	for _, slot := range g.offeredFrom(t) {
+		if g.lapsed(t, slot) >= now {
+			break // later ones are no better
+		}
+		if g.eligible(t, slot) {
+			better = append(better, slot)
+		}
+	}
+	s.rng.Shuffle(len(better), func(i, j int) { better[i], better[j] = better[j], better[i] })
+	p := s.partyOf[row.worker]
+	for _, slot := range better[:min(len(better), mostWanted)] {
+		s.wants[p] = append(s.wants[p], slot)
+		if _, there := s.wanted[slot]; !there {
+			s.wanted[slot] = p
+		}
+	}
+}
+
+// claims collects what was dealt out.
+func (s *splitter) claims() []claim {
+	claims := make([]claim, 1+slices.Max(s.claimOf))
 	for i, p := range s.parties {
-		c := &claims[s.claimOf[i]]
-		if p.crew != none {
-			c.crews = append(c.crews, p.crew)
-		} else {
-			c.workers = append(c.workers, p.worker)
+		switch claim := s.claimOf[i]; {
+		case claim == none:
+		case p.crew != none:
+			claims[claim].crews = append(claims[claim].crews, p.crew)
+		default:
+			claims[claim].workers = append(claims[claim].workers, p.worker)
 		}
 	}
 	for _, tie := range s.ties {
-		c := &claims[s.owner(tie)]
-		c.slots = append(c.slots, tie...)
+		if owner := s.owner(tie); owner != none {
+			claims[owner].slots = append(claims[owner].slots, tie...)
+		}
 	}
 	for i := range claims {
 		slices.Sort(claims[i].slots)
@@ -138,35 +187,42 @@ func (s *splitter) order() []int {
 	return order
 }
 
-// deal gives each party its claim and returns the number of claims, all of about the same size.
-func (s *splitter) deal(order []int, tickets int, grown bool) int {
+// deal gives each party in the order its claim, all of about the same size; when grown, those who meet them are taken along.
+func (s *splitter) deal(order []int, tickets int, grown bool) {
 	total := 0
 	for _, p := range s.parties {
 		total += p.due
 	}
-	n := max(1, (total+tickets/2)/tickets)
+	tickets = total / max(1, (total+tickets/2)/tickets) // so that the last claim is no smaller than the others
 	s.claimOf = slices.Repeat([]int{none}, len(s.parties))
-	given := 0
+	claim, size := 0, 0
 	for _, first := range order {
 		for queue := []int{first}; len(queue) > 0; queue = queue[1:] {
 			p := queue[0]
 			if s.claimOf[p] != none {
 				continue
 			}
-			claim := min(given*n/max(1, total), n-1)
-			s.claimOf[p] = claim
-			given += s.parties[p].due
-			if !grown || given*n/max(1, total) != claim {
-				break // the claim is full: the next one starts elsewhere
+			if size > tickets {
+				claim, size = claim+1, 0
+				if p != first {
+					break // the next claim starts elsewhere
+				}
 			}
-			queue = s.meets(queue, p)
+			s.claimOf[p] = claim
+			size += s.parties[p].due
+			if grown {
+				queue = s.meets(queue, p)
+			}
 		}
 	}
-	return n
 }
 
-// meets adds the parties whose people are in sessions with those of a party or lead them, or are led by them.
+// meets adds the parties whose people are in sessions with those of a party or lead them, or are led by them, first those in slots that
+// it wants.
 func (s *splitter) meets(queue []int, p int) []int {
+	for _, slot := range s.wants[p] {
+		queue = s.inSession(queue, slot)
+	}
 	for _, w := range s.members(p) {
 		for _, slot := range s.r.at[w] {
 			queue = s.inSession(queue, slot)
@@ -185,8 +241,9 @@ func (s *splitter) members(p int) []int {
 	return []int{s.parties[p].worker}
 }
 
+// inSession adds the parties of a session and of the leader of a slot that is held or wanted.
 func (s *splitter) inSession(queue []int, slot int) []int {
-	if !s.r.held(slot) {
+	if _, wanted := s.wanted[slot]; !wanted && !s.r.held(slot) {
 		return queue
 	}
 	for _, w := range s.r.attends[slot] {
@@ -198,8 +255,8 @@ func (s *splitter) inSession(queue []int, slot int) []int {
 	return queue
 }
 
-// owner is the claim that a tie of slots goes to: where the leader is, else where most of the people in its sessions are, else one with
-// parties at the yard, drawn by chance.
+// owner is the claim that a tie of slots goes to, or none: where the leader is, else where most of the people in its sessions are, else where
+// somebody wants it, else one with parties at the yard, drawn by chance.
 func (s *splitter) owner(tie []int) int {
 	people := map[int]int{}
 	best := none
@@ -210,13 +267,18 @@ func (s *splitter) owner(tie []int) int {
 		for _, w := range s.r.attends[slot] {
 			c := s.claimOf[s.partyOf[w]]
 			people[c]++
-			if best == none || people[c] > people[best] {
+			if c != none && (best == none || people[c] > people[best]) {
 				best = c
 			}
 		}
 	}
 	if best != none {
 		return best
+	}
+	for _, slot := range tie {
+		if p, ok := s.wanted[slot]; ok {
+			return s.claimOf[p]
+		}
 	}
 	return s.claimOf[s.near(s.r.g.slots[tie[0]].yard)]
 }

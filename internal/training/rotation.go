@@ -4,6 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
@@ -196,13 +199,13 @@ func (f RotationForm) check(c *fields) {
 // checkWishes looks at what is wished beside the window and the slots.
 func (f RotationForm) checkWishes(c *fields) {
 	each(c, "pins", f.Pins, mostWishes, func(p PinForm) {
-		c.id("slotId", p.SlotID)
+		c.slotID("slotId", p.SlotID)
 		c.id("workerId", string(p.WorkerID))
 		c.methods("methods", p.Methods)
 	})
 	if c.atMost("forbidSlots", len(f.ForbidSlots), mostWishes) {
 		for i, id := range f.ForbidSlots {
-			c.id(index("forbidSlots", i), id)
+			c.slotID(index("forbidSlots", i), id)
 		}
 	}
 	each(c, "forbidDays", f.ForbidDays, mostWishes, func(d ForbidForm) {
@@ -222,6 +225,13 @@ func (f RotationForm) checkWishes(c *fields) {
 	f.Change.check(c)
 	if f.Offer.EveryWeeks == 0 && (f.Change.AddAssessor.YardID != "" || f.Change.AddKit != "") {
 		c.wrong("offer.everyWeeks", "Say how slots are offered; one more assessor or kit changes nothing without.")
+	}
+}
+
+// slotID asks for the name of a slot, which may hold the ids of a yard, a day, an assessor and a device.
+func (c *fields) slotID(field, id string) {
+	if id == "" || len(id) > 5*longestID || strings.ContainsFunc(id, hidden) || !utf8.ValidString(id) {
+		c.wrong(field, "Say which slot, in up to %d letters, digits and signs.", 5*longestID)
 	}
 }
 
@@ -406,4 +416,24 @@ func idsOf[K ~string](words groundhand.List) (out []K) {
 		out = append(out, K(w))
 	}
 	return out
+}
+
+// WhatIfWords says in words what a plan or a request counts on that is not there, from its Change; empty for none.
+func WhatIfWords(change string) string {
+	if change == "" {
+		return ""
+	}
+	var w WhatIfForm
+	if err := json.Unmarshal([]byte(change), &w); err != nil {
+		return "What if something were different that can no longer be read."
+	}
+	switch {
+	case w.CloseYard.YardID != "":
+		return fmt.Sprintf("What if %s is closed for drills from %s to %s.", w.CloseYard.YardID, w.CloseYard.FromOn, w.CloseYard.ToOn)
+	case w.AddAssessor.YardID != "":
+		return fmt.Sprintf("What if there is one more assessor at %s.", w.AddAssessor.YardID)
+	case w.AddKit != "":
+		return fmt.Sprintf("What if there is one more rescue kit in the store of %s.", w.AddKit)
+	}
+	return fmt.Sprintf("What if the rule set %s holds.", w.RuleSetID)
 }

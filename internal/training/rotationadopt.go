@@ -40,7 +40,7 @@ func (f AdoptionForm) check(c *fields) {
 	}
 	seen := map[string]bool{}
 	for i, slot := range f.Slots {
-		c.id(index("slots", i), slot)
+		c.slotID(index("slots", i), slot)
 		if seen[slot] {
 			c.wrong(index("slots", i), "%s stands here twice.", quoted(slot))
 		}

@@ -8,6 +8,7 @@ import (
 
 	"groundhand/internal/access"
 	"groundhand/internal/groundhand"
+	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
 	"groundhand/internal/store"
 )
@@ -118,11 +119,12 @@ func (d *Desk) pose(ctx context.Context, f RotationForm) (posed, error) {
 		}
 	}
 	out := posed{}
-	var err error
-	if out.problem, err = d.roll.RotationProblem(ctx, ask); err != nil {
+	found, err := d.roll.RotationPosed(ctx, ask)
+	if err != nil {
 		return out, err
 	}
-	if out.request, err = f.request(out.problem); err != nil {
+	out.problem = found.Problem
+	if out.request, err = f.request(found); err != nil {
 		return out, err
 	}
 	out.keep, err = keepOf(ctx, d.store, out.request, out.problem)
@@ -130,12 +132,18 @@ func (d *Desk) pose(ctx context.Context, f RotationForm) (posed, error) {
 }
 
 // request is what is kept of a form and its problem, without id and author.
-func (f RotationForm) request(p rotation.Problem) (groundhand.RotationRequest, error) {
+func (f RotationForm) request(found rollcall.Posed) (groundhand.RotationRequest, error) {
+	p := found.Problem
 	out := groundhand.RotationRequest{Name: p.Name, Seed: f.Seed, Rounds: cmp.Or(f.Rounds, rotation.DefaultRounds(p)), LeftOut: "[]", BasePlanID: f.ReplanOf,
 		StaggerMost: f.Stagger.Most, StaggerDays: f.Stagger.Days, StartOn: p.Start, EndOn: p.End}
 	var err error
 	if out.Problem, err = jsonOf(p); err != nil {
 		return out, err
+	}
+	if len(found.LeftOut) > 0 {
+		if out.LeftOut, err = jsonOf(found.LeftOut); err != nil {
+			return out, err
+		}
 	}
 	if out.Asked, err = jsonOf(f); err != nil || !f.Change.given() {
 		return out, err
