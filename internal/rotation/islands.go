@@ -40,7 +40,7 @@ func (r *roster) improveApart(ctx context.Context, o Options) proof {
 		together(islands, func(i int, m *improver) { m.cycle(stop, rounds, epoch+i) })
 		best = exchange(islands, best)
 		rounds = each
-		if epoch == 0 || epoch == epochs-1 && best.figures.Less(from) {
+		if o.Rounds >= r.g.due && (epoch == 0 || epoch == epochs-1 && best.figures.Less(from)) {
 			known, best = r.g.settle(ctx, best, min(proofWork, stepsPerRound*o.Rounds))
 			from = best.figures
 			spread(islands, best)
