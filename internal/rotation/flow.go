@@ -146,6 +146,9 @@ const mostFlow = 100_000_000
 
 // leastLapsed is the bound of level 2: what every ticket must lapse by itself, and more where seats or runs do not suffice for all.
 func (g *grid) leastLapsed() int {
+	if g.large() {
+		return g.leastLapsedEarly()
+	}
 	sum := 0
 	for _, row := range g.tickets {
 		if row.due {

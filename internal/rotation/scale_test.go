@@ -263,3 +263,32 @@ func benchmarkPlan(b *testing.B, p Problem) {
 			plan.Objective.CrewDaysShort-plan.Bound.CrewDaysShort, plan.Objective.LapsedDays-plan.Bound.LapsedDays, m.Sys>>20)
 	}
 }
+
+// A bound of level 2 that looks at the first days only must not exceed the one that looks at everything, which is checked elsewhere
+// against proved figures.
+func TestTheEarlyBoundIsNoHigherThanTheWholeOne(t *testing.T) {
+	raised := 0
+	for seed := range uint64(12) {
+		p := company(seed, 40, 12)
+		for i := range p.Workers[:20] { // more who were never trained than there are seats at first
+			p.Workers[i].Tickets[0].ValidThrough = 0
+		}
+		for i := range p.Slots {
+			p.Slots[i].Seats = 2
+		}
+		g := newGrid(p)
+		least := 0
+		for _, row := range g.tickets {
+			if row.due {
+				least += row.least
+			}
+		}
+		early, whole := g.leastLapsedEarly(), g.leastLapsed()
+		assert.LessOrEqual(t, early, whole, "seed %d", seed)
+		assert.GreaterOrEqual(t, early, least)
+		if early > least {
+			raised++
+		}
+	}
+	assert.Positive(t, raised, "somewhere the rush costs days")
+}
