@@ -69,6 +69,56 @@ func TestSolveAgreesWithTryingAll(t *testing.T) {
 	}
 }
 
+// Coefficients from an eighth to a million, in sums that numbers hold exactly.
+func TestWildCoefficients(t *testing.T) {
+	sizes := []float64{0.125, 0.5, 1, 3, 40, 1000, 77_777, 1_000_000}
+	undecided, solved := 0, 0
+	for seed := range uint64(800) {
+		r := rand.New(rand.NewPCG(seed, 29))
+		p := &Program{}
+		n := 2 + r.IntN(8)
+		for range n {
+			p.Variable(0, float64(1+r.IntN(2)), sizes[r.IntN(len(sizes))]*float64(r.IntN(5)-1), true)
+		}
+		for range 1 + r.IntN(6) {
+			var terms []Term
+			for range 1 + r.IntN(5) {
+				c := sizes[r.IntN(len(sizes))]
+				if r.IntN(3) == 0 {
+					c = -c
+				}
+				terms = append(terms, Term{r.IntN(n), c})
+			}
+			switch b := sizes[r.IntN(len(sizes))]; r.IntN(3) {
+			case 0:
+				p.Row(b, inf, terms...)
+			case 1:
+				p.Row(-inf, b, terms...)
+			default:
+				p.Row(-b, 2*b, terms...)
+			}
+		}
+		want, ok := tried(p)
+		a := p.Solve(context.Background(), Options{})
+		lawful(t, p, a)
+		switch {
+		case a.Status == Stopped:
+			undecided++
+		case a.Status == Infeasible && ok, a.Status == Optimal && a.Value != want:
+			t.Errorf("seed %d: %v %g, want %g", seed, a.Status, a.Value, want)
+		}
+		if a.Bound > want {
+			t.Errorf("seed %d: bound %g above the optimum %g", seed, a.Bound, want)
+		}
+		if ok && a.Status == Optimal {
+			solved++
+		}
+	}
+	if undecided > 8 || solved < 200 {
+		t.Errorf("%d undecided, %d solved", undecided, solved)
+	}
+}
+
 // Solutions keep every row, whole variables are whole, and no bound lies above the optimum, however early the search is stopped.
 func TestBoundsHoldWhenStopped(t *testing.T) {
 	stopped := 0

@@ -18,6 +18,7 @@ type node struct {
 	changes []change
 	basis   []byte // of its parent at the optimum
 	bound   float64
+	key     float64 // the bound raised to the next cost there can be
 	depth   int
 	number  int
 
@@ -241,7 +242,7 @@ func (t *task) bound(open []*node) float64 {
 // push puts a node among the open ones, a heap with the least bound first, the deeper one among equals.
 func (t *search) push(n *node) {
 	t.made++
-	n.number = t.made
+	n.number, n.key = t.made, t.raise(n.bound)
 	t.open = append(t.open, n)
 	for i := len(t.open) - 1; i > 0; {
 		up := (i - 1) / 2
@@ -254,8 +255,8 @@ func (t *search) push(n *node) {
 }
 
 func before(a, b *node) bool {
-	if a.bound != b.bound {
-		return a.bound < b.bound
+	if a.key != b.key {
+		return a.key < b.key
 	}
 	if a.depth != b.depth {
 		return a.depth > b.depth

@@ -92,3 +92,39 @@ func TestSolveAgreesWithCBC(t *testing.T) {
 		t.Error("too few programs were compared", counts)
 	}
 }
+
+// Programs of the kinds the planner writes: places opened for customers, covers, and both with a limit on what they cost in another way.
+func TestMiddlingProgramsAgreeWithCBC(t *testing.T) {
+	counts := map[string]int{}
+	for seed := range uint64(60) {
+		r := rand.New(rand.NewPCG(seed, 23))
+		var p *Program
+		switch seed % 3 {
+		case 0:
+			p = opening(r, 10+r.IntN(15), 7+r.IntN(4), 3+r.IntN(4), seed%2 == 0)
+		case 1:
+			p = covering(r, 20+r.IntN(40), 15+r.IntN(20), seed%2 == 0)
+		default:
+			p = limited(r, opening(r, 8+r.IntN(12), 7+r.IntN(3), 4, seed%2 == 0))
+		}
+		agree(t, seed, p, counts)
+	}
+	t.Log(counts)
+	if counts["optimal"] < 30 {
+		t.Error("too few programs were compared", counts)
+	}
+}
+
+// limited adds a limit on a second cost, which is met in the middle by a variable that is not whole.
+func limited(r *rand.Rand, p *Program) *Program {
+	var terms []Term
+	sum := 0.0
+	for j := range p.cost {
+		c := float64(r.IntN(9))
+		terms = append(terms, Term{j, c})
+		sum += c
+	}
+	over := p.Variable(0, inf, float64(3+r.IntN(5)), false)
+	p.Row(-inf, math.Floor(sum/6), append(terms, Term{over, -2})...)
+	return p
+}

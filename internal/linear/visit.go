@@ -8,8 +8,8 @@ import (
 const (
 	triesMost    = 10 // candidates tried at one node
 	triesIdle    = 5  // tries without a better one before the rest are left
-	triesKnown   = 4  // branchings of a variable after which its pseudo-costs are trusted
-	triesPivots  = 60 // pivots of a try
+	triesKnown   = 2  // branchings of a variable after which its pseudo-costs are trusted
+	triesPivots  = 40 // pivots of a try
 	gainLeast    = 1e-6
 	diveEvery    = 64 // nodes between two dives
 	restartsMost = 4

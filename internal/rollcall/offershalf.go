@@ -11,17 +11,16 @@ import (
 	"groundhand/internal/rotation"
 )
 
-// half is one yard on a part of one day, with what is really there.
-type half struct {
-	*makings
-	yard     groundhand.YardID
+// halfDay is a part of one day, with what is really there in each yard.
+type halfDay struct {
 	day      groundhand.Date
 	part     string
 	from, to groundhand.Instant
 	turn     int
-	devices  []groundhand.Device // in service, not on a job, not in a booked session
-	kitOf    map[groundhand.DeviceID]groundhand.KitID
-	leaders  []groundhand.WorkerID
+	devices  map[groundhand.YardID][]groundhand.Device // in service, not on a job, not in a booked session
+	kits     map[groundhand.YardID][]groundhand.KitID  // fit, not in a booked session
+	booked   []rotation.Slot                           // going on meanwhile
+	led      map[string]string                         // yard in which an assessor leads a booked session that day
 }
 
 // Hours at which a half day begins, as sessions made of slots have them, and how long a slot of both halves takes its device at least.
@@ -31,40 +30,68 @@ const (
 	wholeDay      = 9 * 60 // minutes
 )
 
-func (m *makings) half(yard groundhand.YardID, day groundhand.Date, part string) *half {
+func (m *makings) halfDay(day groundhand.Date, part string, turn int) *halfDay {
 	hour := morningHour
 	if part == "pm" {
 		hour = afternoonHour
 	}
-	y, month, d := day.Civil()
-	from := groundhand.InstantOf(time.Date(y, month, d, hour, 0, 0, 0, m.roll.zone))
 	lasts := cmp.Or(m.ask.Offer.Minutes, usualMinutes)
 	if part == "day" {
 		lasts = max(lasts, wholeDay)
 	}
-	to := from + minutes(lasts)
-	h := &half{makings: m, yard: yard, day: day, part: part, from: from, to: to}
-	h.findDevices()
-	h.findKits()
-	h.findLeaders()
+	y, month, d := day.Civil()
+	from := groundhand.InstantOf(time.Date(y, month, d, hour, 0, 0, 0, m.roll.zone))
+	h := &halfDay{day: day, part: part, from: from, to: from + minutes(lasts), turn: turn, devices: map[groundhand.YardID][]groundhand.Device{},
+		kits: map[groundhand.YardID][]groundhand.KitID{}, led: map[string]string{}}
+	for _, s := range m.booked[day] {
+		h.led[s.Instructor] = s.Yard
+		if s.Part == part || s.Part == "day" || part == "day" {
+			h.booked = append(h.booked, s)
+		}
+	}
+	m.place(h)
 	return h
 }
 
-// booked says whether a booked slot that is meant goes on while this half does.
-func (h *half) isBooked(meant func(rotation.Slot) bool) bool {
-	return slices.ContainsFunc(h.booked, func(s rotation.Slot) bool {
-		return s.Date == h.day && (s.Part == h.part || s.Part == "day" || h.part == "day") && meant(s)
-	})
-}
-
-func (h *half) findDevices() {
-	for _, id := range h.makings.devices {
-		d, _ := h.gear.known(id, h.from)
-		away := slices.ContainsFunc(h.outDevice[id], func(b busy) bool { return b.meets(h.from, h.to) })
-		if d.YardID == h.yard && !away && !h.isBooked(func(s rotation.Slot) bool { return s.Truck == string(id) }) {
-			h.devices = append(h.devices, d)
+// place finds which devices and kits are in which yard.
+func (m *makings) place(h *halfDay) {
+	away := func(b busy) bool { return b.meets(h.from, h.to) }
+	for _, id := range m.devices {
+		if !slices.ContainsFunc(m.outDevice[id], away) && !h.takes(func(s rotation.Slot) bool { return s.Truck == string(id) }) {
+			d, _ := m.gear.known(id, h.from)
+			h.devices[d.YardID] = append(h.devices[d.YardID], d)
 		}
 	}
+	for _, id := range m.kits {
+		k := m.gear.kits[id]
+		inUse := k.InServiceOn <= h.day && (k.RetiresOn == 0 || h.day <= k.RetiresOn)
+		if inUse && !slices.ContainsFunc(m.outKit[id], away) && !h.takes(func(s rotation.Slot) bool { return m.bookedKit[s.ID] == id }) {
+			yard := m.gear.yardOf(id, h.from)
+			h.kits[yard] = append(h.kits[yard], id)
+		}
+	}
+}
+
+// takes says whether a booked session that goes on meanwhile is one of those meant.
+func (h *halfDay) takes(meant func(rotation.Slot) bool) bool {
+	return slices.ContainsFunc(h.booked, meant)
+}
+
+// half is one yard on a half day.
+type half struct {
+	*makings
+	*halfDay
+	yard    groundhand.YardID
+	devices []groundhand.Device
+	kitOf   map[groundhand.DeviceID]groundhand.KitID
+	leaders []groundhand.WorkerID
+}
+
+func (m *makings) half(there *halfDay, yard groundhand.YardID) *half {
+	h := &half{makings: m, halfDay: there, yard: yard, devices: there.devices[yard]}
+	h.findKits()
+	h.findLeaders()
+	return h
 }
 
 // findKits puts a kit on each device as far as they go round: the one that rides on it, else one of the yard's that rides on none of them.
@@ -72,10 +99,7 @@ func (h *half) findDevices() {
 func (h *half) findKits() {
 	h.kitOf = map[groundhand.DeviceID]groundhand.KitID{}
 	var spare []groundhand.KitID
-	for _, id := range h.kits {
-		if !h.gear.fit(id, h.from, h.to) || h.gear.yardOf(id, h.from) != h.yard || h.isBooked(func(s rotation.Slot) bool { return h.bookedKit[s.ID] == id }) {
-			continue
-		}
+	for _, id := range h.halfDay.kits[h.yard] {
 		on := h.gear.placing(id, h.from).DeviceID
 		there := slices.ContainsFunc(h.devices, func(d groundhand.Device) bool { return d.ID == on })
 		switch {
@@ -106,12 +130,10 @@ func (h *half) findLeaders() {
 			}
 			continue
 		}
-		home := h.homeYard(who)
-		busyThen := h.isBooked(func(s rotation.Slot) bool { return s.Instructor == string(who) })
-		elsewhere := slices.ContainsFunc(h.booked, func(s rotation.Slot) bool {
-			return s.Date == h.day && s.Instructor == string(who) && s.Yard != string(h.yard)
-		})
-		if (home == h.yard || h.reach[[2]string{string(home), string(h.yard)}]) && !busyThen && !elsewhere && !h.awayOn(who, h.day) {
+		home, leads := h.homeYard(who), h.led[string(who)]
+		busyThen := h.takes(func(s rotation.Slot) bool { return s.Instructor == string(who) })
+		comes := home == h.yard || h.reach[[2]string{string(home), string(h.yard)}]
+		if comes && !busyThen && (leads == "" || leads == string(h.yard)) && !h.awayOn(who, h.day) {
 			h.leaders = append(h.leaders, who)
 		}
 	}

@@ -93,12 +93,13 @@ type makings struct {
 	devices   []groundhand.DeviceID
 	kits      []groundhand.KitID
 	assessors []groundhand.WorkerID
-	booked    []rotation.Slot                // slots there are already
-	bookedKit map[string]groundhand.KitID    // of booked sessions
-	more      *AssessorAdded                 // by a change
-	moreKit   groundhand.YardID              // by a change
-	reach     map[[2]string]bool             // yards with a road between them
-	outDevice map[groundhand.DeviceID][]busy // times in which a device is out of service or on a job
+	booked    map[groundhand.Date][]rotation.Slot // slots there are already
+	bookedKit map[string]groundhand.KitID         // of booked sessions
+	more      *AssessorAdded                      // by a change
+	moreKit   groundhand.YardID                   // by a change
+	reach     map[[2]string]bool                  // yards with a road between them
+	outDevice map[groundhand.DeviceID][]busy      // times in which a device is out of service or on a job
+	outKit    map[groundhand.KitID][]busy         // times in which a kit is out of service
 }
 
 // busy is a time in which a thing is not there; to 0: open.
@@ -109,8 +110,8 @@ func (b busy) meets(from, to groundhand.Instant) bool {
 }
 
 func (f *planFacts) makings(p *rotation.Problem) *makings {
-	m := &makings{planFacts: f, wanted: map[groundhand.FamilyID][]groundhand.Method{}, assessors: f.assessing(), booked: slices.Clone(p.Slots),
-		bookedKit: map[string]groundhand.KitID{}, reach: map[[2]string]bool{}, outDevice: map[groundhand.DeviceID][]busy{}}
+	m := &makings{planFacts: f, wanted: map[groundhand.FamilyID][]groundhand.Method{}, assessors: f.assessing(), booked: map[groundhand.Date][]rotation.Slot{},
+		bookedKit: map[string]groundhand.KitID{}, reach: map[[2]string]bool{}, outDevice: map[groundhand.DeviceID][]busy{}, outKit: map[groundhand.KitID][]busy{}}
 	for _, w := range p.Workers {
 		for _, t := range w.Tickets {
 			m.want(groundhand.Method(t.Qualification), groundhand.FamilyID(t.Device))
@@ -124,6 +125,12 @@ func (f *planFacts) makings(p *rotation.Problem) *makings {
 	}
 	for id := range f.gear.kits {
 		m.kits = append(m.kits, id)
+		for _, i := range f.gear.outOfService(thing{kit: id}) {
+			m.outKit[id] = append(m.outKit[id], busy{i.From.At, i.To})
+		}
+	}
+	for _, s := range p.Slots {
+		m.booked[s.Date] = append(m.booked[s.Date], s)
 	}
 	for _, j := range f.jobs {
 		m.outDevice[j.DeviceID] = append(m.outDevice[j.DeviceID], busy{j.StartAt, j.EndAt})
@@ -202,10 +209,9 @@ func (m *makings) all() []offer {
 	}
 	for i, day := range days {
 		for _, part := range parts {
+			there := m.halfDay(day, part, turns[i])
 			for _, yard := range m.yardsOffered() {
-				h := m.half(yard, day, part)
-				h.turn = turns[i]
-				out = append(out, h.offers()...)
+				out = append(out, m.half(there, yard).offers()...)
 			}
 		}
 	}

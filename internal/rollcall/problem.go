@@ -96,14 +96,20 @@ func (f *planFacts) pose() (Posed, error) {
 	return Posed{p, leftOut}, f.checkPins(p, leftOut)
 }
 
-// mostAloft bounds a typing error.
-const mostAloft = 16
+// Bounds of typing errors.
+const (
+	mostAloft   = 16
+	mostPlanned = 60 // months of a rotation
+)
 
 // check refuses what can be seen without the records, all at once.
 func (a RotationAsk) check() error {
 	var p groundhand.Problems
 	if a.Start == 0 || a.End < a.Start {
 		p.Add(groundhand.CodeInvalid, "end", "The rotation ends before it starts.")
+	}
+	if a.End > a.Start.AddMonths(mostPlanned) {
+		p.Add(groundhand.CodeInvalid, "end", "A rotation lasts %d months at most.", mostPlanned)
 	}
 	for i, d := range a.ForbidDays {
 		if d.From == 0 || d.To < d.From {

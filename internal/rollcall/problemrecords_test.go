@@ -176,6 +176,7 @@ func TestAWrongAskIsRefusedFieldByField(t *testing.T) {
 	assert.Equal(t, []string{"change"}, fields(func(a *rollcall.RotationAsk) {
 		a.Change = &rollcall.RotationChange{AddKit: &rollcall.KitAdded{YardID: "Y1"}}
 	}), "nothing is offered that a kit could add to")
+	assert.Equal(t, []string{"end"}, fields(func(a *rollcall.RotationAsk) { a.End = day("2190-01-01") }))
 	assert.Equal(t, []string{"pins[0].slot", "pins[1].slot"}, fields(func(a *rollcall.RotationAsk) {
 		a.Pins = []rotation.Pin{{Slot: "NO-SLOT", Worker: "ann"}, {Slot: "S-NOBODY", Worker: "ann"}}
 	}))
