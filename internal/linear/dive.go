@@ -105,8 +105,20 @@ func (t *search) nextToRound(how style) (int32, float64) {
 	return best, to
 }
 
-// searchNear fixes all variables that are whole in the relaxed solution and searches what is left of the program, which is small.
-func (t *search) searchNear() {
+// pressed is the best solution as one of the program under search, or nil.
+func (t *search) pressed() []float64 {
+	x := t.best
+	for _, r := range t.lifts {
+		if x != nil {
+			x = r.press(x)
+		}
+	}
+	return x
+}
+
+// searchNear fixes all variables that are whole in the relaxed solution, or the same in it and in a known one, and searches what is left of
+// the program, which is small.
+func (t *search) searchNear(known []float64) {
 	if t.within || len(t.wholes) < subLeast {
 		return
 	}
@@ -118,7 +130,8 @@ func (t *search) searchNear() {
 			continue
 		}
 		open++
-		if x := math.Round(t.s.x[j]); math.Abs(x-t.s.x[j]) <= wholeSlack {
+		x := math.Round(t.s.x[j])
+		if math.Abs(x-t.s.x[j]) <= wholeSlack && (known == nil || known[j] == x) {
 			p.lower[j], p.upper[j] = x, x
 			fixed++
 		}

@@ -17,6 +17,7 @@ func (p *Program) Relax(ctx context.Context) Answer {
 		return Answer{Status: Infeasible, Value: math.Inf(1), Bound: math.Inf(1)}
 	}
 	s := newSimplex(p)
+	s.pivotsEnd = 100*(s.n+s.m) + 20_000 // far more than is ever needed, should it go round in circles
 	s.nudge()
 	s.slackBasis()
 	s.refactor()

@@ -56,7 +56,7 @@ func (t *search) visit(n *node) *node {
 		if n.parent == nil {
 			t.remember()
 		}
-		if t.fixByCosts() && turn < visitsRepeat {
+		if turn < visitsRepeat && t.fixByCosts() {
 			if !t.t.run() {
 				return nil
 			}
@@ -81,7 +81,7 @@ func (t *search) visit(n *node) *node {
 		if dead {
 			return nil
 		}
-		if narrowed && turn < visitsRepeat {
+		if narrowed {
 			continue
 		}
 		if n.parent == nil && t.worthAnew() {
@@ -97,12 +97,15 @@ func (t *search) lookForSolutions(all bool) {
 	turn := style(t.looked)
 	t.looked++
 	if all {
-		t.searchNear()
+		t.searchNear(nil)
 	}
 	for how := range styles {
-		if all || how == turn%styles {
+		if all || how == turn%(styles+1) {
 			t.dive(how)
 		}
+	}
+	if known := t.pressed(); known != nil && (all || turn%(styles+1) == styles) {
+		t.searchNear(known)
 	}
 }
 
