@@ -24,15 +24,15 @@ const warmUp = 20
 const stepsPerRound = 20
 
 // improveApart improves the roster on the islands, leaves the best found in it, and gives what is known of the best possible.
-func (r *roster) improveApart(ctx context.Context, o Options) proof {
+func (r *roster) improveApart(ctx context.Context, o Options) settled {
 	stop := func() bool { return ctx.Err() != nil }
 	best := r.snapshot()
 	if r.g.isBest(best.figures) {
-		return proof{}
+		return settled{}
 	}
 	islands := r.settleIslands(best, o.Seed)
 	each := max(1, o.Rounds/islandCount/epochs)
-	known, from, rounds := proof{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
+	known, from, rounds := settled{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
 	for epoch := 0; epoch < epochs && !stop() && known.proved < len(LevelNames); epoch++ {
 		if o.Report != nil {
 			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, known.speaking(r.g, best.figures)})
@@ -50,8 +50,14 @@ func (r *roster) improveApart(ctx context.Context, o Options) proof {
 	return known
 }
 
+// settled is a proof with the figures of the plan that its bounds speak of.
+type settled struct {
+	proof
+	of Objective
+}
+
 // settle asks the exact program, in two thirds of the time that is left, and gives what it knows with the better plan, if it found one.
-func (g *grid) settle(ctx context.Context, best snapshot, work int) (proof, snapshot) {
+func (g *grid) settle(ctx context.Context, best snapshot, work int) (settled, snapshot) {
 	if end, there := ctx.Deadline(); there {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, time.Until(end)*2/3)
@@ -61,7 +67,7 @@ func (g *grid) settle(ctx context.Context, best snapshot, work int) (proof, snap
 	if known.better != nil {
 		best = *known.better
 	}
-	return known, best
+	return settled{known, best.figures}, best
 }
 
 func (r *roster) settleIslands(best snapshot, seed uint64) []*improver {
@@ -123,7 +129,7 @@ func spread(islands []*improver, best snapshot) {
 
 // speaking gives the bounds that hold for a plan with these figures: those of the proof up to the level after the first at which the plan
 // is better than the one proved from, since the bounds of later levels suppose figures that this plan may exceed; cheap ones beyond.
-func (k proof) speaking(g *grid, figures Objective) Objective {
+func (k settled) speaking(g *grid, figures Objective) Objective {
 	out, dear, of, now := g.bound(figures.LapsedDays).Levels(), k.bound.Levels(), k.of.Levels(), figures.Levels()
 	for i := range out {
 		out[i] = max(out[i], dear[i])

@@ -16,7 +16,6 @@ type proof struct {
 	bound  Objective
 	proved int
 	better *snapshot
-	of     Objective // figures of the plan that bound speaks of
 }
 
 // proofWork is the work of a proof, in steps of the simplex: seconds for some dozen workers, half a minute for a hundred.
@@ -40,7 +39,7 @@ func (g *grid) prove(ctx context.Context, best snapshot, work int) proof {
 	} else {
 		v.proveCheaply()
 	}
-	return proof{bound: objectiveOf(v.known.bound), proved: v.proved, better: v.better, of: v.best.figures}
+	return proof{objectiveOf(v.known.bound), v.proved, v.better}
 }
 
 // withinReach says that a problem is not too large for the staged program.
@@ -58,7 +57,6 @@ type prover struct {
 	g      *grid
 	best   snapshot
 	better *snapshot
-	of     Objective // figures of the plan that bound speaks of
 	known  *known
 	proved int
 	work   int // steps left

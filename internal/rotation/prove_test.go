@@ -140,7 +140,7 @@ func best(t require.TestingT, p Problem) (Objective, bool) {
 	require.Equal(t, figures, out.bound)
 	if out.better != nil {
 		r.restore(*out.better)
-		plan := r.plan(proof{})
+		plan := r.plan()
 		require.Equal(t, figures, plan.Objective)
 		require.Empty(t, Check(p, plan))
 	}

@@ -34,12 +34,12 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	}
 	if g.large() {
 		r.improveParcels(ctx, o.Seed, o.Rounds, o.Report)
-		return r.plan(proof{}), nil
+		return r.plan(), nil
 	}
 	stop := func() bool { return ctx.Err() != nil }
 	r.firstPlan(stop)
 	known := r.improveApart(ctx, o)
-	return r.plan(known), nil
+	return r.planKnowing(known), nil
 }
 
 // DefaultRounds is how many rounds suit the size of a problem: a few seconds for some dozen workers.
@@ -55,8 +55,11 @@ func DefaultRounds(p Problem) int {
 	return min(100_000+2_000*due, 8_000_000)
 }
 
-// plan writes the roster out, with what is known of the best possible and the reasons.
-func (r *roster) plan(known proof) Plan {
+// plan writes the roster out with the cheap bounds.
+func (r *roster) plan() Plan { return r.planKnowing(settled{}) }
+
+// planKnowing writes the roster out, with what is known of the best possible and the reasons.
+func (r *roster) planKnowing(known settled) Plan {
 	g, figures := r.g, r.figures()
 	out := Plan{Problem: g.p.Name, Sessions: r.sessions(), Objective: figures, Bound: known.speaking(g, figures),
 		NotKeptCurrent: r.notKept(), SlotsSetAside: g.slotsAside()}
