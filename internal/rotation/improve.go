@@ -1,6 +1,7 @@
 package rotation
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -26,7 +27,8 @@ type improver struct {
 	rng  *rand.Rand
 	best snapshot
 	heat float64
-	poor []int // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
+	how  cooling // the first of cycles if not set
+	poor []int   // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
 }
 
 // snapshot is a roster that can be gone back to.
@@ -90,15 +92,16 @@ func (m *improver) cycle(stop func() bool, rounds, number int) {
 
 // anneal makes so many rounds, from hot to cold.
 func (m *improver) anneal(how cooling, rounds int, stop func() bool) {
-	m.profile = how.profile
+	m.how, m.profile = how, how.profile
 	for i := 0; i < rounds && !stop(); i++ {
-		m.heat = how.hottest * math.Pow(coldest/how.hottest, float64(i)/float64(rounds))
-		m.round()
+		m.round(float64(i) / float64(rounds))
 	}
 }
 
-// round takes something out, rebuilds and decides.
-func (m *improver) round() {
+// round takes something out, rebuilds and decides; progress runs from 0 to 1 over all rounds.
+func (m *improver) round(progress float64) {
+	how := cmp.Or(m.how, cycles[0])
+	m.heat = how.hottest * math.Pow(coldest/how.hottest, progress)
 	before := m.score()
 	k := &wreck{roster: m.roster}
 	barred, target := m.ruin(k)

@@ -101,7 +101,9 @@ func (p *parcel) improve(ctx context.Context, rng *rand.Rand, perTicket float64)
 		return 0
 	}
 	m := &improver{roster: p.roster, rng: rng, best: p.roster.snapshot()}
-	m.anneal(cycles[0], rounds, stop)
+	for i := 0; i < rounds && !stop(); i++ {
+		m.round(float64(i) / float64(rounds))
+	}
 	p.roster.restore(m.best)
 	return rounds
 }
