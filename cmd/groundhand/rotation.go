@@ -5,41 +5,59 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
+	"os/signal"
 	"time"
-
-	"golang.org/x/term"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rotation"
 )
 
-// exitNoPlan is the status when no plan keeps all pins.
+// exitNoPlan is the status when no plan keeps all pins, or no run sheet gives everybody what he needs.
 const exitNoPlan = 3
 
 // maxProblem bounds a file of a planning problem, in bytes; 20,000 workers take about 20 MB.
 const maxProblem = 128 << 20
 
-// rotationCmd suggests a drill rotation from a file to a file, without a database.
+// rotationCmd suggests a drill rotation, or the run sheet of one session, from a file to a file, without a database.
 type rotationCmd struct {
-	Problem string        `required:"" help:"File of the planning problem, format drill-plan-problem/1."`
-	Out     string        `required:"" help:"File to write the plan to, format drill-plan/1; - is standard output."`
-	Seed    uint64        `default:"1" help:"The same problem and seed give the same plan, unless the time runs out first."`
-	For     time.Duration `default:"10s" help:"Stop after this time with the best plan so far."`
+	Problem string        `help:"File of the planning problem, format drill-plan-problem/1." placeholder:"FILE"`
+	Sheet   string        `help:"File of the problem of a run sheet, format drill-sheet-problem/1." placeholder:"FILE"`
+	Out     string        `required:"" help:"File to write to: the plan, format drill-plan/1, or the sheet, format drill-sheet/1, or as plain text for the wall if the name ends in .txt; - is standard output." placeholder:"FILE"`
+	Seed    uint64        `default:"1" help:"The same problem and seed give the same answer, unless the time runs out first."`
+	For     time.Duration `default:"10s" help:"Stop after this time with the best so far; so does an interrupt."`
 }
 
-// Run ends with status 2 when the problem is faulty and 3 when no plan keeps all pins.
+// Run ends with status 2 when what is asked or a file is faulty, and 3 when no plan or no sheet fits. Nothing is written then.
 func (c *rotationCmd) Run() error {
-	p, err := c.read()
+	switch {
+	case c.Problem == "" && c.Sheet == "":
+		return &exitError{exitFaulty, errors.New("rotation: name a file with --problem, or with --sheet")}
+	case c.Problem != "" && c.Sheet != "":
+		return &exitError{exitFaulty, errors.New("rotation: give --problem or --sheet, and not both")}
+	case c.For <= 0:
+		return &exitError{exitFaulty, fmt.Errorf("--for must be a time like 10s, not %s", c.For)}
+	}
+	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	ctx, cancel := context.WithTimeout(interrupted, c.For)
+	defer cancel()
+	if c.Sheet != "" {
+		return c.order(ctx)
+	}
+	return c.suggest(ctx)
+}
+
+// suggest writes a plan.
+func (c *rotationCmd) suggest(ctx context.Context) error {
+	p, err := readProblem(c.Problem, rotation.Decode)
 	if err != nil {
 		return err
 	}
 	progress := newProgress(os.Stderr)
-	ctx, cancel := context.WithTimeout(context.Background(), c.For)
-	defer cancel()
-	plan, err := rotation.Suggest(ctx, p, rotation.Options{Seed: c.Seed, Report: progress.show})
-	progress.end()
+	plan, err := rotation.Suggest(ctx, p, rotation.Options{Seed: c.Seed, Report: func(at rotation.Progress) {
+		progress.show(fmt.Sprintf("round %d of %d: %s", at.Round, at.Rounds, standing(figuresOfPlan(at.Best, nil))))
+	}})
 	if clash := (*rotation.PinClash)(nil); errors.As(err, &clash) {
 		return &exitError{exitNoPlan, fmt.Errorf("%s: no feasible plan: %w", c.Problem, clash)}
 	}
@@ -50,54 +68,36 @@ func (c *rotationCmd) Run() error {
 	if err != nil {
 		return err
 	}
-	return writeOut(c.Out, append(content, '\n'))
+	if err = writeOut(c.Out, append(content, '\n')); err == nil {
+		progress.end(figuresOfPlan(plan.Objective, &plan.Bound), planCaution)
+	}
+	return err
 }
 
-func (c *rotationCmd) read() (rotation.Problem, error) {
-	if c.For <= 0 {
-		return rotation.Problem{}, &exitError{exitFaulty, fmt.Errorf("--for must be a time like 10s, not %s", c.For)}
+// planCaution stands beside a plan that is shown.
+const planCaution = "A plan proposes dates for practice. Local rules, the maker's instructions and licensed practice come first."
+
+func figuresOfPlan(best rotation.Objective, bound *rotation.Objective) []figure {
+	if bound == nil {
+		return figures(rotation.LevelNames, best.Levels(), nil)
 	}
-	content, err := readUpTo(c.Problem, maxProblem)
+	least := bound.Levels()
+	return figures(rotation.LevelNames, best.Levels(), &least)
+}
+
+// readProblem reads a file and gives every faulty field the status for what was handed in faulty.
+func readProblem[P any](name string, decode func([]byte) (P, error)) (P, error) {
+	var none P
+	content, err := readUpTo(name, maxProblem)
 	if errors.Is(err, os.ErrNotExist) {
-		return rotation.Problem{}, &exitError{exitFaulty, err}
+		return none, &exitError{exitFaulty, err}
 	}
 	if err != nil {
-		return rotation.Problem{}, err
+		return none, err
 	}
-	p, err := rotation.Decode(content)
+	p, err := decode(content)
 	if len(groundhand.Refusals(err)) > 0 {
-		return p, &exitError{exitFaulty, fmt.Errorf("%s: the problem is faulty:\n%w", c.Problem, err)}
+		return p, &exitError{exitFaulty, fmt.Errorf("%s: the problem is faulty:\n%w", name, err)}
 	}
 	return p, err
-}
-
-// progress shows on a terminal how a long search goes; a quick one and a pipe stay quiet.
-type progress struct {
-	to      io.Writer
-	started time.Time
-	shown   time.Time
-}
-
-func newProgress(file *os.File) *progress {
-	p := &progress{started: time.Now()}
-	if term.IsTerminal(int(file.Fd())) {
-		p.to = file
-	}
-	return p
-}
-
-func (p *progress) show(at rotation.Progress) {
-	now := time.Now()
-	if p.to == nil || now.Sub(p.started) < time.Second || now.Sub(p.shown) < time.Second/4 {
-		return
-	}
-	p.shown = now
-	fmt.Fprintf(p.to, "\r\033[Kround %d of %d: %d crew days short, %d lapsed days, session cost %d, %d minutes away",
-		at.Round, at.Rounds, at.Best.CrewDaysShort, at.Best.LapsedDays, at.Best.SessionCost, at.Best.MinutesAway)
-}
-
-func (p *progress) end() {
-	if p.to != nil && !p.shown.IsZero() {
-		fmt.Fprintln(p.to, "\nA plan proposes dates for practice. Local rules, the maker's instructions and licensed practice come first.")
-	}
 }

@@ -20,6 +20,7 @@ const (
 	nodesSmall   = 3_000_000 // partial sheets looked at for a proof with so few people
 	nodesLarge   = 300_000   // and with more
 	restarts     = 4         // of the search for an order
+	triesEach    = 6_000     // changes tried in it for each run of the sheet
 )
 
 // Plan makes the best sheet that it finds. The error is what Validate refuses, or a NoSheet that says what does not fit. When the context
@@ -98,12 +99,11 @@ func (d *drill) leastBacks() int {
 // order looks for a good order of the runs.
 func (s *search) order() {
 	chance := rand.New(rand.NewPCG(s.options.Seed, 1))
-	tries := 60_000 + 4_000*len(s.best)
 	for range restarts {
 		if s.met() {
 			return
 		}
-		s.d.ordering(s.best).search(s.ctx, chance, tries, s.figures, s.take)
+		s.d.ordering(s.best).search(s.ctx, chance, triesEach*len(s.best), s.figures, s.take)
 	}
 }
 
