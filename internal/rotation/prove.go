@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"groundhand/internal/linear"
@@ -195,7 +196,7 @@ func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all 
 		p.tighten(p.relaxed, left)
 		p.solved = p.program().Solve(ctx, linear.Options{Pivots: steps, Cutoff: left + 0.25, Step: p.step()})
 	})
-	x, whole := make([]float64, len(s.lower)), true
+	whole := true
 	for i, p := range pieces {
 		v.work -= p.solved.Pivots
 		v.trace("part %d/%d level %d %dx%d relaxed %v answer %v %v nodes %d pivots %d", i, len(pieces), s.level, len(p.rows), len(p.lower), p.relaxed.Bound, p.solved.Status, p.solved.Bound, p.solved.Nodes, p.solved.Pivots)
@@ -203,15 +204,90 @@ func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all 
 			all += least - p.share.least
 			p.share.least = least
 		}
+		whole = whole && len(p.solved.X) > 0
+	}
+	if whole && !v.offer(s, join(s, pieces)) {
+		v.fit(ctx, s, pieces)
+	}
+	return all
+}
+
+// join puts the solutions of all parts together.
+func join(s *stage, pieces []*piece) []float64 {
+	x := make([]float64, len(s.lower))
+	for _, p := range pieces {
 		for j, value := range p.solved.X {
 			x[p.from[j]] = value
 		}
-		whole = whole && len(p.solved.X) > 0
 	}
-	if whole {
+	return x
+}
+
+// fit solves the parts once more, one after the other within what those before it have settled, because their solutions got in each
+// other's way: first each no dearer than before, a part that finds no room going first the next time, then as cheaply as can be.
+func (v *prover) fit(ctx context.Context, s *stage, pieces []*piece) {
+	order := slices.Clone(pieces)
+	slices.SortStableFunc(order, func(a, b *piece) int { return len(b.lower) - len(a.lower) })
+	led := map[*piece]bool{}
+	for !led[order[0]] {
+		led[order[0]] = true
+		x, failed := v.fitInOrder(ctx, s, order, 0.25)
+		if failed == none && v.offer(s, x) {
+			return
+		}
+		if failed == none || ctx.Err() != nil {
+			break
+		}
+		first := order[failed]
+		order = slices.Insert(slices.Delete(order, failed, failed+1), 0, first)
+	}
+	if x, failed := v.fitInOrder(ctx, s, order, math.Inf(1)); failed == none {
 		v.offer(s, x)
 	}
-	return all
+}
+
+// fitInOrder gives a joint solution in which no part is dearer than before by the given cost, or the first part that found no room. The
+// first part keeps its solution.
+func (v *prover) fitInOrder(ctx context.Context, s *stage, order []*piece, dearer float64) (x []float64, failed int) {
+	settled := s.withOwnBounds()
+	x = make([]float64, len(s.lower))
+	for i, p := range order {
+		from, values := p.from, p.solved.X
+		if i > 0 {
+			q := settled.part(p.share.slots)
+			answer := q.program().Solve(ctx, linear.Options{Pivots: v.steps() / 8, Cutoff: p.solved.Value + dearer, Step: q.step()})
+			v.work -= answer.Pivots
+			from, values = q.from, answer.X
+			v.trace("fit %d/%d level %d %dx%d %v %v of %v nodes %d pivots %d", i, len(order), s.level, len(q.rows), len(q.lower), answer.Status, answer.Value, p.solved.Value, answer.Nodes, answer.Pivots)
+		}
+		if len(values) == 0 {
+			return nil, i
+		}
+		for j, value := range values {
+			x[from[j]] = value
+			settled.settle(from[j], value)
+		}
+	}
+	return x, none
+}
+
+// settle fixes a variable that belongs to a slot; those that belong to none are left to follow.
+func (s *stage) settle(at int, value float64) {
+	if s.site[at] == none {
+		return
+	}
+	if s.nature[at] == chosen {
+		value = math.Round(value)
+	}
+	s.lower[at], s.upper[at] = value, value
+}
+
+// withOwnBounds is the same stage with bounds that may be changed.
+func (s *stage) withOwnBounds() *stage {
+	out, d := *s, *s.draft
+	d.lower, d.upper = slices.Clone(d.lower), slices.Clone(d.upper)
+	out.draft = &d
+	return &out
 }
 
 // inParallel does n things, as many at a time as there are processors.
@@ -228,11 +304,13 @@ func inParallel(n int, do func(i int)) {
 	all.Wait()
 }
 
-// offer takes a solution over if it is a sound plan and better.
-func (v *prover) offer(s *stage, x []float64) {
-	if found, sound := s.snapshotOf(x); sound && found.figures.Less(v.best.figures) {
+// offer takes a solution over if it is a sound plan and better. It gives false when it is no sound plan.
+func (v *prover) offer(s *stage, x []float64) bool {
+	found, sound := s.snapshotOf(x)
+	if sound && found.figures.Less(v.best.figures) {
 		v.best, v.better = found, &found
 	}
+	return sound
 }
 
 // solve branches, with the variables fixed whose reduced cost shows that no better plan moves them.
