@@ -8,6 +8,7 @@ import (
 
 const (
 	reduceRounds = 8
+	coverMost    = 8       // a row with so many times the terms of another hardly ever makes that one needless
 	exactMost    = 1 << 30 // whole numbers up to this are added up without rounding, some millions of them
 )
 
@@ -279,7 +280,7 @@ func (r *reducer) dropCovered() {
 		rare := slices.MinFunc(row.terms, func(a, b Term) int { return cmp.Compare(len(r.columns[a.Variable]), len(r.columns[b.Variable])) })
 		for _, o := range r.columns[rare.Variable] {
 			other := &r.rows[o]
-			if int(o) == i || other.gone || !other.exact {
+			if int(o) == i || other.gone || !other.exact || len(other.terms) > coverMost*len(row.terms)+coverMost {
 				continue
 			}
 			r.dropSides(row, other)
