@@ -25,5 +25,8 @@ func (r *roster) figures() Objective {
 func (r *roster) score() float64 {
 	w := &r.profile
 	return w[0]*float64(r.crewDays) + w[1]*float64(r.lapsed) + w[2]*float64(r.cost)/r.g.costUnit +
-		w[3]*float64(r.minutes) + w[4]*float64(r.offAim)
+		w[3]*float64(r.minutes) + w[4]*float64(r.offAim) + r.perChange()*float64(r.changes)
 }
+
+// perChange is what a renewal that is elsewhere than in an older plan adds to the score: more than a session.
+func (r *roster) perChange() float64 { return 2 * r.profile[2] }

@@ -15,9 +15,9 @@ func (r *roster) finish(stop func() bool) {
 
 // attempt keeps a change when it leaves the slots around it sound and the figures better.
 func (r *roster) attempt(change func() bool, around ...int) bool {
-	before, mark := r.figures(), r.mark()
+	before, mark := r.worth(), r.mark()
 	people := r.crewsIn(around, nil)
-	if change() && r.sound(around, r.crewsIn(around, people)) && r.figures().Less(before) {
+	if change() && r.sound(around, r.crewsIn(around, people)) && r.worth().less(before) {
 		return true
 	}
 	r.undo(mark)

@@ -25,8 +25,9 @@ type grid struct {
 	offers   map[offer][]int
 	leaders  []int // worker that an instructor is, or none
 	trucks   int
-	ledSlots [][]int // by worker: usable slots that he would lead
-	costUnit float64 // largest cost of a usable slot, so that weights do not depend on the unit of cost
+	ledSlots [][]int  // by worker: usable slots that he would lead
+	stagger  *Stagger // nil: none
+	costUnit float64  // largest cost of a usable slot, so that weights do not depend on the unit of cost
 }
 
 type workerRow struct {
@@ -44,6 +45,7 @@ type ticketRow struct {
 	earliest     int
 	aim          int
 	due          bool
+	kept         int   // slot where an older plan renews it, or none
 	never        int   // lapsed days when it is not renewed
 	least        int   // lapsed days when it is renewed at its first slot, or never if there is none
 	first        int   // first eligible slot, or none
@@ -141,7 +143,7 @@ func (g *grid) ticketRow(worker, qual int, t Ticket, worked []int32) ticketRow {
 	if !t.ValidThrough.IsZero() {
 		valid = int(t.ValidThrough - g.p.Start)
 	}
-	row := ticketRow{worker: worker, qual: qual, device: t.Device, valid: valid, first: none,
+	row := ticketRow{kept: none, worker: worker, qual: qual, device: t.Device, valid: valid, first: none,
 		aim: valid - g.quals[qual].AimDaysBefore, due: valid < g.days-1}
 	if !t.Earliest.IsZero() {
 		row.earliest = max(0, int(t.Earliest-g.p.Start))

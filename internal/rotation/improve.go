@@ -33,14 +33,14 @@ type improver struct {
 
 // snapshot is a roster that can be gone back to.
 type snapshot struct {
-	figures Objective
+	worth
 	score   float64
 	attends [][]int
 	renews  [][]int
 }
 
 func (r *roster) snapshot() snapshot {
-	s := snapshot{figures: r.figures(), score: r.score(), attends: make([][]int, len(r.attends)), renews: make([][]int, len(r.renews))}
+	s := snapshot{worth: r.worth(), score: r.score(), attends: make([][]int, len(r.attends)), renews: make([][]int, len(r.renews))}
 	for i := range r.attends {
 		if r.held(i) {
 			s.attends[i], s.renews[i] = slices.Clone(r.attends[i]), slices.Clone(r.renews[i])
@@ -85,7 +85,7 @@ func (m *improver) cycle(stop func() bool, rounds, number int) {
 	m.restore(m.best)
 	m.poor = nil
 	m.finish(stop)
-	if m.figures().Less(m.best.figures) {
+	if m.worth().less(m.best.worth) {
 		m.best = m.snapshot()
 	}
 }
@@ -128,7 +128,7 @@ func (m *improver) decide(before float64) {
 	if worse != 0 {
 		m.poor = nil
 	}
-	if m.figures().Less(m.best.figures) {
+	if m.worth().less(m.best.worth) {
 		m.best = m.snapshot()
 	}
 }

@@ -27,13 +27,14 @@ const stepsPerRound = 20
 func (r *roster) improveApart(ctx context.Context, o Options) settled {
 	stop := func() bool { return ctx.Err() != nil }
 	best := r.snapshot()
-	if r.g.isBest(best.figures) {
+	wished := r.g.wished()
+	if r.g.isBest(best.figures) && !wished {
 		return settled{}
 	}
 	islands := r.settleIslands(best, o.Seed)
 	each := max(1, o.Rounds/islandCount/epochs)
 	known, from, rounds := settled{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
-	for epoch := 0; epoch < epochs && !stop() && known.proved < len(LevelNames); epoch++ {
+	for epoch := 0; epoch < epochs && !stop() && (known.proved < len(LevelNames) || wished); epoch++ {
 		if o.Report != nil {
 			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, known.speaking(r.g, best.figures)})
 		}
@@ -64,10 +65,14 @@ func (g *grid) settle(ctx context.Context, best snapshot, work int) (settled, sn
 		defer cancel()
 	}
 	known := g.prove(ctx, best, work)
+	of := best.figures
 	if known.better != nil {
-		best = *known.better
+		of = known.better.figures
+		if !g.wished() {
+			best = *known.better
+		}
 	}
-	return settled{known, best.figures}, best
+	return settled{known, of}, best
 }
 
 func (r *roster) settleIslands(best snapshot, seed uint64) []*improver {
@@ -84,6 +89,7 @@ func (r *roster) settleIslands(best snapshot, seed uint64) []*improver {
 func (r *roster) copy() *roster {
 	out := newRoster(r.g)
 	out.pinned, out.pinnedAt = slices.Clone(r.pinned), r.pinnedAt
+	out.countChanges()
 	return out
 }
 
@@ -105,14 +111,14 @@ func together(islands []*improver, run func(i int, m *improver)) {
 func exchange(islands []*improver, best snapshot) snapshot {
 	last := islands[0]
 	for _, m := range islands {
-		if m.best.figures.Less(best.figures) {
+		if m.best.less(best.worth) {
 			best = m.best
 		}
-		if last.best.figures.Less(m.best.figures) {
+		if last.best.less(m.best.worth) {
 			last = m
 		}
 	}
-	if best.figures.Less(last.best.figures) {
+	if best.less(last.best.worth) {
 		last.best = best
 	}
 	return best
@@ -121,7 +127,7 @@ func exchange(islands []*improver, best snapshot) snapshot {
 // spread lets every island that is behind go on from the best.
 func spread(islands []*improver, best snapshot) {
 	for _, m := range islands {
-		if best.figures.Less(m.best.figures) {
+		if best.less(m.best.worth) {
 			m.best = best
 		}
 	}
@@ -139,6 +145,12 @@ func (k settled) speaking(g *grid, figures Objective) Objective {
 		}
 	}
 	return objectiveOf(out)
+}
+
+// wished says that a plan is asked for more than the figures, of which the exact program knows nothing: its plans are not taken then, and
+// its bounds hold all the same.
+func (g *grid) wished() bool {
+	return g.stagger != nil || slices.ContainsFunc(g.tickets, func(t ticketRow) bool { return t.kept != none })
 }
 
 // isBest says that the cheap bounds alone show that no plan is better.

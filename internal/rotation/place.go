@@ -25,7 +25,7 @@ func (r *roster) tryRenew(t, s int) bool {
 		r.join(w, s)
 	}
 	r.renew(t, s)
-	if r.runs(s) > r.g.slots[s].runs {
+	if r.runs(s) > r.g.slots[s].runs || !r.staggered(t, s) {
 		r.undo(mark)
 		return false
 	}

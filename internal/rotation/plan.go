@@ -91,7 +91,7 @@ type NotKept struct {
 }
 
 // Chance is a slot that would have left fewer lapsed days, and the first rule that fails when the renewal is moved there: a hard rule
-// F7 to F14, or the name of the figure that would get worse.
+// F7 to F14, the StaggerRule, or the name of the figure that would get worse.
 type Chance struct {
 	Slot string `json:"slot"`
 	Rule string `json:"rule"`

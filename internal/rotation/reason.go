@@ -98,6 +98,9 @@ func (r *roster) obstacle(t, s int) string {
 	if r.busy(w, s) || !r.held(s) && r.blocked(s) {
 		return "F12"
 	}
+	if !r.staggered(t, s) {
+		return StaggerRule
+	}
 	if rule := r.forcedIn(t, s); rule != "" {
 		return rule
 	}

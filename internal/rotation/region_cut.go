@@ -38,7 +38,7 @@ func (r *roster) cut(c claim) *parcel {
 		leaders: map[int]int{}, trucks: map[int]int{}}
 	g := r.g
 	k.out.grid = &grid{p: Problem{Start: g.p.Start, End: g.p.End, VisitMinutes: g.p.VisitMinutes}, days: g.days, words: g.words,
-		workDay: g.workDay, quals: g.quals, travel: g.travel, costUnit: g.costUnit}
+		workDay: g.workDay, quals: g.quals, stagger: g.stagger, travel: g.travel, costUnit: g.costUnit}
 	k.people()
 	k.places()
 	k.guests()
@@ -140,7 +140,7 @@ func (k *cutter) fillTickets() {
 			k.ticket[t] = len(k.out.tickets)
 			k.out.tickets = append(k.out.tickets, t)
 			row := g.tickets[t]
-			row.worker, row.first, row.least, row.choices = i, none, row.never, nil
+			row.worker, row.first, row.least, row.choices, row.kept = i, none, row.never, nil, none
 			k.out.grid.tickets = append(k.out.grid.tickets, row)
 		}
 	}

@@ -68,6 +68,9 @@ func (r *roster) mostGain(bundle []int, s int) (gain float64, some bool) {
 		if !has(r.attends[s], row.worker) {
 			one -= r.rate(3) * float64(r.g.away(row.worker, s))
 		}
+		if row.kept == s {
+			one += r.perChange()
+		}
 		gain += max(0, one)
 	}
 	return gain, some

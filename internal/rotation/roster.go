@@ -16,6 +16,7 @@ type roster struct {
 	short   []int   // by crew: days short, as of the last judge
 
 	profile profile // what score weighs by
+	changes int     // renewals that are elsewhere than in an older plan
 
 	crewDays, lapsed, cost, minutes, offAim int
 
@@ -157,6 +158,9 @@ func (r *roster) close(s int) {
 }
 
 func (r *roster) doRenew(t, s int) {
+	if r.g.tickets[t].kept == s {
+		r.changes--
+	}
 	r.renewed[t] = s
 	r.renews[s] = append(r.renews[s], t)
 	r.lapsed += r.g.lapsed(t, s) - r.g.tickets[t].never
@@ -165,6 +169,9 @@ func (r *roster) doRenew(t, s int) {
 
 func (r *roster) doUnrenew(t int) {
 	s := r.renewed[t]
+	if r.g.tickets[t].kept == s {
+		r.changes++
+	}
 	r.renewed[t] = none
 	r.renews[s] = without(r.renews[s], t)
 	r.lapsed -= r.g.lapsed(t, s) - r.g.tickets[t].never

@@ -9,6 +9,11 @@ type Options struct {
 	Seed   uint64
 	Rounds int            // rounds of improvement; 0: as many as suit the size of the problem, see DefaultRounds
 	Report func(Progress) // if set, called now and then
+
+	Stagger *Stagger // nil: people of a crew may lapse together
+	// Keep is an older plan, of this problem or one like it. Of plans that are alike in the first two figures, the planner takes the one
+	// that leaves most of its renewals where they were, before it looks at the other figures. A large problem is only begun from it.
+	Keep *Plan
 }
 
 // Progress is how far an improvement has come.
@@ -24,10 +29,17 @@ func Suggest(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if err := p.Validate(); err != nil {
 		return Plan{}, err
 	}
+	if err := o.Stagger.validate(); err != nil {
+		return Plan{}, err
+	}
 	g := newGrid(p)
 	r, err := placePins(g)
 	if err != nil {
 		return Plan{}, err
+	}
+	g.stagger = o.Stagger
+	if o.Keep != nil {
+		r.keepTo(*o.Keep)
 	}
 	if o.Rounds == 0 {
 		o.Rounds = DefaultRounds(p)
