@@ -118,7 +118,7 @@ func (rotationJob) Clash(ctx context.Context, j *training.RotationJob) ([]genera
 	if err := json.Unmarshal([]byte(j.Failure.Pins), &pins); err != nil || len(pins) == 0 {
 		return out, err
 	}
-	problem, err := rotation.Decode([]byte(j.Request.Problem))
+	problem, err := training.ReadRequest(j.Request)
 	if err != nil {
 		return nil, err
 	}

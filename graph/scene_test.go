@@ -420,6 +420,7 @@ func counter[T any](ctx context.Context, s *store.Store) (int, error) {
 }
 
 var counters = map[string]func(context.Context, *store.Store) (int, error){
+	"requests": counter[groundhand.RotationRequest], "failures": counter[groundhand.RotationFailure],
 	"workers": counter[groundhand.Worker], "names": counter[groundhand.WorkerName], "employments": counter[groundhand.Employment],
 	"gradings": counter[groundhand.Grading], "postings": counter[groundhand.Posting], "absences": counter[groundhand.Unavailability],
 	"reasons": counter[groundhand.UnavailabilityReason], "yards": counter[groundhand.Yard], "roads": counter[groundhand.Road],

@@ -457,6 +457,13 @@ func TestEdges(t *testing.T) {
 		t.Error("twice a whole number is not three:", a.Status)
 	}
 	p = &Program{}
+	p.Variable(-inf, inf, 0, true)
+	p.Variable(-inf, inf, 0, true)
+	p.Row(1, 1, Term{0, 6}, Term{1, -4})
+	if a := p.Solve(context.Background(), Options{}); a.Status != Infeasible {
+		t.Error("an even number is not one:", a.Status)
+	}
+	p = &Program{}
 	a, b := p.Variable(-inf, inf, 1, true), p.Variable(-inf, inf, 1, false)
 	p.Row(2.5, inf, Term{a, 1}, Term{b, 2})
 	p.Row(-inf, 4, Term{a, 1}, Term{b, -1})

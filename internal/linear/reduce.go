@@ -160,23 +160,13 @@ func (r *reducer) span(terms []Term) (least, most, size float64) {
 func (r *reducer) tightenRows() {
 	for i := range r.rows {
 		row := &r.rows[i]
-		if row.gone || !row.exact {
+		if row.gone {
 			continue
 		}
-		g := 0.0
-		for _, t := range row.terms {
-			for a := math.Abs(t.Coefficient); a != 0; {
-				g, a = a, math.Mod(g, a)
-			}
-		}
-		if g > 1 {
-			for k := range row.terms {
-				row.terms[k].Coefficient /= g
-			}
-			row.lower, row.upper = math.Ceil(row.lower/g), math.Floor(row.upper/g)
-			r.changed = true
-		}
+		r.divide(row)
+		r.hopeless = r.hopeless || row.lower > row.upper
 		switch {
+		case !row.exact:
 		case math.IsInf(row.lower, -1):
 			r.lowerCoefficients(row)
 		case math.IsInf(row.upper, 1):
@@ -184,6 +174,30 @@ func (r *reducer) tightenRows() {
 			r.lowerCoefficients(row)
 			row.turn()
 		}
+	}
+}
+
+// divide takes out what the coefficients of a row of whole variables have in common; its bounds, rounded inwards, may then be closer.
+func (r *reducer) divide(row *reducedRow) {
+	g := 0.0
+	for _, t := range row.terms {
+		if !r.whole[t.Variable] || t.Coefficient != math.Trunc(t.Coefficient) || math.Abs(t.Coefficient) > exactMost {
+			return
+		}
+		for a := math.Abs(t.Coefficient); a != 0; {
+			g, a = a, math.Mod(g, a)
+		}
+	}
+	low, high := math.Ceil(row.lower-wholeSlack), math.Floor(row.upper+wholeSlack)
+	if g > 1 {
+		for k := range row.terms {
+			row.terms[k].Coefficient /= g
+		}
+		low, high = math.Ceil((row.lower-wholeSlack)/g), math.Floor((row.upper+wholeSlack)/g)
+		r.changed = true
+	}
+	if g > 0 {
+		row.lower, row.upper = low, high
 	}
 }
 

@@ -153,15 +153,15 @@ func (s suggestion) enter(in *entering) groundhand.Plan {
 // suggest poses the problem and plans it. It takes seconds, so it is done before the records are opened for writing.
 func (d *Desk) suggest(ctx context.Context, in *entering, f RotationForm) error {
 	f = kept[groundhand.Plan](d.store, suggestion{f}).(suggestion).RotationForm
-	posed, err := d.pose(ctx, f)
+	posed, err := d.pose(ctx, f, d.roll.RotationPosed)
 	if err != nil {
 		return err
 	}
-	if n := len(posed.problem.Workers); n > mostWaitedFor {
+	if n := len(posed.rest.Workers); n > mostWaitedFor {
 		return groundhand.Invalid("", "A rotation for %d people takes too long to wait for; start it instead, and look for its plan later.", n)
 	}
 	in.request = posed.request
-	made, err := d.planner.plan(ctx, posed.problem, posed.options())
+	made, err := d.planner.plan(ctx, posed.stage.Problem, posed.options())
 	var clash *rotation.PinClash
 	if errors.As(err, &clash) {
 		return groundhand.Conflict("", "The bookings leave no plan: %s.", clash)
@@ -169,15 +169,8 @@ func (d *Desk) suggest(ctx context.Context, in *entering, f RotationForm) error 
 	if err != nil {
 		return err
 	}
-	in.plan, err = planOf(posed.request, made)
+	in.plan, err = posed.plan(made)
 	return err
-}
-
-// planOf is the plan that came of a request, without id and author.
-func planOf(r groundhand.RotationRequest, made rotation.Plan) (groundhand.Plan, error) {
-	text, err := json.Marshal(made)
-	return groundhand.Plan{Problem: r.Problem, Seed: r.Seed, Rounds: r.Rounds, Result: string(text), StartOn: r.StartOn, EndOn: r.EndOn,
-		RequestID: r.ID, BasePlanID: r.BasePlanID, Change: r.Change}, err
 }
 
 func (f RotationForm) check(c *fields) {

@@ -14,10 +14,11 @@ import (
 )
 
 // StartRotation keeps what a rotation is asked for and leaves it to the planner, which works it out in the background. It books nothing.
-// The problem is that of the moment; what is recorded later is looked at when the plan is adopted.
+// The problem is that of the moment; what is recorded later is looked at when the plan is adopted. A window that is longer than the shortest
+// time a renewal is good for is planned in stages: each is a rotation of its own, asked for by the one before once that has its plan.
 func (d *Desk) StartRotation(ctx context.Context, by groundhand.Account, key string, f RotationForm) (groundhand.RotationRequest, error) {
 	a := act{name: "startRotation", may: access.PlanRotation, ahead: func(in *entering) error {
-		posed, err := d.pose(ctx, kept[groundhand.RotationRequest](d.store, starting{f}).(starting).RotationForm)
+		posed, err := d.pose(ctx, kept[groundhand.RotationRequest](d.store, starting{f}).(starting).RotationForm, d.roll.RotationWhole)
 		in.request = posed.request
 		return err
 	}}
@@ -101,16 +102,20 @@ func (d *Desk) RotationJobs(ctx context.Context, requests []groundhand.RotationR
 // posed is a problem that is ready to be planned, with all that makes the plan come out the same again.
 type posed struct {
 	request groundhand.RotationRequest
-	problem rotation.Problem
-	keep    *rotation.Plan // of which as little as possible is to change
+	rest    rotation.Problem // of the request: this stage and those after it
+	stage   rollcall.Stage   // what is planned now, without its plan
+	keep    *rotation.Plan   // of which as little as possible is to change
 }
+
+// posing poses a problem, of a window of any length or not.
+type posing func(context.Context, rollcall.RotationAsk) (rollcall.Posed, error)
 
 func (p posed) options() rotation.Options {
 	return rotation.Options{Seed: uint64(p.request.Seed), Rounds: p.request.Rounds}
 }
 
 // pose makes the problem of a form from what is recorded.
-func (d *Desk) pose(ctx context.Context, f RotationForm) (posed, error) {
+func (d *Desk) pose(ctx context.Context, f RotationForm, pose posing) (posed, error) {
 	ask := f.ask()
 	if f.ReplanOf != "" && len(f.Slots) == 0 && f.Offer.EveryWeeks == 0 {
 		var err error
@@ -119,29 +124,33 @@ func (d *Desk) pose(ctx context.Context, f RotationForm) (posed, error) {
 		}
 	}
 	out := posed{}
-	found, err := d.roll.RotationPosed(ctx, ask)
+	found, err := pose(ctx, ask)
 	if err != nil {
 		return out, err
 	}
-	out.problem = found.Problem
-	if out.request, err = f.request(found); err != nil {
+	out.rest = full(found.Problem)
+	out.stage = rollcall.FirstStage(out.rest, 1, out.rest.Name)
+	if err := out.stage.Problem.Validate(); err != nil {
 		return out, err
 	}
-	out.keep, err = keepOf(ctx, d.store, out.request, out.problem)
+	if out.request, err = f.request(out, found.LeftOut); err != nil {
+		return out, err
+	}
+	out.keep, err = keepOf(ctx, d.store, out.request, out.stage.Problem)
 	return out, err
 }
 
 // request is what is kept of a form and its problem, without id and author.
-func (f RotationForm) request(found rollcall.Posed) (groundhand.RotationRequest, error) {
-	p := found.Problem
-	out := groundhand.RotationRequest{Name: p.Name, Seed: f.Seed, Rounds: cmp.Or(f.Rounds, rotation.DefaultRounds(p)), LeftOut: "[]", BasePlanID: f.ReplanOf,
+func (f RotationForm) request(posed posed, left []rollcall.SlotLeftOut) (groundhand.RotationRequest, error) {
+	p := posed.rest
+	out := groundhand.RotationRequest{Name: p.Name, Seed: f.Seed, Rounds: cmp.Or(f.Rounds, rotation.DefaultRounds(posed.stage.Problem)), LeftOut: "[]", BasePlanID: f.ReplanOf,
 		StaggerMost: f.Stagger.Most, StaggerDays: f.Stagger.Days, StartOn: p.Start, EndOn: p.End}
 	var err error
 	if out.Problem, err = jsonOf(p); err != nil {
 		return out, err
 	}
-	if len(found.LeftOut) > 0 {
-		if out.LeftOut, err = jsonOf(found.LeftOut); err != nil {
+	if len(left) > 0 {
+		if out.LeftOut, err = jsonOf(left); err != nil {
 			return out, err
 		}
 	}
@@ -150,6 +159,20 @@ func (f RotationForm) request(found rollcall.Posed) (groundhand.RotationRequest,
 	}
 	out.Change, err = jsonOf(f.Change)
 	return out, err
+}
+
+// full writes lists of nothing as empty ones, as the form of the file asks.
+func full(p rotation.Problem) rotation.Problem {
+	p.Yards, p.Travel, p.Qualifications = orEmpty(p.Yards), orEmpty(p.Travel), orEmpty(p.Qualifications)
+	p.Crews, p.Workers, p.Instructors, p.Slots = orEmpty(p.Crews), orEmpty(p.Workers), orEmpty(p.Instructors), orEmpty(p.Slots)
+	return p
+}
+
+func orEmpty[T any](rows []T) []T {
+	if rows == nil {
+		return []T{}
+	}
+	return rows
 }
 
 func jsonOf(v any) (string, error) {
@@ -161,10 +184,61 @@ func jsonOf(v any) (string, error) {
 func posedAgain(ctx context.Context, s *store.Store, r groundhand.RotationRequest) (posed, error) {
 	out := posed{request: r}
 	var err error
-	if out.problem, err = rotation.Decode([]byte(r.Problem)); err != nil {
+	if out.rest, err = ReadRequest(r); err != nil {
 		return out, err
 	}
-	out.keep, err = keepOf(ctx, s, r, out.problem)
+	number, err := stageOf(ctx, s, r)
+	if err != nil {
+		return out, err
+	}
+	out.stage = rollcall.FirstStage(out.rest, number, r.Name)
+	out.keep, err = keepOf(ctx, s, r, out.stage.Problem)
+	return out, err
+}
+
+// ReadRequest reads the problem of a request. Its window may be longer than that of a problem that can be planned in one go.
+func ReadRequest(r groundhand.RotationRequest) (p rotation.Problem, err error) {
+	err = json.Unmarshal([]byte(r.Problem), &p)
+	return p, err
+}
+
+// stageOf is which stage of a rotation a request asks for, from 1.
+func stageOf(ctx context.Context, s *store.Store, r groundhand.RotationRequest) (int, error) {
+	number := 1
+	for ; r.FollowsID != ""; number++ {
+		var err error
+		if r, err = store.Get[groundhand.RotationRequest](ctx, s, r.FollowsID); err != nil {
+			return 0, err
+		}
+	}
+	return number, nil
+}
+
+// plan is the plan that came of a request, without id and author.
+func (p posed) plan(made rotation.Plan) (groundhand.Plan, error) {
+	r := p.request
+	out := groundhand.Plan{Problem: r.Problem, Seed: r.Seed, Rounds: r.Rounds, StartOn: p.stage.Problem.Start, EndOn: p.stage.Through,
+		RequestID: r.ID, BasePlanID: r.BasePlanID, Change: r.Change}
+	var err error
+	if out.Result, err = jsonOf(made); err != nil || r.FollowsID == "" && p.last() {
+		return out, err
+	}
+	out.Problem, err = jsonOf(full(p.stage.Problem))
+	return out, err
+}
+
+// last says that nothing is left after this stage.
+func (p posed) last() bool { return p.stage.Through >= p.rest.End }
+
+// next is the request for the stage after this one, without id; to be asked for where this is not the last.
+func (p posed) next(made rotation.Plan) (groundhand.RotationRequest, error) {
+	done := p.stage
+	done.Plan = made
+	rest := full(rollcall.AfterStage(p.rest, done))
+	out := p.request
+	out.FollowsID, out.LeftOut, out.StartOn = p.request.ID, "[]", rest.Start
+	var err error
+	out.Problem, err = jsonOf(rest)
 	return out, err
 }
 
@@ -256,5 +330,11 @@ func ReadPlan(p groundhand.Plan) (rotation.Problem, rotation.Plan, error) {
 		return problem, rotation.Plan{}, err
 	}
 	plan, _, err := rotation.DecodePlan([]byte(p.Result))
+	if err != nil {
+		return problem, plan, err
+	}
+	var told rotation.Plan // what stands in the file beside the sessions and their figures
+	err = json.Unmarshal([]byte(p.Result), &told)
+	plan.Bound, plan.ProvedLevels, plan.NotKeptCurrent, plan.SlotsSetAside = told.Bound, told.ProvedLevels, told.NotKeptCurrent, told.SlotsSetAside
 	return problem, plan, err
 }

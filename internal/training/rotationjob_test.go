@@ -12,6 +12,7 @@ import (
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
+	"groundhand/internal/store"
 )
 
 // come looks at a rotation as whoever asked for it would.
@@ -200,6 +201,66 @@ func TestAWhatIfIsMarkedAndNeverAdopted(t *testing.T) {
 	assert.Equal(t, before, sc.rows())
 }
 
+// Without any session left there is a plan still: it says who lapses.
+func TestAWhatIfThatLeavesNoSessionIsPlanned(t *testing.T) {
+	sc, f := rotating(t)
+	real := must(sc, sc.desk.SuggestRotation, f)
+	f.ReplanOf, f.Slots = real.ID, nil
+	f.Change.CloseYard = ClosureForm{YardID: "VARROW", FromOn: f.StartOn, ToOn: f.EndOn}
+	started := must(sc, sc.desk.StartRotation, f)
+	sc.workOff()
+	require.NotNil(t, sc.come(started).Plan, "%+v", sc.come(started).Failure)
+	_, made, err := ReadPlan(*sc.come(started).Plan)
+	require.NoError(t, err)
+	assert.Empty(t, made.Sessions)
+	assert.Len(t, made.NotKeptCurrent, 3)
+}
+
+// Eighteen months hold two renewals of what is good for twelve: they are planned one after the other, also when the program ends between.
+func TestALongWindowIsPlannedInStages(t *testing.T) {
+	sc, f := rotating(t)
+	f.EndOn = f.StartOn.AddMonths(18)
+	f.Name = "a year and a half"
+	later := f.Slots[0]
+	later.ID, later.On = "next-year", groundhand.MustDate("2026-06-09")
+	f.Slots = append(f.Slots, later)
+	err := try(sc, sc.desk.SuggestRotation, f)
+	require.ErrorIs(t, err, groundhand.CodeInvalid, "nobody waits for stages")
+
+	stage := must(sc, sc.desk.StartRotation, f)
+	number, next := 0, stage
+	var held []string
+	for {
+		number++
+		sc.desk = New(sc.store, rollcall.New(sc.store, sc.zone)) // the program starts again
+		id, left, err := sc.desk.planner.next(sc.ctx)
+		require.NoError(t, err)
+		if !left {
+			break
+		}
+		require.Equal(t, next.ID, id)
+		require.NoError(t, sc.desk.planner.workOut(sc.ctx, id))
+		plan := sc.come(next).Plan
+		require.NotNil(t, plan, "%+v", sc.come(next).Failure)
+		problem, made, err := ReadPlan(*plan)
+		require.NoError(t, err)
+		assert.Empty(t, rotation.Check(problem, made))
+		for _, s := range made.Sessions {
+			held = append(held, s.Slot)
+		}
+		after, err := store.Find[groundhand.RotationRequest](sc.ctx, sc.store, store.ByFollowed, []groundhand.EntryID{next.ID})
+		require.NoError(t, err)
+		if len(after) == 0 {
+			assert.Equal(t, f.EndOn, plan.EndOn)
+			break
+		}
+		assert.Equal(t, plan.EndOn+1, after[0].StartOn)
+		next = after[0]
+	}
+	assert.Greater(t, number, 1)
+	assert.Equal(t, []string{"tue-am", "next-year"}, held)
+}
+
 func TestWishesAreRefused(t *testing.T) {
 	form := func(change func(*RotationForm)) func(*scene) error {
 		return func(sc *scene) error {
@@ -239,7 +300,7 @@ func TestAnOlderPlanIsKeptInTheNamesOfTheNewProblem(t *testing.T) {
 	started := must(sc, sc.desk.StartRotation, f)
 	posed, err := posedAgain(sc.ctx, sc.store, started)
 	require.NoError(t, err)
-	require.Len(t, posed.problem.Slots, 1, "the slot is not offered beside the session it became")
+	require.Len(t, posed.stage.Problem.Slots, 1, "the slot is not offered beside the session it became")
 	require.NotNil(t, posed.keep)
 	require.Len(t, posed.keep.Sessions, 1)
 	assert.Equal(t, string(adopted.Sessions[0].ID), posed.keep.Sessions[0].Slot)

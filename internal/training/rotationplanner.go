@@ -126,6 +126,7 @@ func (p *Planner) workOut(ctx context.Context, id groundhand.EntryID) error {
 // ending is what came of a request: a plan or a failure.
 type ending struct {
 	plan    *groundhand.Plan
+	next    *groundhand.RotationRequest // for the stage after the plan; nil: none
 	failure *groundhand.RotationFailure
 }
 
@@ -136,15 +137,23 @@ func (p *Planner) endOf(ctx context.Context, job *underWay, r groundhand.Rotatio
 	}
 	options := posed.options()
 	options.Report = func(at rotation.Progress) { p.note(job, at) }
-	made, err := p.careful(ctx, posed.problem, options)
+	made, err := p.careful(ctx, posed.stage.Problem, options)
 	if err != nil {
 		return failureOf(err)
 	}
-	plan, err := planOf(r, made)
-	if ctx.Err() != nil {
-		plan.StoppedAfter = max(1, p.roundOf(job))
+	plan, err := posed.plan(made)
+	if err != nil {
+		return ending{}, err
 	}
-	return ending{plan: &plan}, err
+	if ctx.Err() != nil { // whoever stops a stage does not want the next one either
+		plan.StoppedAfter = max(1, p.roundOf(job))
+		return ending{plan: &plan}, nil
+	}
+	if posed.last() {
+		return ending{plan: &plan}, nil
+	}
+	next, err := posed.next(made)
+	return ending{plan: &plan, next: &next}, err
 }
 
 // careful is planning that gives what breaks in it as an error: one rotation must not take the service along, again after every restart.
@@ -197,7 +206,11 @@ func (p *Planner) write(ctx context.Context, r groundhand.RotationRequest, end e
 		told.HappenedOn = groundhand.DateOf(tx.Now().In(p.zone))
 		if end.plan != nil {
 			end.plan.ID, end.plan.Recorded = groundhand.PlanID(tx.NewID()), told
-			return store.Add(ctx, tx, *end.plan)
+			if err := store.Add(ctx, tx, *end.plan); err != nil || end.next == nil {
+				return err
+			}
+			end.next.ID, end.next.Recorded = groundhand.EntryID(tx.NewID()), told
+			return store.Add(ctx, tx, *end.next)
 		}
 		end.failure.ID, end.failure.Recorded, end.failure.RequestID = groundhand.EntryID(tx.NewID()), told, r.ID
 		return store.Add(ctx, tx, *end.failure)
