@@ -2,6 +2,7 @@ package rotation
 
 import (
 	"context"
+	"maps"
 	"math"
 	"runtime"
 	"slices"
@@ -29,11 +30,17 @@ const (
 	mostForLast   = 6_000
 )
 
+// mostInstant is how many due tickets are mostly proved in a moment.
+const mostInstant = 100
+
 // prove tries to show, level by level, that no plan is better than the one given: by the cheap bounds first, then by the staged program. It
 // stops where ctx ends or the work is done; what it says then holds all the same.
 func (g *grid) prove(ctx context.Context, best snapshot, work int) proof {
 	v := &prover{g: g, best: best, known: g.newKnown(best.figures), work: work}
 	if g.withinReach() {
+		if g.due > mostInstant {
+			v.glance(ctx)
+		}
 		for level := 1; level <= 6; level++ {
 			v.proveLevel(ctx, level)
 		}
@@ -79,6 +86,19 @@ func (v *prover) figure(level int) int { return v.best.figures.Levels()[level-1]
 
 func (v *prover) done(level int) bool { return v.known.bound[level-1] == v.figure(level) }
 
+// glance bounds every level without branching, so that there is something to say of the last ones too when time ends at the first. What
+// it learns of pairs and slots supposes the levels before and is forgotten; the bounds and the shares of a level hold from there on.
+func (v *prover) glance(ctx context.Context) {
+	for level := 2; level <= 5 && ctx.Err() == nil; level++ {
+		if v.done(level) {
+			continue
+		}
+		never, always := maps.Clone(v.known.never), maps.Clone(v.known.always)
+		v.askParts(ctx, v.g.newStage(level, v.best.figures, v.known), false)
+		v.known.never, v.known.always = never, always
+	}
+}
+
 // proveLevel raises the bound of a level, to the figure itself if it can, or finds a plan with a smaller one. It branches only while all
 // levels before are proved.
 func (v *prover) proveLevel(ctx context.Context, level int) {
@@ -94,11 +114,15 @@ func (v *prover) proveLevel(ctx context.Context, level int) {
 // ask bounds each part of the program by itself, where the figure is a sum over parts, and then the whole.
 func (v *prover) ask(ctx context.Context, level int, branch bool) {
 	s := v.g.newStage(level, v.best.figures, v.known)
-	if level >= 2 && level <= 5 && v.askParts(ctx, s, branch) {
+	if level >= 2 && level <= 5 {
+		pieces := v.askParts(ctx, s, branch)
 		if v.done(level) {
 			return
 		}
-		s = v.g.newStage(level, v.best.figures, v.known)
+		if len(pieces) > 0 {
+			s = v.g.newStage(level, v.best.figures, v.known)
+			branch = branch && allSolved(pieces) // else the whole is harder still
+		}
 	}
 	if len(s.lower) <= mostVariables && (level < 6 || len(s.lower) <= mostForLast) {
 		v.askWhole(ctx, s, branch)
@@ -149,12 +173,12 @@ type piece struct {
 	solved  linear.Answer
 }
 
-// askParts bounds each part of a stage by itself: what none can go below adds up. Joined, their solutions are often a plan. It gives false
+// askParts bounds each part of a stage by itself: what none can go below adds up. Joined, their solutions are often a plan. It gives none
 // when there is only one part or some part says nothing.
-func (v *prover) askParts(ctx context.Context, s *stage, branch bool) bool {
+func (v *prover) askParts(ctx context.Context, s *stage, branch bool) []*piece {
 	groups := s.parts()
 	if len(groups) < 2 {
-		return false
+		return nil
 	}
 	pieces := make([]*piece, len(groups))
 	inParallel(len(groups), func(i int) {
@@ -167,7 +191,7 @@ func (v *prover) askParts(ctx context.Context, s *stage, branch bool) bool {
 	all := 0.0
 	for _, p := range pieces {
 		if v.work -= p.relaxed.Pivots; p.relaxed.Status != linear.Optimal {
-			return false
+			return nil
 		}
 		p.share.least = roundUp(p.relaxed.Bound, p.draft)
 		all += p.share.least
@@ -184,12 +208,16 @@ func (v *prover) askParts(ctx context.Context, s *stage, branch bool) bool {
 	}
 	v.known.shares[s.level-1] = shares
 	v.raise(s, all)
-	return true
+	return pieces
+}
+
+func allSolved(pieces []*piece) bool {
+	return !slices.ContainsFunc(pieces, func(p *piece) bool { return p.solved.Status != linear.Optimal })
 }
 
 // solveParts branches in each part and gives the sum of what they come to at least.
 func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all float64) float64 {
-	steps := v.steps()
+	steps := v.work * 3 / 4
 	inParallel(len(pieces), func(i int) {
 		p := pieces[i]
 		left := v.most(s) - all + p.share.least
