@@ -1,6 +1,12 @@
 package rotation
 
-import "slices"
+import (
+	"context"
+	"math"
+	"slices"
+
+	"groundhand/internal/linear"
+)
 
 // mostTries is how many additions are tried to find the company that pins need, before the search is given up; fewer where
 // each look at all crews takes longer.
@@ -57,9 +63,39 @@ func (g *grid) keep(pins []int) (r *roster, ok, proved bool) {
 	}
 	k := &keeper{roster: r, tries: mostTries / (1 + len(g.crews)/20)}
 	if !k.complete() {
-		return nil, false, k.tries > 0
+		if k.tries > 0 {
+			return nil, false, true
+		}
+		return g.keepExactly(r, pins)
 	}
 	r.journal = nil
+	return r, true, true
+}
+
+// keepWork is how many steps of the simplex the exact program takes to find company for pins.
+const keepWork = 50_000
+
+// keepExactly lets the exact program find the company that pins need, where trying one addition inside the other is too long a way. The
+// roster has the pins.
+func (g *grid) keepExactly(r *roster, pins []int) (kept *roster, ok, proved bool) {
+	if !g.withinReach() {
+		return nil, false, false
+	}
+	with := *g
+	with.p.Pinned = make([]Pin, len(pins))
+	for i, pin := range pins {
+		with.p.Pinned[i] = g.p.Pinned[pin]
+	}
+	s := with.newStage(1, Objective{CrewDaysShort: math.MaxInt32}, &known{certain: with.certainlyShort(), never: map[visit]bool{}, always: map[int]bool{}})
+	answer := s.program().Solve(context.Background(), linear.Options{Pivots: keepWork, Cutoff: math.Inf(1), Step: s.step()})
+	if len(answer.X) == 0 {
+		return nil, false, answer.Status == linear.Infeasible
+	}
+	found, sound := s.snapshotOf(answer.X)
+	if !sound {
+		return nil, false, false
+	}
+	r.restore(found)
 	return r, true, true
 }
 
