@@ -75,23 +75,42 @@ func Unplaced(p Problem, plan Plan, most, days int) ([]Choice, error) {
 // limit is at most so many renewals of one crew and qualification in any so many days; zero: no limit.
 type limit struct{ most, days int }
 
-// mover tries single renewals elsewhere.
+// mover tries single renewals elsewhere. Of the plan it looks only at the sessions that a move can touch, so that one move costs the same
+// in a large plan as in a small one.
 type mover struct {
 	*checker
 	members map[string][]Worker
 	limit   limit
-	before  Objective // the figures of sessions
-	short   int       // days on which the worker's crew is short
+	led     map[string]int          // sessions by instructor
+	ofCrew  map[string]map[int]bool // sessions, by position, in which somebody of a crew attends or leads
+	onDay   map[groundhand.Date]map[int]bool
+	short   int // days on which the worker's crew is short
 }
 
 func newMover(p Problem, plan Plan, most limit) (*mover, error) {
-	for _, fault := range Check(p, plan) {
-		if fault.Code != "F15" {
-			return nil, groundhand.Conflict("plan", "The plan breaks a hard rule: %s.", fault)
+	c := newChecker(p, plan)
+	members := c.membersOf()
+	if c.firstBroken(p.Crews, members) != "" {
+		return nil, groundhand.Conflict("plan", "The plan breaks a hard rule: %s.", c.faults[0])
+	}
+	m := &mover{checker: c, members: members, limit: most, led: map[string]int{}, ofCrew: map[string]map[int]bool{}, onDay: map[groundhand.Date]map[int]bool{}}
+	for i, s := range plan.Sessions {
+		slot := c.slots[s.Slot]
+		m.led[slot.Instructor]++
+		addSession(m.onDay, slot.Date, i)
+		addSession(m.ofCrew, c.workers[c.leader[slot.Instructor]].Crew, i)
+		for _, a := range s.Attend {
+			addSession(m.ofCrew, c.workers[a.Worker].Crew, i)
 		}
 	}
-	c := newChecker(p, plan)
-	return &mover{checker: c, members: c.membersOf(), limit: most, before: c.sessionFigures()}, nil
+	return m, nil
+}
+
+func addSession[K comparable](sets map[K]map[int]bool, key K, i int) {
+	if sets[key] == nil {
+		sets[key] = map[int]bool{}
+	}
+	sets[key][i] = true
 }
 
 // choices are the due tickets of a worker that are wanted.
@@ -185,26 +204,93 @@ func (c *checker) eligible(w Worker, t Ticket, s Slot) bool {
 // alternative judges the plan with one renewal moved.
 func (m *mover) alternative(w Worker, t Ticket, from string, to Slot) Alternative {
 	out := Alternative{Slot: to.ID, On: to.Date}
+	crews := m.touched(w, from, to.ID)
+	near := m.near(w, crews, from, to.ID)
 	moved := *m.checker
-	moved.plan, moved.faults, moved.renewed = movedPlan(m.plan, w.ID, t.Qualification, from, to.ID), nil, map[ticketKey]groundhand.Date{}
+	moved.p.Pinned = slices.DeleteFunc(slices.Clone(m.p.Pinned), func(pin Pin) bool { return pin.Slot != from && pin.Slot != to.ID })
+	moved.plan, moved.faults, moved.renewed = movedPlan(near, w.ID, t.Qualification, from, to.ID), nil, map[ticketKey]groundhand.Date{}
 	moved.noteRenewals()
-	if out.Rule = moved.firstBroken(m.touched(w, from, to.ID), m.members); out.Rule != "" {
+	if out.Rule = moved.firstBroken(crews, m.members); out.Rule != "" {
 		return out
 	}
 	if moved.crowded(w, t, to.Date, m.limit) {
 		out.Rule = StaggerRule
 		return out
 	}
-	after := moved.sessionFigures()
-	after.CrewDaysShort = moved.daysShort(m.crew(w.Crew), m.members[w.Crew]) - m.short
-	after.LapsedDays = moved.daysLapsed(w, t) - m.daysLapsed(w, t)
-	before, levels := m.before.Levels(), after.Levels()
+	still := *m.checker
+	still.plan = near
+	before, after := still.sessionFigures(), moved.sessionFigures()
+	before.CrewDaysShort, after.CrewDaysShort = m.short, moved.daysShort(m.crew(w.Crew), m.members[w.Crew])
+	before.LapsedDays, after.LapsedDays = m.daysLapsed(w, t), moved.daysLapsed(w, t)
+	before.BusiestInstructor, after.BusiestInstructor = busiest(m.led), busiest(m.ledAfter(near, moved.plan))
+	was, is := before.Levels(), after.Levels()
 	for i, name := range LevelNames {
-		if by := levels[i] - before[i]; by != 0 {
+		if by := is[i] - was[i]; by != 0 {
 			out.Changes = append(out.Changes, FigureChange{name, by})
 		}
 	}
 	return out
+}
+
+// touched are the crews whose people or leaders may be elsewhere once a renewal is moved: the worker's, and those of the leaders of a
+// session that may close or open. Who else is in these sessions stays there.
+func (m *mover) touched(w Worker, slots ...string) []Crew {
+	ids := map[string]bool{w.Crew: w.Crew != ""}
+	for _, id := range slots {
+		if crew := m.workers[m.leader[m.slots[id].Instructor]].Crew; crew != "" {
+			ids[crew] = true
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(m.p.Crews), func(c Crew) bool { return !ids[c.ID] })
+}
+
+// near is the plan as far as a move can touch it: the sessions of its crews, of its worker and of its two days.
+func (m *mover) near(w Worker, crews []Crew, slots ...string) Plan {
+	keep := map[int]bool{}
+	add := func(set map[int]bool) {
+		for i := range set {
+			keep[i] = true
+		}
+	}
+	for _, c := range crews {
+		add(m.ofCrew[c.ID])
+	}
+	if w.Crew == "" {
+		add(m.ofCrew[""])
+	}
+	for _, id := range slots {
+		add(m.onDay[m.slots[id].Date])
+	}
+	out := Plan{Problem: m.plan.Problem}
+	for i, s := range m.plan.Sessions {
+		if keep[i] {
+			out.Sessions = append(out.Sessions, s)
+		}
+	}
+	return out
+}
+
+// ledAfter counts the sessions of instructors once some sessions have given way to others.
+func (m *mover) ledAfter(before, after Plan) map[string]int {
+	led := map[string]int{}
+	for who, n := range m.led {
+		led[who] = n
+	}
+	for _, s := range before.Sessions {
+		led[m.slots[s.Slot].Instructor]--
+	}
+	for _, s := range after.Sessions {
+		led[m.slots[s.Slot].Instructor]++
+	}
+	return led
+}
+
+func busiest(led map[string]int) int {
+	most := 0
+	for _, n := range led {
+		most = max(most, n)
+	}
+	return most
 }
 
 // firstBroken is the hard rule with the lowest number that a plan breaks; cover is looked at for some crews only.
@@ -227,22 +313,6 @@ func (c *checker) firstBroken(crews []Crew, members map[string][]Worker) string 
 func ruleNumber(code string) int {
 	n, _ := strconv.Atoi(code[1:])
 	return n
-}
-
-// touched are the crews whose people or leaders may be elsewhere once a renewal is moved.
-func (m *mover) touched(w Worker, slots ...string) []Crew {
-	ids := map[string]bool{w.Crew: true}
-	for _, id := range slots {
-		ids[m.workers[m.leader[m.slots[id].Instructor]].Crew] = true
-		for _, s := range m.plan.Sessions {
-			for _, a := range s.Attend {
-				if s.Slot == id {
-					ids[m.workers[a.Worker].Crew] = true
-				}
-			}
-		}
-	}
-	return slices.DeleteFunc(slices.Clone(m.p.Crews), func(c Crew) bool { return !ids[c.ID] })
 }
 
 // crowded says that with a renewal on a day there are more of its crew and qualification within some days than the limit allows.
