@@ -32,7 +32,7 @@ type FigureChange struct {
 	By    int
 }
 
-// StaggerRule stands in an Alternative for the limit of renewals of one crew and qualification in a number of days.
+// StaggerRule stands in an Alternative or a Chance for the rule of a Stagger.
 const StaggerRule = "stagger"
 
 // Why gives, for each due ticket of a worker, the slot in which a plan renews it and every other eligible slot: the first hard rule that
@@ -43,8 +43,8 @@ func Why(p Problem, plan Plan, worker string) ([]Choice, error) {
 	return WhyWithin(p, plan, worker, 0, 0)
 }
 
-// WhyWithin is Why where at most so many renewals of one crew and qualification are wanted in any so many days: a move that would make
-// more of them fails the StaggerRule. Most 0: no such limit.
+// WhyWithin is Why where at most so many tickets of one crew and qualification may run out in any so many days, as under a Stagger: a move
+// that would make more of them fails the StaggerRule. Most 0: no such limit.
 func WhyWithin(p Problem, plan Plan, worker string, most, days int) ([]Choice, error) {
 	m, err := newMover(p, plan, limit{most, days})
 	if err != nil {
@@ -72,7 +72,7 @@ func Unplaced(p Problem, plan Plan, most, days int) ([]Choice, error) {
 	return out, nil
 }
 
-// limit is at most so many renewals of one crew and qualification in any so many days; zero: no limit.
+// limit is at most so many tickets of one crew and qualification that run out in any so many days; zero: no limit.
 type limit struct{ most, days int }
 
 // mover tries single renewals elsewhere. Of the plan it looks only at the sessions that a move can touch, so that one move costs the same
@@ -213,7 +213,7 @@ func (m *mover) alternative(w Worker, t Ticket, from string, to Slot) Alternativ
 	if out.Rule = moved.firstBroken(crews, m.members); out.Rule != "" {
 		return out
 	}
-	if moved.crowded(w, t, to.Date, m.limit) {
+	if m.crowded(&moved, w, t, to.Date) {
 		out.Rule = StaggerRule
 		return out
 	}
@@ -315,24 +315,27 @@ func ruleNumber(code string) int {
 	return n
 }
 
-// crowded says that with a renewal on a day there are more of its crew and qualification within some days than the limit allows.
-func (c *checker) crowded(w Worker, t Ticket, day groundhand.Date, most limit) bool {
-	if most.most == 0 || w.Crew == "" {
+// crowded says that with a ticket renewed on a day more tickets of its crew and qualification run out close to it than the limit allows,
+// renewals and tickets that stay valid past the window counted alike.
+func (m *mover) crowded(moved *checker, w Worker, t Ticket, day groundhand.Date) bool {
+	if m.limit.most == 0 || w.Crew == "" {
 		return false
 	}
-	var days []groundhand.Date
-	for key, on := range c.renewed {
-		if key.qual == t.Qualification && c.workers[key.worker].Crew == w.Crew {
-			days = append(days, on)
+	valid := moved.quals[t.Qualification].ValidMonths
+	var ends []int
+	for _, mate := range m.members[w.Crew] {
+		for _, u := range mate.Tickets {
+			if u.Qualification != t.Qualification {
+				continue
+			}
+			if on, renewed := moved.renewed[ticketKey{mate.ID, u.Qualification, u.Device}]; renewed {
+				ends = append(ends, int(on.AddMonths(valid)))
+			} else if !moved.due(u) {
+				ends = append(ends, int(u.ValidThrough))
+			}
 		}
 	}
-	slices.Sort(days)
-	for i, first := range days {
-		if last := i + most.most; first <= day && last < len(days) && days[last] < first.AddDays(most.days) && day < first.AddDays(most.days) {
-			return true
-		}
-	}
-	return false
+	return crowdedAround(ends, int(day.AddMonths(valid)), Stagger{m.limit.most, m.limit.days})
 }
 
 // movedPlan is a plan with one renewal elsewhere.

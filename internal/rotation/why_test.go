@@ -210,6 +210,39 @@ func judgeChoice(t *testing.T, p Problem, plan Plan, w Worker, c Choice) {
 	}
 }
 
+// The planner's own judgement of a move under a Stagger and this one agree.
+func TestWhyAgreesWithTheStaggeredSearch(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 17))
+	agreed := 0
+	for range 2 {
+		p := crammed(rng)
+		rule := Stagger{Most: 1 + rng.IntN(2), Days: 7 + rng.IntN(14)}
+		plan, err := Suggest(t.Context(), p, Options{Seed: 1, Rounds: 100, Stagger: &rule})
+		require.NoError(t, err)
+		choices, err := Unplaced(p, plan, rule.Most, rule.Days)
+		require.NoError(t, err)
+		for _, c := range choices {
+			for _, kept := range plan.NotKeptCurrent {
+				if kept.Worker != c.Worker || kept.Qualification != c.Qualification {
+					continue
+				}
+				for _, chance := range kept.Chances {
+					i := slices.IndexFunc(c.Others, func(a Alternative) bool { return a.Slot == chance.Slot })
+					require.GreaterOrEqual(t, i, 0)
+					if chance.Rule == StaggerRule {
+						require.NotEmpty(t, c.Others[i].Rule, "%s %s", c.Worker, chance.Slot)
+					}
+					if c.Others[i].Rule == StaggerRule {
+						require.Equal(t, StaggerRule, chance.Rule, "%s %s", c.Worker, chance.Slot)
+						agreed++
+					}
+				}
+			}
+		}
+	}
+	assert.Positive(t, agreed)
+}
+
 func TestTheLimitOfRenewalsCloseTogether(t *testing.T) {
 	p, plan := fourAlone()
 	rules := func(most, days int) map[string]string {
