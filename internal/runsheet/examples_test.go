@@ -2,6 +2,7 @@ package runsheet
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"os/exec"
@@ -115,21 +116,43 @@ func TestRepeatsThatCannotBeHelpedAreBounded(t *testing.T) {
 	}
 }
 
-// python runs the independent checker, which lies beside the project, not in it. It gives the exit status: 0 sound, 1 broken.
-func python(t testing.TB, p Problem, s Sheet) int {
+// proposed is a sheet for a problem, to be judged.
+type proposed struct {
+	Problem Problem
+	Sheet   Sheet
+}
+
+// runEach runs a program once for each case in one interpreter, and prints the exit statuses.
+const runEach = `import contextlib, io, json, os, runpy, sys
+program, statuses = sys.argv[1], []
+for case in sys.argv[2:]:
+    sys.argv = [program, os.path.join(case, "problem.json"), os.path.join(case, "sheet.json")]
+    try:
+        with contextlib.redirect_stdout(io.StringIO()):
+            runpy.run_path(program, run_name="__main__")
+        statuses.append(0)
+    except SystemExit as end:
+        statuses.append(end.code or 0)
+print(json.dumps(statuses))`
+
+// python has the independent checker, which lies beside the project, not in it, judge some sheets: 0 sound, 1 broken.
+func python(t testing.TB, cases ...proposed) []int {
 	t.Helper()
 	shared := os.Getenv("GROUNDHAND_SHARED")
 	if shared == "" {
 		t.Skip("GROUNDHAND_SHARED is not set")
 	}
-	dir := t.TempDir()
-	write(t, filepath.Join(dir, "problem.json"), p)
-	write(t, filepath.Join(dir, "sheet.json"), s)
-	out, err := exec.Command("python3", filepath.Join(shared, "rotation", "check_sheet.py"), filepath.Join(dir, "problem.json"), filepath.Join(dir, "sheet.json")).CombinedOutput()
-	if exit := (*exec.ExitError)(nil); err != nil {
-		require.ErrorAs(t, err, &exit, "%s", out)
-		require.Equal(t, 1, exit.ExitCode(), "%s", out)
-		return 1
+	args := []string{"-c", runEach, filepath.Join(shared, "rotation", "check_sheet.py")}
+	for _, c := range cases {
+		dir := t.TempDir()
+		write(t, filepath.Join(dir, "problem.json"), c.Problem)
+		write(t, filepath.Join(dir, "sheet.json"), c.Sheet)
+		args = append(args, dir)
 	}
-	return 0
+	out, err := exec.Command("python3", args...).Output()
+	require.NoError(t, err)
+	var statuses []int
+	require.NoError(t, json.Unmarshal(out, &statuses))
+	require.Len(t, statuses, len(cases))
+	return statuses
 }
