@@ -42,11 +42,15 @@ func (r *roster) improveInParcels(ctx context.Context, how parcelPlan) {
 		if phase > 0 {
 			perTicket = min(roundsPerTicket, float64(how.rounds-done)/float64(max(1, r.g.due)))
 		}
-		done += r.improveAll(ctx, claims, func(i int, p *parcel) int {
+		made := r.improveAll(ctx, claims, func(i int, p *parcel) int {
 			return p.improve(ctx, rand.New(rand.NewPCG(how.seed, uint64(phase)<<32|uint64(i+1))), perTicket)
 		})
+		done += made
 		if how.report != nil {
 			how.report(Progress{Round: min(done, how.rounds), Rounds: how.rounds, Best: r.figures()})
+		}
+		if phase == 1 && made == 0 {
+			return // nothing may move
 		}
 	}
 }
@@ -97,8 +101,8 @@ func (p *parcel) improve(ctx context.Context, rng *rand.Rand, perTicket float64)
 	stop := func() bool { return ctx.Err() != nil }
 	p.roster.firstPlan(stop)
 	rounds := int(math.Ceil(perTicket * float64(p.grid.due)))
-	if rounds == 0 {
-		return 0
+	if rounds == 0 || len(p.grid.slots) == 0 {
+		return rounds
 	}
 	m := &improver{roster: p.roster, rng: rng, best: p.roster.snapshot()}
 	for i := 0; i < rounds && !stop(); i++ {

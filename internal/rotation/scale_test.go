@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"groundhand/internal/groundhand"
 )
@@ -291,4 +292,28 @@ func TestTheEarlyBoundIsNoHigherThanTheWholeOne(t *testing.T) {
 		}
 	}
 	assert.Positive(t, raised, "somewhere the rush costs days")
+}
+
+func TestRandomProblemsStaySoundInTinyParcels(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := problems(small).Draw(t, "problem")
+		g := newGrid(p)
+		r, err := placePins(g)
+		if err != nil {
+			t.Skip("pins clash")
+		}
+		last, phases := Objective{}, 0
+		how := parcelPlan{seed: rapid.Uint64().Draw(t, "seed"), rounds: 40 * g.due, tickets: rapid.IntRange(1, 6).Draw(t, "size")}
+		how.report = func(at Progress) {
+			plan := Plan{Problem: p.Name, Sessions: r.sessions(), Objective: r.figures()}
+			require.Empty(t, Check(p, plan))
+			if phases++; phases > 1 {
+				now := at.Best
+				now.BusiestInstructor = last.BusiestInstructor // each parcel sees only its own sessions
+				require.False(t, last.Less(now), "%v after %v", now, last)
+			}
+			last = at.Best
+		}
+		r.improveInParcels(context.Background(), how)
+	})
 }
