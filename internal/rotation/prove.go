@@ -116,12 +116,11 @@ func (v *prover) ask(ctx context.Context, level int, branch bool) {
 	s := v.g.newStage(level, v.best.figures, v.known)
 	if level >= 2 && level <= 5 {
 		pieces := v.askParts(ctx, s, branch)
-		if v.done(level) {
-			return
+		if v.done(level) || branch && len(pieces) > 0 && !allSolved(pieces) {
+			return // the whole is harder than the part that is still open
 		}
 		if len(pieces) > 0 {
 			s = v.g.newStage(level, v.best.figures, v.known)
-			branch = branch && allSolved(pieces) // else the whole is harder still
 		}
 	}
 	if len(s.lower) <= mostVariables && (level < 6 || len(s.lower) <= mostForLast) {
