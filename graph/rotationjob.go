@@ -69,7 +69,7 @@ func (r rotationJob) Figures(ctx context.Context, j *training.RotationJob) ([]ge
 	case !j.UnderWay || j.Progress.Rounds == 0:
 		return []generated.PlanFigure{}, nil
 	}
-	best, bound := j.Progress.Best, boundOf(j.Progress)
+	best, bound := j.Progress.Best, j.Progress.Bound
 	proved, least := 0, bound.Levels()
 	for i, n := range best.Levels() {
 		if n != least[i] {
@@ -195,6 +195,3 @@ func (m mutation) StartRotation(ctx context.Context, key string, form training.R
 func (m mutation) StopRotation(ctx context.Context, id string) (*training.RotationJob, error) {
 	return made(m.Desk.StopRotation(ctx, viewer(ctx), groundhand.EntryID(id)))
 }
-
-// boundOf is what no plan is known to be below while one is being worked out.
-func boundOf(rotation.Progress) rotation.Objective { return rotation.Objective{} }

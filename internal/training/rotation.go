@@ -1,6 +1,7 @@
 package training
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -164,13 +165,30 @@ func (d *Desk) suggest(ctx context.Context, in *entering, f RotationForm) error 
 	made, err := d.planner.plan(ctx, posed.stage.Problem, posed.options())
 	var clash *rotation.PinClash
 	if errors.As(err, &clash) {
-		return groundhand.Conflict("", "The bookings leave no plan: %s.", clash)
+		return d.clashing(ctx, clash)
 	}
 	if err != nil {
 		return err
 	}
 	in.plan, err = posed.plan(made)
 	return err
+}
+
+// clashing names the people and slots of promises that cannot be kept together.
+func (d *Desk) clashing(ctx context.Context, clash *rotation.PinClash) error {
+	ids := make([]groundhand.WorkerID, len(clash.Named))
+	for i, pin := range clash.Named {
+		ids[i] = groundhand.WorkerID(pin.Worker)
+	}
+	names, err := d.store.NamesOn(ctx, ids, d.roll.Today())
+	if err != nil {
+		return err
+	}
+	seats := make([]string, len(ids))
+	for i, pin := range clash.Named {
+		seats[i] = cmp.Or(names[ids[i]], pin.Worker) + " in " + pin.Slot
+	}
+	return groundhand.Conflict("", "There is no plan that keeps what is promised together: %s. Leave one of them out.", strings.Join(seats, ", "))
 }
 
 func (f RotationForm) check(c *fields) {

@@ -110,8 +110,13 @@ type posed struct {
 // posing poses a problem, of a window of any length or not.
 type posing func(context.Context, rollcall.RotationAsk) (rollcall.Posed, error)
 
+// options are what steers the planner: all of it stands in the request, so that the plan comes out the same again.
 func (p posed) options() rotation.Options {
-	return rotation.Options{Seed: uint64(p.request.Seed), Rounds: p.request.Rounds}
+	out := rotation.Options{Seed: uint64(p.request.Seed), Rounds: p.request.Rounds, Keep: p.keep}
+	if p.request.StaggerMost > 0 {
+		out.Stagger = &rotation.Stagger{Most: p.request.StaggerMost, Days: p.request.StaggerDays}
+	}
+	return out
 }
 
 // pose makes the problem of a form from what is recorded.

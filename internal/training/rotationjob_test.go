@@ -160,7 +160,8 @@ func TestSeatsThatCannotBeKeptAreNamed(t *testing.T) {
 	assert.True(t, job.Failure.Proved)
 	assert.JSONEq(t, `[{"slot": "`+string(booked.Session.ID)+`", "worker": "`+string(sc.maren)+`", "renews": ["PAIR_KIT"]}]`, job.Failure.Pins)
 	err := try(sc, sc.desk.SuggestRotation, f)
-	assert.ErrorIs(t, err, groundhand.CodeConflict, "whoever waits is told at once")
+	require.ErrorIs(t, err, groundhand.CodeConflict, "whoever waits is told at once")
+	assert.Contains(t, err.Error(), "Maren Oduya")
 }
 
 func TestAPlannerThatBreaksDownTakesNothingAlong(t *testing.T) {
@@ -259,6 +260,40 @@ func TestALongWindowIsPlannedInStages(t *testing.T) {
 	}
 	assert.Greater(t, number, 1)
 	assert.Equal(t, []string{"tue-am", "next-year"}, held)
+}
+
+// What steers the planner stands in the request: it is the same after a restart.
+func TestThePlannerIsToldWhatWasAskedFor(t *testing.T) {
+	sc, f := rotating(t)
+	old := must(sc, sc.desk.SuggestRotation, f)
+	f.ReplanOf, f.Stagger, f.Seed, f.Rounds = old.ID, StaggerForm{Most: 2, Days: 30}, 11, 77
+	f.ForbidSlots = groundhand.List{"wed-am"}
+	f.Slots = append(f.Slots, f.Slots[0])
+	f.Slots[1].ID, f.Slots[1].On = "wed-am", groundhand.MustDate("2025-06-18")
+	started := must(sc, sc.desk.StartRotation, f)
+	sc.desk = New(sc.store, rollcall.New(sc.store, sc.zone)) // the program starts again
+	var told rotation.Options
+	sc.desk.planner.plan = func(ctx context.Context, p rotation.Problem, o rotation.Options) (rotation.Plan, error) {
+		told = o
+		return rotation.Suggest(ctx, p, o)
+	}
+	sc.workOff()
+	job := sc.come(started)
+	require.NotNil(t, job.Plan, "%+v", job.Failure)
+	assert.Equal(t, []any{uint64(11), 77, rotation.Stagger{Most: 2, Days: 30}}, []any{told.Seed, told.Rounds, *told.Stagger})
+	require.NotNil(t, told.Keep)
+	require.Len(t, told.Keep.Sessions, 1)
+	assert.Equal(t, "tue-am", told.Keep.Sessions[0].Slot)
+	problem, made, err := ReadPlan(*job.Plan)
+	require.NoError(t, err)
+	assert.Len(t, problem.Slots, 1, "a forbidden slot is none")
+	renewals := 0
+	for _, s := range made.Sessions {
+		for _, who := range s.Attend {
+			renewals += len(who.Renews)
+		}
+	}
+	assert.LessOrEqual(t, renewals, 2, "of three, two may lapse together next year")
 }
 
 func TestWishesAreRefused(t *testing.T) {
