@@ -355,7 +355,12 @@ func (t *search) expect(j int32, down, up float64) (float64, bool) {
 	if c := t.counts[1][j]; c > 0 {
 		b = t.gains[1][j] / float64(c)
 	}
-	return max(a*down, gainLeast) * max(b*up, gainLeast), min(t.counts[0][j], t.counts[1][j]) >= triesKnown
+	return max(a*down, gainLeast) * max(b*up, gainLeast) * t.weightOf(j), min(t.counts[0][j], t.counts[1][j]) >= triesKnown
+}
+
+// weightOf favours variables that are in many rows: a choice there settles more.
+func (t *search) weightOf(j int32) float64 {
+	return math.Sqrt(float64(1 + t.s.byCol.start[j+1] - t.s.byCol.start[j]))
 }
 
 // choose finds the variable to branch on: by its pseudo-costs, or by trying where they are not yet known well. A try that fails on one
@@ -404,7 +409,7 @@ func (t *search) choose(n *node, candidates []int32, z float64) (choice int32, n
 			a, b := max(down-z, 0), max(up-z, 0)
 			t.credit(c.variable, false, a/max(x-math.Floor(x), wholeSlack))
 			t.credit(c.variable, true, b/max(math.Floor(x)+1-x, wholeSlack))
-			value = max(a, gainLeast) * max(b, gainLeast)
+			value = max(a, gainLeast) * max(b, gainLeast) * t.weightOf(c.variable)
 		}
 		idle++
 		if value > score {
