@@ -146,6 +146,14 @@ func (k *cutter) fillTickets() {
 	}
 }
 
+// local is the position of a slot in the parcel, or none when it is not there.
+func (k *cutter) local(s int) int {
+	if i, there := k.slot[s]; there && s != none {
+		return i
+	}
+	return none
+}
+
 func (k *cutter) fillWorkers() {
 	for _, w := range k.out.workers {
 		row := k.whole.g.workers[w]

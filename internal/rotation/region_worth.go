@@ -71,6 +71,9 @@ func (r *roster) mostGain(bundle []int, s int) (gain float64, some bool) {
 		if row.kept == s {
 			one += r.perChange()
 		}
+		if row.kept == s {
+			one += r.perChange()
+		}
 		gain += max(0, one)
 	}
 	return gain, some

@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"os"
 	"runtime"
-	"slices"
 	"testing"
 	"time"
 
@@ -130,34 +129,17 @@ func TestParcelsLeaveTheRosterSoundAfterEachPhase(t *testing.T) {
 }
 
 func TestPinsHoldInParcels(t *testing.T) {
-	p := company(8, 200, 26)
-	first, err := Suggest(context.Background(), p, Options{Seed: 1, Rounds: 1})
+	r, err := placePins(newGrid(company(8, 200, 26)))
 	require.NoError(t, err)
-	for _, s := range first.Sessions {
-		if len(p.Pinned) > 30 {
-			break
-		}
-		with := p
-		with.Pinned = slices.Clone(p.Pinned)
-		for _, a := range s.Attend {
-			with.Pinned = append(with.Pinned, Pin{s.Slot, a.Worker, a.Renews})
-		}
-		if _, ok, _ := newGrid(with).keep(positions(with.Pinned)); ok {
-			p = with
+	r.improveInParcels(context.Background(), parcelPlan{seed: 3, rounds: 500, tickets: 60})
+	for _, session := range r.sessions()[:8] {
+		for _, a := range session.Attend {
+			pin := Pin{session.Slot, a.Worker, a.Renews}
+			r.g.p.Pinned = append(r.g.p.Pinned, pin)
+			require.True(t, r.pin(pin), "it is there already")
 		}
 	}
-	require.Greater(t, len(p.Pinned), 20)
-	r, err := placePins(newGrid(p))
-	require.NoError(t, err)
-	r.improveInParcels(context.Background(), parcelPlan{seed: 3, rounds: 5_000, tickets: 60, report: func(Progress) { soundRoster(t, r) }})
-}
-
-func positions[T any](list []T) []int {
-	out := make([]int, len(list))
-	for i := range out {
-		out[i] = i
-	}
-	return out
+	r.improveInParcels(context.Background(), parcelPlan{seed: 4, rounds: 5_000, tickets: 60, report: func(Progress) { soundRoster(t, r) }})
 }
 
 func TestParcelsAreTheSameOnAnyNumberOfProcessors(t *testing.T) {
@@ -316,4 +298,40 @@ func TestRandomProblemsStaySoundInTinyParcels(t *testing.T) {
 		}
 		r.improveInParcels(context.Background(), how)
 	})
+}
+
+func TestALargePlanIsChangedAsLittleAsCanBe(t *testing.T) {
+	p := company(9, 650, 52)
+	old, err := Suggest(context.Background(), p, Options{Seed: 5, Rounds: 900})
+	require.NoError(t, err)
+	again, err := Suggest(context.Background(), p, Options{Seed: 6, Rounds: 900, Keep: &old})
+	require.NoError(t, err)
+	free, err := Suggest(context.Background(), p, Options{Seed: 6, Rounds: 900})
+	require.NoError(t, err)
+	assert.Empty(t, Check(p, again))
+	assert.LessOrEqual(t, again.Objective.CrewDaysShort, old.Objective.CrewDaysShort)
+	assert.Greater(t, sharedRenewals(old, again), 2*sharedRenewals(old, free), "the older plan is followed")
+}
+
+// sharedRenewals counts the renewals that two plans have in the same slot.
+func sharedRenewals(a, b Plan) int {
+	type renewal struct{ slot, worker, qual string }
+	seen, n := map[renewal]bool{}, 0
+	for _, s := range a.Sessions {
+		for _, one := range s.Attend {
+			for _, q := range one.Renews {
+				seen[renewal{s.Slot, one.Worker, q}] = true
+			}
+		}
+	}
+	for _, s := range b.Sessions {
+		for _, one := range s.Attend {
+			for _, q := range one.Renews {
+				if seen[renewal{s.Slot, one.Worker, q}] {
+					n++
+				}
+			}
+		}
+	}
+	return n
 }
