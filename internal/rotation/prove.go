@@ -20,8 +20,8 @@ type proof struct {
 	better *snapshot
 }
 
-// proofWork is the work of a proof, in steps of the simplex: seconds for some dozen workers, half a minute for a hundred.
-const proofWork = 200_000
+// proofWork is the work of a proof, in steps of the simplex on a small program: seconds for some dozen workers, half a minute for a hundred.
+const proofWork = 400_000
 
 // Sizes from which a program is not tried: the last level ties all sessions together and is harder than the others.
 const (
@@ -89,7 +89,7 @@ func (v *prover) done(level int) bool { return v.known.bound[level-1] == v.figur
 // glance bounds every level without branching, so that there is something to say of the last ones too when time ends at the first. What
 // it learns of pairs and slots supposes the levels before and is forgotten; the bounds and the shares of a level hold from there on.
 func (v *prover) glance(ctx context.Context) {
-	for level := 2; level <= 5 && ctx.Err() == nil; level++ {
+	for level := 2; level <= 5 && ctx.Err() == nil && v.work > 0; level++ {
 		if v.done(level) {
 			continue
 		}
@@ -103,7 +103,7 @@ func (v *prover) glance(ctx context.Context) {
 // levels before are proved.
 func (v *prover) proveLevel(ctx context.Context, level int) {
 	open := v.proved == level-1
-	if !v.done(level) && ctx.Err() == nil {
+	if !v.done(level) && ctx.Err() == nil && v.work > 0 {
 		v.ask(ctx, level, open)
 	}
 	if open && v.done(level) {
@@ -130,7 +130,7 @@ func (v *prover) ask(ctx context.Context, level int, branch bool) {
 
 func (v *prover) askWhole(ctx context.Context, s *stage, branch bool) {
 	relaxed := s.program().Relax(ctx)
-	v.work -= relaxed.Pivots
+	v.spend(relaxed, s.draft)
 	v.raise(s, roundUp(relaxed.Bound, s.draft))
 	v.trace("relaxed level %d %dx%d %v %v of %v pivots %d", s.level, len(s.rows), len(s.lower), relaxed.Status, relaxed.Bound+s.base[s.level-1], v.figure(s.level), relaxed.Pivots)
 	if relaxed.Status != linear.Optimal {
@@ -145,8 +145,15 @@ func (v *prover) askWhole(ctx context.Context, s *stage, branch bool) {
 // most is what the cost of a stage may be for a plan as good as the best.
 func (v *prover) most(s *stage) float64 { return float64(v.figure(s.level)) - s.base[s.level-1] }
 
-// steps is how many steps the next program may take: half of what is left.
-func (v *prover) steps() int { return max(1, v.work/2) }
+// steps is how many steps a program may take for a part of the work that is left.
+func (v *prover) steps(d *draft, part float64) int {
+	return max(1, int(part*float64(v.work))/d.weight())
+}
+
+// weight is how much work one step is.
+func (d *draft) weight() int { return 1 + (len(d.lower)+len(d.rows))/2000 }
+
+func (v *prover) spend(a linear.Answer, d *draft) { v.work -= a.Pivots * d.weight() }
 
 // roundUp is the least cost that a whole solution of a draft can have, given a bound.
 func roundUp(bound float64, d *draft) float64 {
@@ -189,7 +196,7 @@ func (v *prover) askParts(ctx context.Context, s *stage, branch bool) []*piece {
 	})
 	all := 0.0
 	for _, p := range pieces {
-		if v.work -= p.relaxed.Pivots; p.relaxed.Status != linear.Optimal {
+		if v.spend(p.relaxed, p.draft); p.relaxed.Status != linear.Optimal {
 			return nil
 		}
 		p.share.least = roundUp(p.relaxed.Bound, p.draft)
@@ -216,16 +223,15 @@ func allSolved(pieces []*piece) bool {
 
 // solveParts branches in each part and gives the sum of what they come to at least.
 func (v *prover) solveParts(ctx context.Context, s *stage, pieces []*piece, all float64) float64 {
-	steps := v.work * 3 / 4
 	inParallel(len(pieces), func(i int) {
 		p := pieces[i]
 		left := v.most(s) - all + p.share.least
 		p.tighten(p.relaxed, left)
-		p.solved = p.program().Solve(ctx, linear.Options{Pivots: steps, Cutoff: left + 0.25, Step: p.step()})
+		p.solved = p.program().Solve(ctx, linear.Options{Pivots: v.steps(p.draft, 0.75), Cutoff: left + 0.25, Step: p.step()})
 	})
 	whole := true
 	for i, p := range pieces {
-		v.work -= p.solved.Pivots
+		v.spend(p.solved, p.draft)
 		v.trace("part %d/%d level %d %dx%d relaxed %v answer %v %v nodes %d pivots %d", i, len(pieces), s.level, len(p.rows), len(p.lower), p.relaxed.Bound, p.solved.Status, p.solved.Bound, p.solved.Nodes, p.solved.Pivots)
 		if least := roundUp(p.solved.Bound, p.draft); !math.IsInf(least, 0) && least > p.share.least {
 			all += least - p.share.least
@@ -282,8 +288,8 @@ func (v *prover) fitInOrder(ctx context.Context, s *stage, order []*piece, deare
 		from, values := p.from, p.solved.X
 		if i > 0 {
 			q := settled.part(p.share.slots)
-			answer := q.program().Solve(ctx, linear.Options{Pivots: v.steps() / 8, Cutoff: p.solved.Value + dearer, Step: q.step()})
-			v.work -= answer.Pivots
+			answer := q.program().Solve(ctx, linear.Options{Pivots: v.steps(q.draft, 0.06), Cutoff: p.solved.Value + dearer, Step: q.step()})
+			v.spend(answer, q.draft)
 			from, values = q.from, answer.X
 			v.trace("fit %d/%d level %d %dx%d %v %v of %v nodes %d pivots %d", i, len(order), s.level, len(q.rows), len(q.lower), answer.Status, answer.Value, p.solved.Value, answer.Nodes, answer.Pivots)
 		}
@@ -344,8 +350,8 @@ func (v *prover) offer(s *stage, x []float64) bool {
 func (v *prover) solve(ctx context.Context, s *stage, relaxed linear.Answer) {
 	cutoff := v.most(s)
 	s.tighten(relaxed, cutoff-max(1, s.step()))
-	answer := s.program().Solve(ctx, linear.Options{Pivots: v.steps(), Cutoff: cutoff - 0.25, Step: s.step()})
-	v.work -= answer.Pivots
+	answer := s.program().Solve(ctx, linear.Options{Pivots: v.steps(s.draft, 0.5), Cutoff: cutoff - 0.25, Step: s.step()})
+	v.spend(answer, s.draft)
 	v.trace("whole level %d %dx%d relaxed %v answer %v %v %v nodes %d pivots %d cutoff %v", s.level, len(s.rows), len(s.lower), relaxed.Bound, answer.Status, answer.Bound, answer.Value, answer.Nodes, answer.Pivots, cutoff)
 	if len(answer.X) > 0 {
 		v.offer(s, answer.X)
