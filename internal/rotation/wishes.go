@@ -91,12 +91,32 @@ func (r *roster) keepTo(old Plan) {
 		}
 	}
 	r.countChanges()
+	r.followAll(old)
+	r.journal = r.journal[:0]
+}
+
+// followAll holds the sessions as the older plan did and takes out what no longer obeys the rules: first all together, because one session
+// may need another for its cover; where pins forbid that, one by one.
+func (r *roster) followAll(old Plan) {
+	mark, k := r.mark(), &wreck{roster: r}
 	for _, session := range old.Sessions {
-		if s, there := ids.slots[session.Slot]; there {
+		if s, there := r.g.ids.slots[session.Slot]; there {
+			r.takeOver(session, s)
+			k.touched = append(k.touched, s)
+		}
+	}
+	for c := range r.g.crews {
+		k.crews = append(k.crews, c)
+	}
+	if k.mend() {
+		return
+	}
+	r.undo(mark)
+	for _, session := range old.Sessions {
+		if s, there := r.g.ids.slots[session.Slot]; there {
 			r.follow(session, s)
 		}
 	}
-	r.journal = r.journal[:0]
 }
 
 // countChanges counts the tickets that are not where the older plan had them.
@@ -112,23 +132,30 @@ func (r *roster) countChanges() {
 // follow holds a session as the older plan did, or leaves it out when that no longer obeys the rules.
 func (r *roster) follow(session Session, s int) {
 	mark := r.mark()
-	for _, a := range session.Attend {
-		if w, known := r.g.ids.workers[a.Worker]; known && r.canAttend(w, s) && !has(r.attends[s], w) {
-			r.join(w, s)
-		}
+	r.takeOver(session, s)
+	if r.held(s) && !r.sound([]int{s}, r.crewsIn([]int{s}, nil)) {
+		r.undo(mark)
 	}
-	for t := range r.g.tickets {
-		if r.g.tickets[t].kept == s && has(r.attends[s], r.g.tickets[t].worker) {
-			r.tryRenew(t, s)
+}
+
+// takeOver seats the people of a session of the older plan as far as seats and clashes allow.
+func (r *roster) takeOver(session Session, s int) {
+	for _, a := range session.Attend {
+		w, known := r.g.ids.workers[a.Worker]
+		if !known || has(r.attends[s], w) || !r.canAttend(w, s) {
+			continue
+		}
+		r.join(w, s)
+		for _, t := range r.g.workers[w].tickets {
+			if r.g.tickets[t].kept == s {
+				r.tryRenew(t, s)
+			}
 		}
 	}
 	for _, w := range slices.Clone(r.attends[s]) {
 		if !r.accounted(w, s) && !r.pinnedAt[seat{w, s}] {
 			r.leave(w, s)
 		}
-	}
-	if r.held(s) && !r.sound([]int{s}, r.crewsIn([]int{s}, nil)) {
-		r.undo(mark)
 	}
 }
 
