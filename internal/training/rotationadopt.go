@@ -189,6 +189,9 @@ func (a *adopting) findSessions() error {
 	if err := a.bookedBefore(); err != nil {
 		return err
 	}
+	if err := a.takeMoved(mine); err != nil {
+		return err
+	}
 	for _, held := range a.made.Sessions {
 		want := a.newSession(a.slots[held.Slot])
 		session, was := a.were[held.Slot]
@@ -208,6 +211,23 @@ func (a *adopting) findSessions() error {
 		}
 	}
 	return nil
+}
+
+// takeMoved takes the sessions of the plan into the diary that were moved far out of its days.
+func (a *adopting) takeMoved(mine []groundhand.Session) error {
+	ids := make([]groundhand.SessionID, 0, len(mine)+len(a.were))
+	for _, s := range mine {
+		ids = append(ids, s.ID)
+	}
+	for _, s := range a.were {
+		ids = append(ids, s.ID)
+	}
+	slices.Sort(ids)
+	standing, err := store.FindStanding[groundhand.Session](a.ctx, a.tx, store.ByID, slices.Compact(ids))
+	if err != nil {
+		return err
+	}
+	return a.diary.take(a.entering, standing)
 }
 
 // bookedBefore finds the sessions that were booked when the plan was made, and follows their corrections.

@@ -62,17 +62,26 @@ func reachOf(in *entering, made rotation.Plan, slots map[string]rotation.Slot) (
 		}
 	}
 	slices.Sort(people)
-	const margin = 7 // days, for sessions that were moved a little since
+	const margin = 60 // days, for sessions that were moved since
 	return groundhand.InstantOf((first - margin).Start(in.zone)), groundhand.InstantOf((last + margin).Start(in.zone)), slices.Compact(people)
 }
 
-func (d *diary) readSessions(in *entering, from, to groundhand.Instant) (err error) {
-	if d.sessions, err = in.tx.SessionsBetween(in.ctx, from, to); err != nil {
+func (d *diary) readSessions(in *entering, from, to groundhand.Instant) error {
+	sessions, err := in.tx.SessionsBetween(in.ctx, from, to)
+	if err != nil {
 		return err
 	}
-	ids := make([]groundhand.SessionID, len(d.sessions))
-	for i, s := range d.sessions {
-		ids[i], d.standing[s.ID], d.seated[s.ID] = s.ID, s, map[groundhand.WorkerID]bool{}
+	return d.take(in, sessions)
+}
+
+// take adds sessions that stand, with who is booked in them; those that are there already are left as they are.
+func (d *diary) take(in *entering, sessions []groundhand.Session) error {
+	var ids []groundhand.SessionID
+	for _, s := range sessions {
+		if _, there := d.standing[s.ID]; !there {
+			d.sessions, ids = append(d.sessions, s), append(ids, s.ID)
+			d.standing[s.ID], d.seated[s.ID] = s, map[groundhand.WorkerID]bool{}
+		}
 	}
 	bookings, err := store.FindStanding[groundhand.Booking](in.ctx, in.tx, store.BySession, ids)
 	for _, b := range bookings {

@@ -113,7 +113,7 @@ func (p *Planner) workOut(ctx context.Context, id groundhand.EntryID) error {
 	if err != nil {
 		return err
 	}
-	end, err := p.endOf(within, job, request)
+	end, err := p.endOf(ctx, within, job, request)
 	if ctx.Err() != nil && !p.wasStopped(job) {
 		return nil // the program ends; the request stays open
 	}
@@ -130,14 +130,15 @@ type ending struct {
 	failure *groundhand.RotationFailure
 }
 
-func (p *Planner) endOf(ctx context.Context, job *underWay, r groundhand.RotationRequest) (ending, error) {
+// endOf plans within a context that somebody may end, and reads in one that only the program ends.
+func (p *Planner) endOf(ctx, within context.Context, job *underWay, r groundhand.RotationRequest) (ending, error) {
 	posed, err := posedAgain(ctx, p.store, r)
 	if err != nil {
 		return refusedOr(err, err)
 	}
 	options := posed.options()
 	options.Report = func(at rotation.Progress) { p.note(job, at) }
-	made, err := p.careful(ctx, posed.stage.Problem, options)
+	made, err := p.careful(within, posed.stage.Problem, options)
 	if err != nil {
 		return failureOf(err)
 	}
@@ -145,7 +146,7 @@ func (p *Planner) endOf(ctx context.Context, job *underWay, r groundhand.Rotatio
 	if err != nil {
 		return ending{}, err
 	}
-	if ctx.Err() != nil { // whoever stops a stage does not want the next one either
+	if within.Err() != nil { // whoever stops a stage does not want the next one either
 		plan.StoppedAfter = max(1, p.roundOf(job))
 		return ending{plan: &plan}, nil
 	}
@@ -243,7 +244,9 @@ func (p *Planner) stop(ctx context.Context, id groundhand.EntryID, by groundhand
 		}
 	}
 	request.AuthorID, request.Capacity, request.CameBy = by.WorkerID, by.Capacity, groundhand.TypedLive
-	return p.write(ctx, request, failed(groundhand.StoppedEarly, "It was stopped before it had begun."))
+	err = p.write(ctx, request, failed(groundhand.StoppedEarly, "It was stopped before it had begun."))
+	p.stopNow(id) // had it begun meanwhile, nothing is kept of it
+	return err
 }
 
 func (p *Planner) stopNow(id groundhand.EntryID) *underWay {
