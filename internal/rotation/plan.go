@@ -11,8 +11,8 @@ import (
 // PlanFormat is the name of the JSON form of a Plan.
 const PlanFormat = "drill-plan/1"
 
-// Plan says which sessions are held and who goes. Bound holds, level by level, a figure below which no plan can come; from the third
-// level on it speaks of plans whose lapsed days are no more than this plan's, and it assumes nothing about the level before being best.
+// Plan says which sessions are held and who goes. Bound holds, level by level, a figure below which no plan can come that is at least as
+// good as this one at the levels before; it assumes nothing about those being best.
 type Plan struct {
 	Problem        string     `json:"problem"`
 	Sessions       []Session  `json:"sessions"`
