@@ -55,7 +55,7 @@ func (c *rotationCmd) suggest(ctx context.Context) error {
 		return err
 	}
 	progress := newProgress(os.Stderr)
-	plan, err := rotation.Suggest(ctx, p, rotation.Options{Seed: c.Seed, Report: func(at rotation.Progress) {
+	plan, err := rotation.Suggest(ctx, p, rotation.Options{Seed: c.Seed, For: c.For, Report: func(at rotation.Progress) {
 		progress.show(fmt.Sprintf("round %d of %d: %s", at.Round, at.Rounds, standing(figuresOfPlan(at.Best, &at.Bound))))
 	}})
 	if clash := (*rotation.PinClash)(nil); errors.As(err, &clash) {

@@ -6,7 +6,6 @@ import (
 	"runtime"
 	"slices"
 	"sync"
-	"time"
 )
 
 // Islands improve side by side, each with chance of its own, and now and then the one that is behind goes on from the best. Their number is
@@ -22,6 +21,9 @@ const warmUp = 20
 
 // stepsPerRound is how many steps of the simplex a proof may take for each round that is asked for, so that few rounds stay quick.
 const stepsPerRound = 20
+
+// glanceWork is the work of a proof whose plan would not be taken.
+const glanceWork = 10_000
 
 // improveApart improves the roster on the islands, leaves the best found in it, and gives what is known of the best possible.
 func (r *roster) improveApart(ctx context.Context, o Options) settled {
@@ -42,7 +44,7 @@ func (r *roster) improveApart(ctx context.Context, o Options) settled {
 		best = exchange(islands, best)
 		rounds = each
 		if o.Rounds >= r.g.due && (epoch == 0 || epoch == epochs-1 && best.figures.Less(from)) {
-			known, best = r.g.settle(ctx, best, min(proofWork, stepsPerRound*o.Rounds))
+			known, best = r.proveFor(ctx, o, best)
 			from = best.figures
 			spread(islands, best)
 		}
@@ -51,19 +53,28 @@ func (r *roster) improveApart(ctx context.Context, o Options) settled {
 	return known
 }
 
+// proveFor asks the exact program for at most two thirds of the time that the caller means to wait.
+func (r *roster) proveFor(ctx context.Context, o Options, best snapshot) (settled, snapshot) {
+	if o.For > 0 {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, o.For*2/3)
+		defer cancel()
+	}
+	work := min(proofWork, stepsPerRound*o.Rounds)
+	if r.g.wished() {
+		work = min(work, glanceWork) // for bounds alone
+	}
+	return r.g.settle(ctx, best, work)
+}
+
 // settled is a proof with the figures of the plan that its bounds speak of.
 type settled struct {
 	proof
 	of Objective
 }
 
-// settle asks the exact program, in two thirds of the time that is left, and gives what it knows with the better plan, if it found one.
+// settle asks the exact program and gives what it knows with the better plan, if it found one.
 func (g *grid) settle(ctx context.Context, best snapshot, work int) (settled, snapshot) {
-	if end, there := ctx.Deadline(); there {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, time.Until(end)*2/3)
-		defer cancel()
-	}
 	known := g.prove(ctx, best, work)
 	of := best.figures
 	if known.better != nil {

@@ -2,6 +2,7 @@ package rotation
 
 import (
 	"context"
+	"time"
 )
 
 // Options steer Suggest. The same problem, seed and rounds give the same plan, as long as the context does not end first.
@@ -9,6 +10,7 @@ type Options struct {
 	Seed   uint64
 	Rounds int            // rounds of improvement; 0: as many as suit the size of the problem, see DefaultRounds
 	Report func(Progress) // if set, called now and then
+	For    time.Duration  // how long the caller means to wait before ctx ends, so that a proof leaves time to search; 0: no such limit
 
 	Stagger *Stagger // nil: people of a crew may lapse together
 	// Keep is an older plan, of this problem or one like it. Of plans that are alike in the first two figures, the planner takes the one
