@@ -13355,7 +13355,7 @@ input RotationForm {
   name: String
   "First day."
   startOn: Date!
-  "Last day, up to 52 weeks on."
+  "Last day, up to 18 months on. What is longer than the shortest time that practice is good for is started, not waited for, and planned in stages."
   endOn: Date!
   "Methods to plan for; all that is asked if left out."
   methods: [Method!]

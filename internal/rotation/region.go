@@ -43,7 +43,7 @@ func (r *roster) improveInParcels(ctx context.Context, how parcelPlan) {
 			perTicket = min(roundsPerTicket, float64(how.rounds-done)/float64(max(1, r.g.due)))
 		}
 		made := r.improveAll(ctx, claims, func(i int, p *parcel) int {
-			return p.improve(ctx, rand.New(rand.NewPCG(how.seed, uint64(phase)<<32|uint64(i+1))), perTicket)
+			return p.improve(ctx, rand.New(rand.NewPCG(how.seed, uint64(phase)<<32|uint64(i+1))), cycles[phase%len(cycles)], perTicket)
 		})
 		done += made
 		if how.report != nil {
@@ -95,9 +95,9 @@ func (p *parcel) forget() {
 	p.grid = nil
 }
 
-// improve places what is left over in a parcel and makes its roster as good as so many rounds for each of its due tickets can; it gives
-// the number of rounds.
-func (p *parcel) improve(ctx context.Context, rng *rand.Rand, perTicket float64) int {
+// improve places what is left over in a parcel and makes its roster as good as so many rounds for each of its due tickets can, cooling down
+// as told; it gives the number of rounds.
+func (p *parcel) improve(ctx context.Context, rng *rand.Rand, how cooling, perTicket float64) int {
 	stop := func() bool { return ctx.Err() != nil }
 	p.roster.firstPlan(stop)
 	rounds := int(math.Ceil(perTicket * float64(p.grid.due)))
@@ -105,9 +105,7 @@ func (p *parcel) improve(ctx context.Context, rng *rand.Rand, perTicket float64)
 		return rounds
 	}
 	m := &improver{roster: p.roster, rng: rng, best: p.roster.snapshot()}
-	for i := 0; i < rounds && !stop(); i++ {
-		m.round(float64(i) / float64(rounds))
-	}
+	m.anneal(how, rounds, stop)
 	p.roster.restore(m.best)
 	return rounds
 }

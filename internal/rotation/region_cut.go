@@ -140,7 +140,7 @@ func (k *cutter) fillTickets() {
 			k.ticket[t] = len(k.out.tickets)
 			k.out.tickets = append(k.out.tickets, t)
 			row := g.tickets[t]
-			row.worker, row.first, row.least, row.choices, row.kept = i, none, row.never, nil, none
+			row.worker, row.first, row.least, row.choices, row.kept = i, none, row.never, nil, k.local(row.kept)
 			k.out.grid.tickets = append(k.out.grid.tickets, row)
 		}
 	}
@@ -148,7 +148,7 @@ func (k *cutter) fillTickets() {
 
 // local is the position of a slot in the parcel, or none when it is not there.
 func (k *cutter) local(s int) int {
-	if i, there := k.slot[s]; there && s != none {
+	if i, there := k.slot[s]; there {
 		return i
 	}
 	return none
