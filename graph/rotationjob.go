@@ -65,7 +65,7 @@ func (rotationJob) Rounds(_ context.Context, j *training.RotationJob) (int, erro
 func (r rotationJob) Figures(ctx context.Context, j *training.RotationJob) ([]generated.PlanFigure, error) {
 	switch {
 	case j.Plan != nil:
-		return plan{r.Root}.Figures(ctx, j.Plan)
+		return plan(r).Figures(ctx, j.Plan)
 	case !j.UnderWay || j.Progress.Rounds == 0:
 		return []generated.PlanFigure{}, nil
 	}
