@@ -166,6 +166,9 @@ func (h *house) evening(ctx context.Context, cast demo.Cast) (*evening, error) {
 	if e.booked, err = h.nextDrills(ctx); err != nil {
 		return nil, err
 	}
+	if e.ahead, err = h.lookAhead(ctx, cast); err != nil {
+		return nil, err
+	}
 	if e.belief, err = h.belief(ctx, cast); err != nil {
 		return nil, err
 	}

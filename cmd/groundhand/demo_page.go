@@ -26,6 +26,7 @@ type evening struct {
 	suggested    []suggested
 	certificates []groundhand.Certificate
 	belief       belief
+	ahead        ahead
 }
 
 // suggested is a rotation as it was kept, and read again.
@@ -48,6 +49,7 @@ func (e *evening) page() string {
 	e.short(s)
 	e.cover(s)
 	e.drills(s)
+	e.yearAhead(s)
 	e.certified(s)
 	e.believed(s)
 	return s.String()

@@ -61,6 +61,8 @@ func TestDemoTellsTheSameEveningEverywhere(t *testing.T) {
 		"Thu 12 Jun 2025  V2 on F1: fewer than two trained rescuers, one of 2",
 		"may go aloft:    Dilnoza Rahmonova-Pike\n    must stay down:  James Tallis",
 		"NOT READY", "READY WITH CONDITIONS", "CANNOT TELL", "Certificates written: 14",
+		"If nobody drills, up to 5 of one crew lapse on one day; after the plan no more than 2 in any six", "Not placed: three.",
+		"Crews below cover because their own people are at a drill: none.", "fall away:", "all of them are current again on", "One more kit at Dray Hollow",
 	} {
 		assert.Contains(t, strings.ToLower(first), strings.ToLower(part))
 	}

@@ -18,6 +18,8 @@ var knownAbsences = []struct {
 	reason   string // for HR alone
 }{
 	{"Meera Chandrasekar-Holt", g.Leave, "2024-05-14 00:00", "2025-02-18 00:00", "2024-04-02 10:00", "parental leave"},
+	{"Greta Halvorsby", g.Leave, "2025-03-24 00:00", "2026-08-03 00:00", "2025-01-13 10:00", "parental leave"},
+	{"Beatriz Anjos-Teague", g.Leave, "2025-06-02 00:00", "2026-08-03 00:00", "2025-03-17 10:00", "unpaid leave, as agreed"},
 	{"Rosalind Taumata-Fenn", g.NotForRescue, "2025-03-24 00:00", "2025-05-03 00:00", "2025-03-24 08:10", "a note of the company's doctor, kept by HR"},
 	{"Hamid Rostami-Gale", g.Leave, "2025-06-09 00:00", "2025-06-21 00:00", "2025-03-03 09:00", ""},
 	{"Bashir Omondi-Clay", g.Leave, "2025-06-09 00:00", "2025-06-14 00:00", "2025-03-03 09:05", ""},

@@ -105,7 +105,7 @@ func Rotations(c Cast) []training.RotationForm {
 }
 
 func rotationOf(c Cast, name, end string, m g.Method) training.RotationForm {
-	form := training.RotationForm{Name: name, StartOn: g.MustDate("2025-06-12"), EndOn: g.MustDate(end), Methods: g.List{string(m)}, Holidays: holidays(), Seed: 1}
+	form := training.RotationForm{Name: name, StartOn: g.MustDate("2025-06-12"), EndOn: g.MustDate(end), Methods: g.List{string(m)}, Holidays: Holidays(), Seed: 1}
 	for month := range 12 {
 		for _, o := range offers {
 			d := deviceOf(o.device)
@@ -120,7 +120,8 @@ func rotationOf(c Cast, name, end string, m g.Method) training.RotationForm {
 	return form
 }
 
-func holidays() []g.Date {
+// Holidays are the days of the coming year on which nobody works.
+func Holidays() []g.Date {
 	var out []g.Date
 	for _, day := range []string{"2025-08-04", "2025-10-27", "2025-12-25", "2025-12-26", "2026-01-01", "2026-02-02", "2026-03-17", "2026-04-06", "2026-05-04", "2026-06-01"} {
 		out = append(out, g.MustDate(day))

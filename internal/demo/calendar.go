@@ -68,7 +68,8 @@ var refreshers = []practice{
 	{start: "2025-03-04 08:00", end: "2025-03-04 13:00", device: "E21", assessor: gideon, methods: both, crew: "S2", stale: true},
 	{start: "2025-03-05 08:00", end: "2025-03-05 10:30", device: "T16", assessor: sanna, methods: both,
 		people: []string{"Wiktor Lindqvist-Roe"}, partner: "Ngaire Pohatu-Reed", stale: true},
-	{start: "2025-04-08 08:00", end: "2025-04-08 14:00", device: "B01", assessor: sanna, methods: both, crew: "V3"},
+	{start: "2025-04-08 08:00", end: "2025-04-08 14:00", device: "B01", assessor: sanna, methods: both,
+		people: []string{"Bronagh Tiernan-Vale", "Samuel Okwuosa-Lind", apprentice, "Mateus Quillard", "Rohan Sekhavat"}}, // Greta is away for long
 	{start: "2025-05-06 13:00", end: "2025-05-06 16:30", device: "A02", assessor: tomasz, methods: both,
 		people: []string{"Viggo Tandberg-Eze", "Leilani Crosswell", "Owen Pryderi-Nash"}, stale: true},
 	{start: "2025-05-13 08:00", end: "2025-05-13 11:00", device: "A06", assessor: gideon, methods: both, crew: "S3"},
