@@ -34,17 +34,20 @@ type closing struct {
 // whatIf is one thing more, and what a plan makes of it.
 type whatIf struct {
 	what    string
-	offered int // sessions that could not be offered without it
-	used    int // of them in the plan
+	crew    string // of that yard
+	offered int    // sessions that could not be offered without it
+	used    int    // of them in the plan
 	rotation.Difference
 }
 
 // The wish of the coordinator, the rounds of each plan of this section, the yard that closes in January and the one that gets one thing more.
 const (
 	aheadMost, aheadDays      = 2, 42
-	aheadRounds               = 40
+	aheadRounds               = 6000
+	againRounds               = 500 // where an older plan is kept to
 	closedYard                = groundhand.YardID("ALDERSETT")
 	closedFrom, closedThrough = "2026-01-05", "2026-01-18"
+	remoteCrew                = "D1"
 	remoteYard                = groundhand.YardID("DRAY_HOLLOW")
 	askedAbout                = "Ifeoma Castellane"
 	aheadStart, aheadEnd      = "2025-06-12", "2026-06-30"
@@ -59,12 +62,12 @@ func aheadAsk() rollcall.RotationAsk {
 }
 
 func planAhead(ctx context.Context, p rotation.Problem) (rotation.Plan, error) {
-	return planKeeping(ctx, p, nil)
+	return planKeeping(ctx, p, nil, aheadRounds)
 }
 
 // planKeeping moves as few renewals of an older plan as it can.
-func planKeeping(ctx context.Context, p rotation.Problem, old *rotation.Plan) (rotation.Plan, error) {
-	return rotation.Suggest(ctx, p, rotation.Options{Seed: 1, Rounds: aheadRounds, Stagger: &rotation.Stagger{Most: aheadMost, Days: aheadDays}, Keep: old})
+func planKeeping(ctx context.Context, p rotation.Problem, old *rotation.Plan, rounds int) (rotation.Plan, error) {
+	return rotation.Suggest(ctx, p, rotation.Options{Seed: 1, Rounds: rounds, Stagger: &rotation.Stagger{Most: aheadMost, Days: aheadDays}, Keep: old})
 }
 
 // lookAhead plans the drills to come in stages and asks what would be otherwise.
@@ -113,7 +116,7 @@ func (a *ahead) soundness() error {
 func (a *ahead) closings(ctx context.Context) error {
 	for _, c := range []closing{{what: "the ground at Aldersett", yard: closedYard}, {what: "every ground, as in the snow of January 2025,"}} {
 		p := c.problem(a.stages[0])
-		plan, err := planKeeping(ctx, p, &a.stages[0].Plan)
+		plan, err := planKeeping(ctx, p, &a.stages[0].Plan, againRounds)
 		if err != nil {
 			return err
 		}
@@ -168,7 +171,7 @@ func (h *house) oneMore(ctx context.Context, a *ahead) error {
 			return err
 		}
 		p := rollcall.FirstStage(posed.Problem, 1, aheadName).Problem
-		out := whatIf{what: more.what}
+		out := whatIf{what: more.what, crew: remoteCrew}
 		added := addedSlots(first.Problem, p)
 		if out.offered = len(added); out.offered > 0 { // otherwise it is the same problem
 			plan, err := planAhead(ctx, p)
@@ -226,7 +229,7 @@ func (e *evening) yearAhead(s *sheet) {
 	for _, more := range a.more {
 		more.show(s)
 	}
-	s.text(2, "Crew hours: %s proposed, against %s held from %s to %s.", hours(a.hours.All.Proposed), hours(a.hours.All.Held), a.hours.From.Words(), a.hours.Through.Words())
+	s.text(2, "Hours that crews are away: %s proposed, against %s held from %s to %s.", hours(a.hours.All.Proposed), hours(a.hours.All.Held), a.hours.From.Words(), a.hours.Through.Words())
 	e.whyThen(s)
 	s.text(2, "%s", rollcall.RotationCaution)
 }
@@ -294,7 +297,7 @@ func (e *evening) unforeseen(s *sheet, c closing) {
 	case c.SafeAgain.IsZero():
 		s.text(4, "not all of them are current again in this window")
 	default:
-		s.text(4, "all of them are current again on %s; days on which a crew goes out short: %+d", c.SafeAgain.Words(), c.By.CrewDaysShort)
+		s.text(4, "all of them are current again on %s, the earliest found; days on which a crew goes out short: %+d", c.SafeAgain.Words(), c.By.CrewDaysShort)
 	}
 }
 
@@ -324,6 +327,12 @@ func (w whatIf) show(s *sheet) {
 			s.text(4, "%s", rollcall.DifferenceWords(name, before[i], after[i]))
 		}
 	}
+	for _, c := range w.Crews {
+		if c.Crew == w.crew && c.Before != c.After {
+			s.text(4, "crew %s is away for %s hours instead of %s", c.Crew, hours(c.After), hours(c.Before))
+		}
+	}
+	s.text(4, "part of it may be the luck of a short search")
 }
 
 // whyThen says of one person why the drill is on that day.
