@@ -114,6 +114,9 @@ func TestIndependentCheckerAcceptsThePlans(t *testing.T) {
 }
 
 func TestIndependentBoundsAndReasonsOfGeneratedProblems(t *testing.T) {
+	if underRace {
+		t.Skip("minutes under the race detector, and run without it in .ci/run")
+	}
 	for i, args := range [][]string{{"small", "--workers", "5"}, {"small", "--workers", "9"}, {"small"}, {"small", "--twist", "tight"}, {"small", "--twist", "leap"}, {"middle"}} {
 		file := filepath.Join(t.TempDir(), "problem.json")
 		python(t, "generate.py", append([]string{"-o", file, "--seed", strconv.Itoa(100 + i), "--size"}, args...)...)
@@ -129,8 +132,10 @@ func TestIndependentBoundsAndReasonsOfGeneratedProblems(t *testing.T) {
 			CannotKeep []NotKept `json:"cannot_keep_current"`
 		}
 		require.NoError(t, json.Unmarshal(python(t, "lower_bounds.py", file), &outside))
-		assert.Equal(t, outside.Bounds.CrewDaysShort, plan.Bound.CrewDaysShort)
-		assert.Equal(t, outside.Bounds.LapsedDays, plan.Bound.LapsedDays)
+		for level, least := range []int{outside.Bounds.CrewDaysShort, outside.Bounds.LapsedDays} {
+			assert.GreaterOrEqual(t, plan.Bound.Levels()[level], least, "as good as the independent quick bound")
+			assert.LessOrEqual(t, plan.Bound.Levels()[level], plan.Objective.Levels()[level])
+		}
 		assert.ElementsMatch(t, outside.CannotKeep, planFree(plan))
 	}
 }

@@ -27,6 +27,7 @@ type grid struct {
 	trucks   int
 	ledSlots [][]int  // by worker: usable slots that he would lead
 	stagger  *Stagger // nil: none
+	certain  []daySet // by crew: days short in every plan, once asked for
 	costUnit float64  // largest cost of a usable slot, so that weights do not depend on the unit of cost
 }
 

@@ -27,6 +27,7 @@ type improver struct {
 	rng  *rand.Rand
 	best snapshot
 	heat float64
+	size int     // due tickets rethought at once; 0: not yet
 	how  cooling // the first of cycles if not set
 	poor []int   // tickets that lapse for longer than they must, tried again a few at a time; nil: to be found
 }

@@ -12,12 +12,15 @@ import (
 // fixed, so that a plan does not depend on how many cores there are.
 const (
 	islandCount = 4
-	epochs      = 24 // stretches of rounds between two exchanges
+	epochs      = 24 // stretches of rounds between two exchanges, at least
 )
 
 // warmUp is how many rounds for each due ticket come before the exact program is asked first: a good plan makes it quick, and for some
 // dozen workers it mostly ends the search.
 const warmUp = 20
+
+// roundsPerEpoch is how many rounds for each due ticket an island makes at most before it exchanges.
+const roundsPerEpoch = 8
 
 // stepsPerRound is how many steps of the simplex a proof may take for each round that is asked for, so that few rounds stay quick.
 const stepsPerRound = 20
@@ -34,16 +37,22 @@ func (r *roster) improveApart(ctx context.Context, o Options) settled {
 		return settled{}
 	}
 	islands := r.settleIslands(best, o.Seed)
-	each := max(1, o.Rounds/islandCount/epochs)
+	each := max(1, min(o.Rounds/islandCount/epochs, roundsPerEpoch*r.g.due))
+	last := o.Rounds/islandCount/each - 1
+	r.g.certain = r.g.certainlyShort()
 	known, from, rounds := settled{}, best.figures, min(each, 1+warmUp*r.g.due/islandCount)
-	for epoch := 0; epoch < epochs && !stop() && (known.proved < len(LevelNames) || wished); epoch++ {
+	for epoch := 0; epoch <= last && !stop() && (known.proved < len(LevelNames) || wished); epoch++ {
 		if o.Report != nil {
 			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, known.speaking(r.g, best.figures)})
 		}
 		together(islands, func(i int, m *improver) { m.cycle(stop, rounds, epoch+i) })
 		best = exchange(islands, best)
 		rounds = each
-		if o.Rounds >= r.g.due && (epoch == 0 || epoch == epochs-1 && best.figures.Less(from)) {
+		if epoch > 0 && r.g.mayRethink() && o.Rounds >= r.g.due {
+			together(islands, func(_ int, m *improver) { m.rethinkOften(ctx, each) })
+			best = exchange(islands, best)
+		}
+		if o.Rounds >= r.g.due && (epoch == 0 || epoch == last && best.figures.Less(from)) {
 			known, best = r.proveFor(ctx, o, best)
 			from = best.figures
 			spread(islands, best)
@@ -53,11 +62,18 @@ func (r *roster) improveApart(ctx context.Context, o Options) settled {
 	return known
 }
 
-// proveFor asks the exact program for at most two thirds of the time that the caller means to wait.
+// fewDue is up to how many due tickets a proof mostly comes to its end, so that it may take more of the time.
+const fewDue = 100
+
+// proveFor asks the exact program for a half of the time that the caller means to wait, or three quarters where it mostly comes to its end.
 func (r *roster) proveFor(ctx context.Context, o Options, best snapshot) (settled, snapshot) {
 	if o.For > 0 {
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, o.For*2/3)
+		share := o.For / 2
+		if r.g.due <= fewDue {
+			share = o.For * 3 / 4
+		}
+		ctx, cancel = context.WithTimeout(ctx, share)
 		defer cancel()
 	}
 	work := min(proofWork, stepsPerRound*o.Rounds)
