@@ -97,6 +97,60 @@ func TestWhatWasBookedByHandIsNotBookedTwice(t *testing.T) {
 	assert.ElementsMatch(t, []groundhand.WorkerID{sc.maren, sc.tomasz, sc.keahi}, sc.seats(byHand.Session.ID))
 }
 
+// Whoever sends the form again is told the same, wherever the seats were booked.
+func TestAnAdoptionSentAgainTellsOfEverySeat(t *testing.T) {
+	for name, moved := range map[string]bool{"in a session that was booked by hand since": false, "in a session that was moved since": true} {
+		t.Run(name, func(t *testing.T) {
+			sc, f := rotating(t)
+			plan := must(sc, sc.desk.SuggestRotation, f)
+			session := sc.session(func(s *SessionForm) {
+				s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 4
+				s.Bookings = s.Bookings[:1]
+			})
+			byHand := must(sc, sc.desk.BookSession, session)
+			if moved {
+				f.Slots = nil // the booked session is the slot
+				plan = must(sc, sc.desk.SuggestRotation, f)
+				session.Replaces, session.Because = groundhand.EntryID(byHand.Session.ID), "the truck is late"
+				session.StartAt, session.EndAt = sc.moment("2025-06-17", 9, 0), sc.moment("2025-06-17", 12, 0)
+				must(sc, sc.desk.BookSession, session)
+			}
+			form := AdoptionForm{PlanID: plan.ID}
+			first, err := sc.desk.AdoptPlan(sc.ctx, sc.coordinator, "once", form)
+			require.NoError(t, err)
+			require.Len(t, first.Bookings, 2)
+			for _, key := range []string{"once", "anew"} {
+				again, err := sc.desk.AdoptPlan(sc.ctx, sc.coordinator, key, form)
+				require.NoError(t, err)
+				assert.ElementsMatch(t, first.Bookings, again.Bookings, key)
+			}
+		})
+	}
+}
+
+// Two rows of one person may be found after a plan was made: what is recorded of either counts.
+func TestAPlanOlderThanAMergeSeesTheWholePerson(t *testing.T) {
+	sc, f := rotating(t)
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	second := sc.worker("Keahi B. Barrow", "3009", groundhand.Qualified)
+	must(sc, sc.desk.Merge, MergeForm{KeptID: second, GoneID: sc.keahi, Reason: "entered twice"})
+	must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: second, Kind: groundhand.Leave, FromAt: sc.moment("2025-06-16", 0, 0)})
+	err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict)
+	assert.Contains(t, err.Error(), "is not free")
+
+	sc, f = rotating(t)
+	plan = must(sc, sc.desk.SuggestRotation, f)
+	second = sc.worker("Keahi B. Barrow", "3009", groundhand.Qualified)
+	must(sc, sc.desk.Merge, MergeForm{KeptID: second, GoneID: sc.keahi, Reason: "entered twice"})
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 4
+		s.Bookings = []SeatForm{{WorkerID: second, Renews: groundhand.List{"PAIR_KIT"}}}
+	}))
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	assert.Len(t, adopted.Bookings, 2, "who has a seat gets no second one")
+}
+
 // Somebody who was given another day by hand does not drill twice; whether the others can do without is judged again.
 func TestWhoWasBookedOnAnotherDayIsLeftOut(t *testing.T) {
 	sc, plan := twoCrews(t)
