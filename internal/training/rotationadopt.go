@@ -136,6 +136,7 @@ type adopting struct {
 	chosen    map[string]bool
 	whole     bool
 	diary     diary
+	given     authorities
 	were      map[string]groundhand.Session // slots that were booked sessions when the plan was made
 	sessions  map[string]groundhand.Session // that stand, by their slots
 	calledOff map[string]bool               // slots whose session was called off since
@@ -172,7 +173,7 @@ func (in *entering) adopting(p groundhand.Plan, f AdoptionForm) *adopting {
 		}
 	}
 	a.diary, err = diaryOf(in, made, a.slots)
-	if in.failed(err) || in.failed(a.findSessions()) {
+	if in.failed(err) || in.failed(a.findSessions()) || in.failed(a.readAuthorities()) {
 		return nil
 	}
 	return a
@@ -365,9 +366,12 @@ func (a *adopting) bookSlot(held rotation.Session) {
 	if session.StartAt < a.now {
 		a.Add(groundhand.CodeConflict, "planId", "The session of %s (slot %s) is past; suggest a new plan.", slot.Date, slot.ID)
 	}
+	methods := renewing(missing)
 	if !booked {
 		a.placeSession(session)
+		methods = session.Methods
 	}
+	a.authorisedFor(session, slot, methods)
 	a.seat(session, missing, len(seated))
 }
 

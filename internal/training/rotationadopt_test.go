@@ -238,6 +238,15 @@ func TestWhatHasComeBetweenIsNamedAndNothingIsHalfBooked(t *testing.T) {
 		"the assessor is away": {func(sc *scene, _ groundhand.Plan) {
 			must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: sc.gideon, Kind: groundhand.Course, FromAt: sc.moment("2025-06-17", 6, 0), ToAt: sc.moment("2025-06-17", 18, 0)})
 		}, []string{"Gideon Prewitt-Osei is not free"}},
+		"the authority of the assessor has ended": {func(sc *scene, _ groundhand.Plan) {
+			sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-16") })
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
+		"the authority of the assessor is for another method now": {func(sc *scene, _ groundhand.Plan) {
+			sc.authorityBecomes(func(f *AuthorityForm) { f.Methods = groundhand.List{"LONE_KIT"} })
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
+		"the authority of the assessor was withdrawn": {func(sc *scene, _ groundhand.Plan) {
+			must(sc, sc.desk.Withdraw, WithdrawalForm{EntryID: sc.authorityOf(sc.gideon).ID, Because: "appointed by mistake"})
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
 		"the session is full": {func(sc *scene, _ groundhand.Plan) {
 			must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
 				s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 2
@@ -260,4 +269,50 @@ func TestWhatHasComeBetweenIsNamedAndNothingIsHalfBooked(t *testing.T) {
 			assert.Equal(t, before, sc.rows())
 		})
 	}
+}
+
+func (sc *scene) authorityOf(who groundhand.WorkerID) groundhand.Authority {
+	given, err := store.FindStanding[groundhand.Authority](sc.ctx, sc.store, store.ByAssessor, []groundhand.WorkerID{who})
+	require.NoError(sc.t, err)
+	require.Len(sc.t, given, 1)
+	return given[0]
+}
+
+// authorityBecomes corrects the one authority of the assessor.
+func (sc *scene) authorityBecomes(change func(*AuthorityForm)) {
+	f := sc.authority(sc.gideon)
+	f.Replaces, f.Because = sc.authorityOf(sc.gideon).ID, "the appointment was changed"
+	change(&f)
+	must(sc, sc.desk.GrantAuthority, f)
+}
+
+// An authority through Wednesday is good for Tuesday's slot and not for Thursday's, booked already or not.
+func TestASlotAfterTheEndOfAnAuthorityIsRefusedAlone(t *testing.T) {
+	sc, plan := twoCrews(t)
+	sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-18") })
+	before := sc.rows()
+	for _, slots := range []groundhand.List{{"thu-am"}, nil} {
+		err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: slots})
+		require.ErrorIs(t, err, groundhand.CodeConflict)
+		assert.Contains(t, err.Error(), "slot thu-am")
+		assert.NotContains(t, err.Error(), "slot tue-am")
+		assert.Equal(t, before, sc.rows())
+	}
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"tue-am"}})
+	assert.Len(t, adopted.Bookings, 3)
+}
+
+// Nobody is given a seat to renew in a session that is booked already and whose assessor may not judge it any more.
+func TestASeatInABookedSessionNeedsTheAuthorityToo(t *testing.T) {
+	sc, f := rotating(t)
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.StartAt, s.EndAt = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0)
+		s.Bookings = []SeatForm{{WorkerID: sc.maren, Renews: groundhand.List{"PAIR_KIT"}}}
+	}))
+	f.Slots = nil
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-16") })
+	err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict)
+	assert.Contains(t, err.Error(), "Gideon Prewitt-Osei has no authority that day for PAIR_KIT")
 }
