@@ -28,6 +28,7 @@ type closing struct {
 	what   string
 	yard   groundhand.YardID // empty: every yard
 	fallen int               // sessions that would have been held
+	least  int               // working days lapsed, in any plan
 	rotation.Difference
 }
 
@@ -120,7 +121,7 @@ func (a *ahead) closings(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		c.Difference = rotation.Compare(a.stages[0].Problem, a.stages[0].Plan, p, plan)
+		c.Difference, c.least = rotation.Compare(a.stages[0].Problem, a.stages[0].Plan, p, plan), plan.Bound.LapsedDays
 		a.closed = append(a.closed, c)
 	}
 	return nil
@@ -282,7 +283,7 @@ func slotOf(p rotation.Problem, id string) rotation.Slot {
 
 // unforeseen says what happens when the ground closes in January and nobody knew before.
 func (e *evening) unforeseen(s *sheet, c closing) {
-	s.text(2, "If %s closes from %s to %s and nobody knows before, %d planned sessions fall away:", c.what, groundhand.MustDate(closedFrom).Words(),
+	s.text(2, "If %s closes from %s to %s and nobody knows before, planned sessions that fall away: %d", c.what, groundhand.MustDate(closedFrom).Words(),
 		groundhand.MustDate(closedThrough).Words(), c.fallen)
 	any := false
 	for _, l := range c.Lapses {
@@ -298,6 +299,9 @@ func (e *evening) unforeseen(s *sheet, c closing) {
 		s.text(4, "not all of them are current again in this window")
 	default:
 		s.text(4, "all of them are current again on %s, the earliest found; days on which a crew goes out short: %+d", c.SafeAgain.Words(), c.By.CrewDaysShort)
+	}
+	if any {
+		s.text(4, "%s; no plan has fewer than %d", rollcall.DifferenceWords("lapsed_days", c.Before.LapsedDays, c.After.LapsedDays), c.least)
 	}
 }
 

@@ -62,7 +62,7 @@ func TestDemoTellsTheSameEveningEverywhere(t *testing.T) {
 		"may go aloft:    Dilnoza Rahmonova-Pike\n    must stay down:  James Tallis",
 		"NOT READY", "READY WITH CONDITIONS", "CANNOT TELL", "Certificates written: 14",
 		"If nobody drills, up to 5 of one crew lapse on one day; after the plan no more than 2 in any six", "Not placed: three.",
-		"Crews below cover because their own people are at a drill: none.", "fall away:", "all of them are current again on", "One more kit at Dray Hollow",
+		"Crews below cover because their own people are at a drill: none.", "all of them are current again on", "One more kit at Dray Hollow",
 	} {
 		assert.Contains(t, strings.ToLower(first), strings.ToLower(part))
 	}

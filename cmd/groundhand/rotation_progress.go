@@ -53,6 +53,7 @@ func standing(all []figure) string {
 // progress shows on a terminal how a search goes and how it ended; a pipe stays quiet.
 type progress struct {
 	to      io.Writer
+	width   int // columns of the terminal; 0: not known
 	started time.Time
 	shown   time.Time
 }
@@ -61,17 +62,22 @@ func newProgress(file *os.File) *progress {
 	p := &progress{started: time.Now()}
 	if term.IsTerminal(int(file.Fd())) {
 		p.to = file
+		p.width, _, _ = term.GetSize(int(file.Fd())) // not known: the line stays whole
 	}
 	return p
 }
 
-// show replaces the line shown before; a quick search shows none.
+// show replaces the line shown before; a quick search shows none. What is wider than the terminal is cut off: only the last row of a line
+// that wraps could be replaced.
 func (p *progress) show(line string) {
 	now := time.Now()
 	if p.to == nil || now.Sub(p.started) < time.Second || now.Sub(p.shown) < time.Second/4 {
 		return
 	}
 	p.shown = now
+	if whole := []rune(line); p.width > 1 && len(whole) >= p.width {
+		line = string(whole[:p.width-2]) + "…"
+	}
 	fmt.Fprintf(p.to, "\r\033[K%s", line)
 }
 

@@ -105,6 +105,10 @@ func TestATerminalSeesFiguresBoundsAndTheCaution(t *testing.T) {
 	assert.True(t, strings.HasSuffix(terminal.String(), "licensed practice come first.\n"))
 
 	terminal.Reset()
+	(&progress{to: &terminal, width: 12, started: time.Now().Add(-time.Minute)}).show("wider than the terminal")
+	assert.Equal(t, "\r\033[Kwider than…", terminal.String())
+
+	terminal.Reset()
 	(&progress{to: &terminal, started: time.Now().Add(time.Hour)}).show("a quick search shows nothing")
 	assert.Empty(t, terminal.String())
 	assert.Contains(t, standing(figuresOfPlan(rotation.Objective{LapsedDays: 90}, nil)), "lapsed days 90, ")

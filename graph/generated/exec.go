@@ -52,6 +52,7 @@ type ResolverRoot interface {
 	Crew() CrewResolver
 	Device() DeviceResolver
 	Dispute() DisputeResolver
+	DrillThere() DrillThereResolver
 	Duplicate() DuplicateResolver
 	FamilyOutlook() FamilyOutlookResolver
 	Finding() FindingResolver
@@ -521,6 +522,15 @@ type ComplexityRoot struct {
 		Node   func(childComplexity int) int
 	}
 
+	CrewHours struct {
+		All         func(childComplexity int) int
+		Caution     func(childComplexity int) int
+		Crews       func(childComplexity int) int
+		HeldFrom    func(childComplexity int) int
+		HeldThrough func(childComplexity int) int
+		Plan        func(childComplexity int) int
+	}
+
 	CrewOutlook struct {
 		Caution  func(childComplexity int) int
 		Crew     func(childComplexity int) int
@@ -538,6 +548,13 @@ type ComplexityRoot struct {
 		Out      func(childComplexity int) int
 		People   func(childComplexity int) int
 		StillOut func(childComplexity int) int
+	}
+
+	CrewTime struct {
+		Crew            func(childComplexity int) int
+		HoursMore       func(childComplexity int) int
+		MinutesHeld     func(childComplexity int) int
+		MinutesProposed func(childComplexity int) int
 	}
 
 	CriticalStep struct {
@@ -618,6 +635,50 @@ type ComplexityRoot struct {
 	DisputeEdge struct {
 		Cursor func(childComplexity int) int
 		Node   func(childComplexity int) int
+	}
+
+	DrillDay struct {
+		AtWork     func(childComplexity int) int
+		Away       func(childComplexity int) int
+		Below      func(childComplexity int) int
+		Crew       func(childComplexity int) int
+		On         func(childComplexity int) int
+		Part       func(childComplexity int) int
+		Short      func(childComplexity int) int
+		StandsDown func(childComplexity int) int
+		Words      func(childComplexity int) int
+	}
+
+	DrillDays struct {
+		AnyBelow func(childComplexity int) int
+		AnyShort func(childComplexity int) int
+		Caution  func(childComplexity int) int
+		Days     func(childComplexity int) int
+	}
+
+	DrillFor struct {
+		LastGoodDay func(childComplexity int) int
+		Method      func(childComplexity int) int
+		Worker      func(childComplexity int) int
+	}
+
+	DrillThere struct {
+		Assessor    func(childComplexity int) int
+		DeviceID    func(childComplexity int) int
+		FamilyID    func(childComplexity int) int
+		KitID       func(childComplexity int) int
+		Methods     func(childComplexity int) int
+		Part        func(childComplexity int) int
+		People      func(childComplexity int, first *int) int
+		PeopleInAll func(childComplexity int) int
+		Session     func(childComplexity int) int
+	}
+
+	DrillsAt struct {
+		Caution func(childComplexity int) int
+		Drills  func(childComplexity int) int
+		On      func(childComplexity int) int
+		Yard    func(childComplexity int) int
 	}
 
 	Duplicate struct {
@@ -1319,6 +1380,7 @@ type ComplexityRoot struct {
 		AdoptedAt      func(childComplexity int) int
 		BasePlan       func(childComplexity int) int
 		Caution        func(childComplexity int) int
+		DrillDays      func(childComplexity int, from *groundhand.Date, through *groundhand.Date) int
 		EndOn          func(childComplexity int) int
 		Figures        func(childComplexity int) int
 		ID             func(childComplexity int) int
@@ -1334,6 +1396,7 @@ type ComplexityRoot struct {
 		SlotsSetAside  func(childComplexity int) int
 		StartOn        func(childComplexity int) int
 		StoppedAfter   func(childComplexity int) int
+		Unplaced       func(childComplexity int, first *int, after *string, others *int) int
 		WhatIf         func(childComplexity int) int
 	}
 
@@ -1434,9 +1497,11 @@ type ComplexityRoot struct {
 		CoverTwice            func(childComplexity int, ask CoverAsk, then groundhand.Instant, now *groundhand.Instant) int
 		Crew                  func(childComplexity int, id string) int
 		CrewCover             func(childComplexity int, ask CoverAsk, asKnownAt *groundhand.Instant) int
+		CrewHours             func(childComplexity int, plan string) int
 		Crews                 func(childComplexity int, first *int, after *string) int
 		Devices               func(childComplexity int, first *int, after *string) int
 		Disputes              func(childComplexity int, open *bool, first *int, after *string) int
+		DrillsAt              func(childComplexity int, yardID string, on groundhand.Date) int
 		Duplicates            func(childComplexity int) int
 		EffectOf              func(childComplexity int, event EventAsk) int
 		Extensions            func(childComplexity int, on groundhand.Date) int
@@ -1976,6 +2041,28 @@ type ComplexityRoot struct {
 		Worker      func(childComplexity int) int
 	}
 
+	Unplaced struct {
+		DaysLapsed  func(childComplexity int) int
+		FamilyID    func(childComplexity int) int
+		Method      func(childComplexity int) int
+		Others      func(childComplexity int) int
+		OthersInAll func(childComplexity int) int
+		Reason      func(childComplexity int) int
+		Words       func(childComplexity int) int
+		Worker      func(childComplexity int) int
+	}
+
+	UnplacedConnection struct {
+		Caution  func(childComplexity int) int
+		Edges    func(childComplexity int) int
+		PageInfo func(childComplexity int) int
+	}
+
+	UnplacedEdge struct {
+		Cursor func(childComplexity int) int
+		Node   func(childComplexity int) int
+	}
+
 	Viewing struct {
 		AccountID func(childComplexity int) int
 		ID        func(childComplexity int) int
@@ -2155,6 +2242,9 @@ type DeviceResolver interface {
 type DisputeResolver interface {
 	Ruling(ctx context.Context, obj *groundhand.Dispute) (*groundhand.Ruling, error)
 }
+type DrillThereResolver interface {
+	People(ctx context.Context, obj *DrillThere, first *int) ([]DrillFor, error)
+}
 type DuplicateResolver interface {
 	A(ctx context.Context, obj *Duplicate) (*groundhand.Worker, error)
 	B(ctx context.Context, obj *Duplicate) (*groundhand.Worker, error)
@@ -2316,6 +2406,8 @@ type PlanResolver interface {
 	Sessions(ctx context.Context, obj *groundhand.Plan, from *groundhand.Date, through *groundhand.Date) ([]PlanSession, error)
 	NotKeptCurrent(ctx context.Context, obj *groundhand.Plan) ([]NotKeptCurrent, error)
 	SlotsSetAside(ctx context.Context, obj *groundhand.Plan) ([]SlotSetAside, error)
+	DrillDays(ctx context.Context, obj *groundhand.Plan, from *groundhand.Date, through *groundhand.Date) (*DrillDays, error)
+	Unplaced(ctx context.Context, obj *groundhand.Plan, first *int, after *string, others *int) (*UnplacedConnection, error)
 	AdoptedAt(ctx context.Context, obj *groundhand.Plan) (*groundhand.Instant, error)
 
 	Caution(ctx context.Context, obj *groundhand.Plan) (string, error)
@@ -2362,6 +2454,8 @@ type QueryResolver interface {
 	WhyThisSlot(ctx context.Context, plan string, worker string) (*WhyThisSlot, error)
 	ComparePlans(ctx context.Context, before string, after string) (*PlanDifference, error)
 	Clusters(ctx context.Context, plan string) (*PlanClusters, error)
+	DrillsAt(ctx context.Context, yardID string, on groundhand.Date) (*DrillsAt, error)
+	CrewHours(ctx context.Context, plan string) (*CrewHours, error)
 	RunSheet(ctx context.Context, session string, seed *int) (*RunSheet, error)
 	Plans(ctx context.Context, first *int, after *string) (*PlanConnection, error)
 	UnavailabilityReasons(ctx context.Context, worker string) ([]groundhand.UnavailabilityReason, error)
@@ -4152,6 +4246,43 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.CrewEdge.Node(childComplexity), true
 
+	case "CrewHours.all":
+		if e.ComplexityRoot.CrewHours.All == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.All(childComplexity), true
+	case "CrewHours.caution":
+		if e.ComplexityRoot.CrewHours.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.Caution(childComplexity), true
+	case "CrewHours.crews":
+		if e.ComplexityRoot.CrewHours.Crews == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.Crews(childComplexity), true
+	case "CrewHours.heldFrom":
+		if e.ComplexityRoot.CrewHours.HeldFrom == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.HeldFrom(childComplexity), true
+	case "CrewHours.heldThrough":
+		if e.ComplexityRoot.CrewHours.HeldThrough == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.HeldThrough(childComplexity), true
+	case "CrewHours.plan":
+		if e.ComplexityRoot.CrewHours.Plan == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewHours.Plan(childComplexity), true
+
 	case "CrewOutlook.caution":
 		if e.ComplexityRoot.CrewOutlook.Caution == nil {
 			break
@@ -4231,6 +4362,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.CrewPreview.StillOut(childComplexity), true
+
+	case "CrewTime.crew":
+		if e.ComplexityRoot.CrewTime.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewTime.Crew(childComplexity), true
+	case "CrewTime.hoursMore":
+		if e.ComplexityRoot.CrewTime.HoursMore == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewTime.HoursMore(childComplexity), true
+	case "CrewTime.minutesHeld":
+		if e.ComplexityRoot.CrewTime.MinutesHeld == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewTime.MinutesHeld(childComplexity), true
+	case "CrewTime.minutesProposed":
+		if e.ComplexityRoot.CrewTime.MinutesProposed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.CrewTime.MinutesProposed(childComplexity), true
 
 	case "CriticalStep.done":
 		if e.ComplexityRoot.CriticalStep.Done == nil {
@@ -4541,6 +4697,190 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.DisputeEdge.Node(childComplexity), true
+
+	case "DrillDay.atWork":
+		if e.ComplexityRoot.DrillDay.AtWork == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.AtWork(childComplexity), true
+	case "DrillDay.away":
+		if e.ComplexityRoot.DrillDay.Away == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Away(childComplexity), true
+	case "DrillDay.below":
+		if e.ComplexityRoot.DrillDay.Below == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Below(childComplexity), true
+	case "DrillDay.crew":
+		if e.ComplexityRoot.DrillDay.Crew == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Crew(childComplexity), true
+	case "DrillDay.on":
+		if e.ComplexityRoot.DrillDay.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.On(childComplexity), true
+	case "DrillDay.part":
+		if e.ComplexityRoot.DrillDay.Part == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Part(childComplexity), true
+	case "DrillDay.short":
+		if e.ComplexityRoot.DrillDay.Short == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Short(childComplexity), true
+	case "DrillDay.standsDown":
+		if e.ComplexityRoot.DrillDay.StandsDown == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.StandsDown(childComplexity), true
+	case "DrillDay.words":
+		if e.ComplexityRoot.DrillDay.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDay.Words(childComplexity), true
+
+	case "DrillDays.anyBelow":
+		if e.ComplexityRoot.DrillDays.AnyBelow == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDays.AnyBelow(childComplexity), true
+	case "DrillDays.anyShort":
+		if e.ComplexityRoot.DrillDays.AnyShort == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDays.AnyShort(childComplexity), true
+	case "DrillDays.caution":
+		if e.ComplexityRoot.DrillDays.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDays.Caution(childComplexity), true
+	case "DrillDays.days":
+		if e.ComplexityRoot.DrillDays.Days == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillDays.Days(childComplexity), true
+
+	case "DrillFor.lastGoodDay":
+		if e.ComplexityRoot.DrillFor.LastGoodDay == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillFor.LastGoodDay(childComplexity), true
+	case "DrillFor.method":
+		if e.ComplexityRoot.DrillFor.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillFor.Method(childComplexity), true
+	case "DrillFor.worker":
+		if e.ComplexityRoot.DrillFor.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillFor.Worker(childComplexity), true
+
+	case "DrillThere.assessor":
+		if e.ComplexityRoot.DrillThere.Assessor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.Assessor(childComplexity), true
+	case "DrillThere.deviceId":
+		if e.ComplexityRoot.DrillThere.DeviceID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.DeviceID(childComplexity), true
+	case "DrillThere.familyId":
+		if e.ComplexityRoot.DrillThere.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.FamilyID(childComplexity), true
+	case "DrillThere.kitId":
+		if e.ComplexityRoot.DrillThere.KitID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.KitID(childComplexity), true
+	case "DrillThere.methods":
+		if e.ComplexityRoot.DrillThere.Methods == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.Methods(childComplexity), true
+	case "DrillThere.part":
+		if e.ComplexityRoot.DrillThere.Part == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.Part(childComplexity), true
+	case "DrillThere.people":
+		if e.ComplexityRoot.DrillThere.People == nil {
+			break
+		}
+
+		args, err := ec.field_DrillThere_people_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.DrillThere.People(childComplexity, args["first"].(*int)), true
+	case "DrillThere.peopleInAll":
+		if e.ComplexityRoot.DrillThere.PeopleInAll == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.PeopleInAll(childComplexity), true
+	case "DrillThere.session":
+		if e.ComplexityRoot.DrillThere.Session == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillThere.Session(childComplexity), true
+
+	case "DrillsAt.caution":
+		if e.ComplexityRoot.DrillsAt.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillsAt.Caution(childComplexity), true
+	case "DrillsAt.drills":
+		if e.ComplexityRoot.DrillsAt.Drills == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillsAt.Drills(childComplexity), true
+	case "DrillsAt.on":
+		if e.ComplexityRoot.DrillsAt.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillsAt.On(childComplexity), true
+	case "DrillsAt.yard":
+		if e.ComplexityRoot.DrillsAt.Yard == nil {
+			break
+		}
+
+		return e.ComplexityRoot.DrillsAt.Yard(childComplexity), true
 
 	case "Duplicate.a":
 		if e.ComplexityRoot.Duplicate.A == nil {
@@ -7636,6 +7976,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Plan.Caution(childComplexity), true
+	case "Plan.drillDays":
+		if e.ComplexityRoot.Plan.DrillDays == nil {
+			break
+		}
+
+		args, err := ec.field_Plan_drillDays_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Plan.DrillDays(childComplexity, args["from"].(*groundhand.Date), args["through"].(*groundhand.Date)), true
 	case "Plan.endOn":
 		if e.ComplexityRoot.Plan.EndOn == nil {
 			break
@@ -7731,6 +8082,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Plan.StoppedAfter(childComplexity), true
+	case "Plan.unplaced":
+		if e.ComplexityRoot.Plan.Unplaced == nil {
+			break
+		}
+
+		args, err := ec.field_Plan_unplaced_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Plan.Unplaced(childComplexity, args["first"].(*int), args["after"].(*string), args["others"].(*int)), true
 	case "Plan.whatIf":
 		if e.ComplexityRoot.Plan.WhatIf == nil {
 			break
@@ -8229,6 +8591,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.CrewCover(childComplexity, args["ask"].(CoverAsk), args["asKnownAt"].(*groundhand.Instant)), true
+	case "Query.crewHours":
+		if e.ComplexityRoot.Query.CrewHours == nil {
+			break
+		}
+
+		args, err := ec.field_Query_crewHours_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.CrewHours(childComplexity, args["plan"].(string)), true
 	case "Query.crews":
 		if e.ComplexityRoot.Query.Crews == nil {
 			break
@@ -8262,6 +8635,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Disputes(childComplexity, args["open"].(*bool), args["first"].(*int), args["after"].(*string)), true
+	case "Query.drillsAt":
+		if e.ComplexityRoot.Query.DrillsAt == nil {
+			break
+		}
+
+		args, err := ec.field_Query_drillsAt_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.DrillsAt(childComplexity, args["yardId"].(string), args["on"].(groundhand.Date)), true
 	case "Query.duplicates":
 		if e.ComplexityRoot.Query.Duplicates == nil {
 			break
@@ -10744,6 +11128,87 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Unlock.Worker(childComplexity), true
 
+	case "Unplaced.daysLapsed":
+		if e.ComplexityRoot.Unplaced.DaysLapsed == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.DaysLapsed(childComplexity), true
+	case "Unplaced.familyId":
+		if e.ComplexityRoot.Unplaced.FamilyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.FamilyID(childComplexity), true
+	case "Unplaced.method":
+		if e.ComplexityRoot.Unplaced.Method == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.Method(childComplexity), true
+	case "Unplaced.others":
+		if e.ComplexityRoot.Unplaced.Others == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.Others(childComplexity), true
+	case "Unplaced.othersInAll":
+		if e.ComplexityRoot.Unplaced.OthersInAll == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.OthersInAll(childComplexity), true
+	case "Unplaced.reason":
+		if e.ComplexityRoot.Unplaced.Reason == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.Reason(childComplexity), true
+	case "Unplaced.words":
+		if e.ComplexityRoot.Unplaced.Words == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.Words(childComplexity), true
+	case "Unplaced.worker":
+		if e.ComplexityRoot.Unplaced.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Unplaced.Worker(childComplexity), true
+
+	case "UnplacedConnection.caution":
+		if e.ComplexityRoot.UnplacedConnection.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.UnplacedConnection.Caution(childComplexity), true
+	case "UnplacedConnection.edges":
+		if e.ComplexityRoot.UnplacedConnection.Edges == nil {
+			break
+		}
+
+		return e.ComplexityRoot.UnplacedConnection.Edges(childComplexity), true
+	case "UnplacedConnection.pageInfo":
+		if e.ComplexityRoot.UnplacedConnection.PageInfo == nil {
+			break
+		}
+
+		return e.ComplexityRoot.UnplacedConnection.PageInfo(childComplexity), true
+
+	case "UnplacedEdge.cursor":
+		if e.ComplexityRoot.UnplacedEdge.Cursor == nil {
+			break
+		}
+
+		return e.ComplexityRoot.UnplacedEdge.Cursor(childComplexity), true
+	case "UnplacedEdge.node":
+		if e.ComplexityRoot.UnplacedEdge.Node == nil {
+			break
+		}
+
+		return e.ComplexityRoot.UnplacedEdge.Node(childComplexity), true
+
 	case "Viewing.accountId":
 		if e.ComplexityRoot.Viewing.AccountID == nil {
 			break
@@ -11566,6 +12031,20 @@ type Query {
     "The plan."
     plan: ID!
   ): PlanClusters @act(needs: "read rotation plans")
+
+  "What can be drilled at a yard on a day with the devices, kits, people and assessors that are really there: the booked sessions first, then what is possible besides. On a day of rest booked sessions alone."
+  drillsAt(
+    "The yard."
+    yardId: ID!
+    "The day."
+    on: Date!
+  ): DrillsAt @act(needs: "read rotation plans")
+
+  "The working time that a plan takes from each crew, against what the drills that were really held on the same days a year before took."
+  crewHours(
+    "The plan."
+    plan: ID!
+  ): CrewHours @act(needs: "read rotation plans")
 
   "The order of the timed runs of a booked session: who leads, who is second, who keeps the time. A foreman sees those in which somebody of the own crew is booked."
   runSheet(
@@ -15949,6 +16428,22 @@ type Plan {
   notKeptCurrent: [NotKeptCurrent!]!
   "Sessions that could not be held, and why."
   slotsSetAside: [SlotSetAside!]!
+  "On each half day with a drill: which crews send somebody, and whether those who stay behind cover."
+  drillDays(
+    "From this day on; from the first day if left out."
+    from: Date
+    "To this day; to the last day if left out."
+    through: Date
+  ): DrillDays
+  "What is due and not renewed, with why at each session that could renew it."
+  unplaced(
+    "How many, 1 to 200."
+    first: Int = 50
+    "The cursor after which to go on."
+    after: String
+    "How many other sessions for each at most, 1 to 50."
+    others: Int = 10
+  ): UnplacedConnection
   "When it was first adopted, whole or in part; none while only suggested."
   adoptedAt: DateTime
   "Both clocks and the author."
@@ -16013,6 +16508,78 @@ type OfferedSlot {
   maxRuns: Int!
   "Length, minutes."
   minutes: Int!
+}
+
+"The crews on the half days on which a plan holds a drill."
+type DrillDays {
+  "Some crew is below cover because its own people are at a drill."
+  anyBelow: Boolean!
+  "Some crew is below cover on a day with a drill whether anybody drills or not."
+  anyShort: Boolean!
+  "By day, half and crew: who sends somebody, or is below cover. Crews too few to be sent out that day are not listed."
+  days: [DrillDay!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"A crew on a half day with a drill."
+type DrillDay {
+  "The day."
+  on: Date!
+  "am or pm."
+  part: String!
+  "The crew."
+  crew: Crew!
+  "How many are at work."
+  atWork: Int!
+  "How many of them attend a drill or lead one."
+  away: Int!
+  "Below cover that day whether anybody drills or not."
+  short: Boolean!
+  "Everybody at work is at a drill, so nobody is sent out."
+  standsDown: Boolean!
+  "Below cover because of the drill."
+  below: Boolean!
+  "The same in words."
+  words: String!
+}
+
+"A page of what is due and not renewed."
+type UnplacedConnection {
+  "What is due, by worker, method and control family."
+  edges: [UnplacedEdge!]!
+  "Where the list goes on."
+  pageInfo: PageInfo!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One of a page."
+type UnplacedEdge {
+  "Give this as after to go on from here."
+  cursor: String!
+  "What is due."
+  node: Unplaced!
+}
+
+"A practice that is due and that a plan does not renew."
+type Unplaced {
+  "Whose it is."
+  worker: Worker!
+  "The method."
+  method: String!
+  "Control family; empty for none."
+  familyId: ID!
+  "Working days on which it is not current."
+  daysLapsed: Int!
+  "Why it lapses on working days, or would in any plan; none when it does not."
+  reason: NotKeptReason
+  "Why, in words."
+  words: String!
+  "Sessions that could renew it, and what stands against each: the possible ones first."
+  others: [OtherSlot!]!
+  "How many sessions there are in all that could renew it, those left off counted."
+  othersInAll: Int!
 }
 
 "A session of a plan and who goes."
@@ -16345,6 +16912,81 @@ type CrewCluster {
   oneDay: LapseHeap!
   "In any six weeks."
   sixWeeks: LapseHeap!
+}
+
+"What can be drilled at a yard on a day."
+type DrillsAt {
+  "The yard."
+  yard: Yard!
+  "The day."
+  on: Date!
+  "What can be drilled; empty when there is nothing."
+  drills: [DrillThere!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"Something that can be drilled at a yard on a part of a day. It says nothing of the weather or whether the site is fit."
+type DrillThere {
+  "The booked session; none when it is not booked."
+  session: Session
+  "am, pm or day."
+  part: String!
+  "Methods that can be drilled."
+  methods: [String!]!
+  "Control family; empty for none in particular."
+  familyId: ID!
+  "Device; empty for none in particular."
+  deviceId: ID!
+  "Kit; empty when no method needs one, or the booked session names none."
+  kitId: ID!
+  "Who could lead and judge it, or does."
+  assessor: Worker!
+  "Whom it would serve: who is at work, can be sent there, and is not current or lapses within the lead time of the rule set; who has lapsed first."
+  people(
+    "How many at most, 1 to 200."
+    first: Int = 50
+  ): [DrillFor!]!
+  "How many lines there are of people in all, those left off counted."
+  peopleInAll: Int!
+}
+
+"A practice that a drill would renew."
+type DrillFor {
+  "Whose it is."
+  worker: Worker!
+  "The method."
+  method: String!
+  "The last good day; none when it is not current that day."
+  lastGoodDay: Date
+}
+
+"The working time that a plan takes from each crew, against the drills of the year before."
+type CrewHours {
+  "The plan."
+  plan: Plan!
+  "The first day of the same days a year before."
+  heldFrom: Date!
+  "The last of them."
+  heldThrough: Date!
+  "All crews together, with those who are in none."
+  all: CrewTime!
+  "Crew by crew."
+  crews: [CrewTime!]!
+  "What to do besides reading this."
+  caution: String!
+}
+
+"Working time on drills: travel both ways and session time of everybody there, and the visit of each crew to each session."
+type CrewTime {
+  "The crew; none for all together, or for those who are in no crew that is sent out."
+  crew: Crew
+  "Minutes that the plan takes."
+  minutesProposed: Int!
+  "Minutes that the sessions took that were really held a year before: those with a recorded run of a method that is planned."
+  minutesHeld: Int!
+  "How much more the plan takes, in hours, to the tenth; less than 0 is less."
+  hoursMore: Float!
 }
 
 "The order of the timed runs of a session."
@@ -18868,6 +19510,24 @@ func (ec *executionContext) childFields_CrewEdge(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type CrewEdge", field.Name)
 }
 
+func (ec *executionContext) childFields_CrewHours(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "plan":
+		return ec.fieldContext_CrewHours_plan(ctx, field)
+	case "heldFrom":
+		return ec.fieldContext_CrewHours_heldFrom(ctx, field)
+	case "heldThrough":
+		return ec.fieldContext_CrewHours_heldThrough(ctx, field)
+	case "all":
+		return ec.fieldContext_CrewHours_all(ctx, field)
+	case "crews":
+		return ec.fieldContext_CrewHours_crews(ctx, field)
+	case "caution":
+		return ec.fieldContext_CrewHours_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewHours", field.Name)
+}
+
 func (ec *executionContext) childFields_CrewOutlook(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "crew":
@@ -18904,6 +19564,20 @@ func (ec *executionContext) childFields_CrewPreview(ctx context.Context, field g
 		return ec.fieldContext_CrewPreview_stillOut(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type CrewPreview", field.Name)
+}
+
+func (ec *executionContext) childFields_CrewTime(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "crew":
+		return ec.fieldContext_CrewTime_crew(ctx, field)
+	case "minutesProposed":
+		return ec.fieldContext_CrewTime_minutesProposed(ctx, field)
+	case "minutesHeld":
+		return ec.fieldContext_CrewTime_minutesHeld(ctx, field)
+	case "hoursMore":
+		return ec.fieldContext_CrewTime_hoursMore(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type CrewTime", field.Name)
 }
 
 func (ec *executionContext) childFields_CriticalStep(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -19064,6 +19738,94 @@ func (ec *executionContext) childFields_DisputeEdge(ctx context.Context, field g
 		return ec.fieldContext_DisputeEdge_node(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type DisputeEdge", field.Name)
+}
+
+func (ec *executionContext) childFields_DrillDay(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "on":
+		return ec.fieldContext_DrillDay_on(ctx, field)
+	case "part":
+		return ec.fieldContext_DrillDay_part(ctx, field)
+	case "crew":
+		return ec.fieldContext_DrillDay_crew(ctx, field)
+	case "atWork":
+		return ec.fieldContext_DrillDay_atWork(ctx, field)
+	case "away":
+		return ec.fieldContext_DrillDay_away(ctx, field)
+	case "short":
+		return ec.fieldContext_DrillDay_short(ctx, field)
+	case "standsDown":
+		return ec.fieldContext_DrillDay_standsDown(ctx, field)
+	case "below":
+		return ec.fieldContext_DrillDay_below(ctx, field)
+	case "words":
+		return ec.fieldContext_DrillDay_words(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DrillDay", field.Name)
+}
+
+func (ec *executionContext) childFields_DrillDays(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "anyBelow":
+		return ec.fieldContext_DrillDays_anyBelow(ctx, field)
+	case "anyShort":
+		return ec.fieldContext_DrillDays_anyShort(ctx, field)
+	case "days":
+		return ec.fieldContext_DrillDays_days(ctx, field)
+	case "caution":
+		return ec.fieldContext_DrillDays_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DrillDays", field.Name)
+}
+
+func (ec *executionContext) childFields_DrillFor(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_DrillFor_worker(ctx, field)
+	case "method":
+		return ec.fieldContext_DrillFor_method(ctx, field)
+	case "lastGoodDay":
+		return ec.fieldContext_DrillFor_lastGoodDay(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DrillFor", field.Name)
+}
+
+func (ec *executionContext) childFields_DrillThere(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "session":
+		return ec.fieldContext_DrillThere_session(ctx, field)
+	case "part":
+		return ec.fieldContext_DrillThere_part(ctx, field)
+	case "methods":
+		return ec.fieldContext_DrillThere_methods(ctx, field)
+	case "familyId":
+		return ec.fieldContext_DrillThere_familyId(ctx, field)
+	case "deviceId":
+		return ec.fieldContext_DrillThere_deviceId(ctx, field)
+	case "kitId":
+		return ec.fieldContext_DrillThere_kitId(ctx, field)
+	case "assessor":
+		return ec.fieldContext_DrillThere_assessor(ctx, field)
+	case "people":
+		return ec.fieldContext_DrillThere_people(ctx, field)
+	case "peopleInAll":
+		return ec.fieldContext_DrillThere_peopleInAll(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DrillThere", field.Name)
+}
+
+func (ec *executionContext) childFields_DrillsAt(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "yard":
+		return ec.fieldContext_DrillsAt_yard(ctx, field)
+	case "on":
+		return ec.fieldContext_DrillsAt_on(ctx, field)
+	case "drills":
+		return ec.fieldContext_DrillsAt_drills(ctx, field)
+	case "caution":
+		return ec.fieldContext_DrillsAt_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type DrillsAt", field.Name)
 }
 
 func (ec *executionContext) childFields_Duplicate(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -20366,6 +21128,10 @@ func (ec *executionContext) childFields_Plan(ctx context.Context, field graphql.
 		return ec.fieldContext_Plan_notKeptCurrent(ctx, field)
 	case "slotsSetAside":
 		return ec.fieldContext_Plan_slotsSetAside(ctx, field)
+	case "drillDays":
+		return ec.fieldContext_Plan_drillDays(ctx, field)
+	case "unplaced":
+		return ec.fieldContext_Plan_unplaced(ctx, field)
 	case "adoptedAt":
 		return ec.fieldContext_Plan_adoptedAt(ctx, field)
 	case "recorded":
@@ -21512,6 +22278,50 @@ func (ec *executionContext) childFields_Unlock(ctx context.Context, field graphq
 	return nil, fmt.Errorf("no field named %q was found under type Unlock", field.Name)
 }
 
+func (ec *executionContext) childFields_Unplaced(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_Unplaced_worker(ctx, field)
+	case "method":
+		return ec.fieldContext_Unplaced_method(ctx, field)
+	case "familyId":
+		return ec.fieldContext_Unplaced_familyId(ctx, field)
+	case "daysLapsed":
+		return ec.fieldContext_Unplaced_daysLapsed(ctx, field)
+	case "reason":
+		return ec.fieldContext_Unplaced_reason(ctx, field)
+	case "words":
+		return ec.fieldContext_Unplaced_words(ctx, field)
+	case "others":
+		return ec.fieldContext_Unplaced_others(ctx, field)
+	case "othersInAll":
+		return ec.fieldContext_Unplaced_othersInAll(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type Unplaced", field.Name)
+}
+
+func (ec *executionContext) childFields_UnplacedConnection(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "edges":
+		return ec.fieldContext_UnplacedConnection_edges(ctx, field)
+	case "pageInfo":
+		return ec.fieldContext_UnplacedConnection_pageInfo(ctx, field)
+	case "caution":
+		return ec.fieldContext_UnplacedConnection_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type UnplacedConnection", field.Name)
+}
+
+func (ec *executionContext) childFields_UnplacedEdge(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "cursor":
+		return ec.fieldContext_UnplacedEdge_cursor(ctx, field)
+	case "node":
+		return ec.fieldContext_UnplacedEdge_node(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type UnplacedEdge", field.Name)
+}
+
 func (ec *executionContext) childFields_Viewing(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "id":
@@ -21837,6 +22647,20 @@ func (ec *executionContext) field_Crew_members_args(ctx context.Context, rawArgs
 		return nil, err
 	}
 	args["on"] = arg0
+	return args, nil
+}
+
+func (ec *executionContext) field_DrillThere_people_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
 	return args, nil
 }
 
@@ -23200,6 +24024,28 @@ func (ec *executionContext) field_Mutation_withdraw_args(ctx context.Context, ra
 	return args, nil
 }
 
+func (ec *executionContext) field_Plan_drillDays_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "from",
+		func(ctx context.Context, v any) (*groundhand.Date, error) {
+			return ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["from"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "through",
+		func(ctx context.Context, v any) (*groundhand.Date, error) {
+			return ec.unmarshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["through"] = arg1
+	return args, nil
+}
+
 func (ec *executionContext) field_Plan_sessions_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -23219,6 +24065,36 @@ func (ec *executionContext) field_Plan_sessions_args(ctx context.Context, rawArg
 		return nil, err
 	}
 	args["through"] = arg1
+	return args, nil
+}
+
+func (ec *executionContext) field_Plan_unplaced_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["first"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+		func(ctx context.Context, v any) (*string, error) {
+			return ec.unmarshalOString2ᚖstring(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["after"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "others",
+		func(ctx context.Context, v any) (*int, error) {
+			return ec.unmarshalOInt2ᚖint(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["others"] = arg2
 	return args, nil
 }
 
@@ -23620,6 +24496,20 @@ func (ec *executionContext) field_Query_crewCover_args(ctx context.Context, rawA
 	return args, nil
 }
 
+func (ec *executionContext) field_Query_crewHours_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "plan",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["plan"] = arg0
+	return args, nil
+}
+
 func (ec *executionContext) field_Query_crew_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -23705,6 +24595,28 @@ func (ec *executionContext) field_Query_disputes_args(ctx context.Context, rawAr
 		return nil, err
 	}
 	args["after"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_drillsAt_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "yardId",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["yardId"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg1
 	return args, nil
 }
 
@@ -31435,6 +32347,171 @@ func (ec *executionContext) fieldContext_CrewEdge_node(_ context.Context, field 
 	return fc, nil
 }
 
+func (ec *executionContext) _CrewHours_plan(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_plan(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Plan, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Plan) graphql.Marshaler {
+			return ec.marshalNPlan2ᚖgroundhandᚋinternalᚋgroundhandᚐPlan(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_plan(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewHours",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Plan(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewHours_heldFrom(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_heldFrom(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HeldFrom, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_heldFrom(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewHours", field, false, false, "Date")
+}
+
+func (ec *executionContext) _CrewHours_heldThrough(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_heldThrough(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HeldThrough, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_heldThrough(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewHours", field, false, false, "Date")
+}
+
+func (ec *executionContext) _CrewHours_all(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_all(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.All, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *CrewTime) graphql.Marshaler {
+			return ec.marshalNCrewTime2ᚖgroundhandᚋgraphᚋgeneratedᚐCrewTime(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_all(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewHours",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewTime(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewHours_crews(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_crews(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crews, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []CrewTime) graphql.Marshaler {
+			return ec.marshalNCrewTime2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewTimeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_crews(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewHours",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewTime(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewHours_caution(ctx context.Context, field graphql.CollectedField, obj *CrewHours) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewHours_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewHours_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewHours", field, false, false, "String")
+}
+
 func (ec *executionContext) _CrewOutlook_crew(ctx context.Context, field graphql.CollectedField, obj *CrewOutlook) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -31795,6 +32872,107 @@ func (ec *executionContext) fieldContext_CrewPreview_stillOut(_ context.Context,
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _CrewTime_crew(ctx context.Context, field graphql.CollectedField, obj *CrewTime) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewTime_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalOCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_CrewTime_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "CrewTime",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _CrewTime_minutesProposed(ctx context.Context, field graphql.CollectedField, obj *CrewTime) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewTime_minutesProposed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesProposed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewTime_minutesProposed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewTime", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewTime_minutesHeld(ctx context.Context, field graphql.CollectedField, obj *CrewTime) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewTime_minutesHeld(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MinutesHeld, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewTime_minutesHeld(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewTime", field, false, false, "Int")
+}
+
+func (ec *executionContext) _CrewTime_hoursMore(ctx context.Context, field graphql.CollectedField, obj *CrewTime) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_CrewTime_hoursMore(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HoursMore, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v float64) graphql.Marshaler {
+			return ec.marshalNFloat2float64(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_CrewTime_hoursMore(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("CrewTime", field, false, false, "Float")
 }
 
 func (ec *executionContext) _CriticalStep_step(ctx context.Context, field graphql.CollectedField, obj *groundhand.CriticalStep) (ret graphql.Marshaler) {
@@ -33080,6 +34258,757 @@ func (ec *executionContext) fieldContext_DisputeEdge_node(_ context.Context, fie
 		},
 	}
 	return fc, nil
+}
+
+func (ec *executionContext) _DrillDay_on(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Date")
+}
+
+func (ec *executionContext) _DrillDay_part(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_part(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Part, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_part(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillDay_crew(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_crew(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Crew, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Crew) graphql.Marshaler {
+			return ec.marshalNCrew2ᚖgroundhandᚋinternalᚋgroundhandᚐCrew(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_crew(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillDay",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Crew(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillDay_atWork(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_atWork(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AtWork, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_atWork(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Int")
+}
+
+func (ec *executionContext) _DrillDay_away(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_away(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Away, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_away(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Int")
+}
+
+func (ec *executionContext) _DrillDay_short(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_short(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Short, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_short(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _DrillDay_standsDown(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_standsDown(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.StandsDown, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_standsDown(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _DrillDay_below(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_below(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Below, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_below(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _DrillDay_words(ctx context.Context, field graphql.CollectedField, obj *DrillDay) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDay_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDay_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDay", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillDays_anyBelow(ctx context.Context, field graphql.CollectedField, obj *DrillDays) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDays_anyBelow(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AnyBelow, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDays_anyBelow(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDays", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _DrillDays_anyShort(ctx context.Context, field graphql.CollectedField, obj *DrillDays) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDays_anyShort(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AnyShort, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDays_anyShort(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDays", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _DrillDays_days(ctx context.Context, field graphql.CollectedField, obj *DrillDays) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDays_days(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Days, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []DrillDay) graphql.Marshaler {
+			return ec.marshalNDrillDay2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillDayᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDays_days(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillDays",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DrillDay(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillDays_caution(ctx context.Context, field graphql.CollectedField, obj *DrillDays) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillDays_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillDays_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillDays", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillFor_worker(ctx context.Context, field graphql.CollectedField, obj *DrillFor) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillFor_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillFor_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillFor",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillFor_method(ctx context.Context, field graphql.CollectedField, obj *DrillFor) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillFor_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillFor_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillFor", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillFor_lastGoodDay(ctx context.Context, field graphql.CollectedField, obj *DrillFor) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillFor_lastGoodDay(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.LastGoodDay, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_DrillFor_lastGoodDay(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillFor", field, false, false, "Date")
+}
+
+func (ec *executionContext) _DrillThere_session(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_session(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Session, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Session) graphql.Marshaler {
+			return ec.marshalOSession2ᚖgroundhandᚋinternalᚋgroundhandᚐSession(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_session(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillThere",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Session(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillThere_part(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_part(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Part, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_part(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillThere_methods(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_methods(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Methods, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalNString2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_methods(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "String")
+}
+
+func (ec *executionContext) _DrillThere_familyId(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "ID")
+}
+
+func (ec *executionContext) _DrillThere_deviceId(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_deviceId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DeviceID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_deviceId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "ID")
+}
+
+func (ec *executionContext) _DrillThere_kitId(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_kitId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KitID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_kitId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "ID")
+}
+
+func (ec *executionContext) _DrillThere_assessor(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_assessor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Assessor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_assessor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillThere",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillThere_people(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.DrillThere().People(ctx, obj, fc.Args["first"].(*int))
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []DrillFor) graphql.Marshaler {
+			return ec.marshalNDrillFor2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillForᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_people(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillThere",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DrillFor(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_DrillThere_people_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillThere_peopleInAll(ctx context.Context, field graphql.CollectedField, obj *DrillThere) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillThere_peopleInAll(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PeopleInAll, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillThere_peopleInAll(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillThere", field, false, false, "Int")
+}
+
+func (ec *executionContext) _DrillsAt_yard(ctx context.Context, field graphql.CollectedField, obj *DrillsAt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillsAt_yard(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Yard, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Yard) graphql.Marshaler {
+			return ec.marshalNYard2ᚖgroundhandᚋinternalᚋgroundhandᚐYard(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillsAt_yard(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillsAt",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Yard(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillsAt_on(ctx context.Context, field graphql.CollectedField, obj *DrillsAt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillsAt_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillsAt_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillsAt", field, false, false, "Date")
+}
+
+func (ec *executionContext) _DrillsAt_drills(ctx context.Context, field graphql.CollectedField, obj *DrillsAt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillsAt_drills(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Drills, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []DrillThere) graphql.Marshaler {
+			return ec.marshalNDrillThere2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillThereᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillsAt_drills(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "DrillsAt",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DrillThere(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _DrillsAt_caution(ctx context.Context, field graphql.CollectedField, obj *DrillsAt) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_DrillsAt_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_DrillsAt_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("DrillsAt", field, false, false, "String")
 }
 
 func (ec *executionContext) _Duplicate_a(ctx context.Context, field graphql.CollectedField, obj *Duplicate) (ret graphql.Marshaler) {
@@ -47119,6 +49048,94 @@ func (ec *executionContext) fieldContext_Plan_slotsSetAside(_ context.Context, f
 	return fc, nil
 }
 
+func (ec *executionContext) _Plan_drillDays(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_drillDays(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Plan().DrillDays(ctx, obj, fc.Args["from"].(*groundhand.Date), fc.Args["through"].(*groundhand.Date))
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *DrillDays) graphql.Marshaler {
+			return ec.marshalODrillDays2ᚖgroundhandᚋgraphᚋgeneratedᚐDrillDays(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_drillDays(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DrillDays(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Plan_drillDays_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Plan_unplaced(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Plan_unplaced(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Plan().Unplaced(ctx, obj, fc.Args["first"].(*int), fc.Args["after"].(*string), fc.Args["others"].(*int))
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *UnplacedConnection) graphql.Marshaler {
+			return ec.marshalOUnplacedConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐUnplacedConnection(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Plan_unplaced(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Plan",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_UnplacedConnection(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Plan_unplaced_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Plan_adoptedAt(ctx context.Context, field graphql.CollectedField, obj *groundhand.Plan) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -50721,6 +52738,130 @@ func (ec *executionContext) fieldContext_Query_clusters(ctx context.Context, fie
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Query_clusters_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_drillsAt(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_drillsAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().DrillsAt(ctx, fc.Args["yardId"].(string), fc.Args["on"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *DrillsAt
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *DrillsAt
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *DrillsAt) graphql.Marshaler {
+			return ec.marshalODrillsAt2ᚖgroundhandᚋgraphᚋgeneratedᚐDrillsAt(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_drillsAt(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_DrillsAt(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_drillsAt_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_crewHours(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_crewHours(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().CrewHours(ctx, fc.Args["plan"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read rotation plans")
+				if err != nil {
+					var zeroVal *CrewHours
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *CrewHours
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *CrewHours) graphql.Marshaler {
+			return ec.marshalOCrewHours2ᚖgroundhandᚋgraphᚋgeneratedᚐCrewHours(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_crewHours(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_CrewHours(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_crewHours_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -60987,6 +63128,350 @@ func (ec *executionContext) _Unlock_caution(ctx context.Context, field graphql.C
 }
 func (ec *executionContext) fieldContext_Unlock_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
 	return graphql.NewScalarFieldContext("Unlock", field, false, false, "String")
+}
+
+func (ec *executionContext) _Unplaced_worker(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Worker, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unplaced",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unplaced_method(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_method(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Method, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_method(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "String")
+}
+
+func (ec *executionContext) _Unplaced_familyId(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_familyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.FamilyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_familyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Unplaced_daysLapsed(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_daysLapsed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.DaysLapsed, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_daysLapsed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "Int")
+}
+
+func (ec *executionContext) _Unplaced_reason(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_reason(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Reason, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *NotKeptReason) graphql.Marshaler {
+			return ec.marshalONotKeptReason2ᚖgroundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_reason(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "NotKeptReason")
+}
+
+func (ec *executionContext) _Unplaced_words(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_words(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Words, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_words(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "String")
+}
+
+func (ec *executionContext) _Unplaced_others(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_others(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Others, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []OtherSlot) graphql.Marshaler {
+			return ec.marshalNOtherSlot2ᚕgroundhandᚋgraphᚋgeneratedᚐOtherSlotᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_others(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Unplaced",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_OtherSlot(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Unplaced_othersInAll(ctx context.Context, field graphql.CollectedField, obj *Unplaced) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Unplaced_othersInAll(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.OthersInAll, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Unplaced_othersInAll(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Unplaced", field, false, false, "Int")
+}
+
+func (ec *executionContext) _UnplacedConnection_edges(ctx context.Context, field graphql.CollectedField, obj *UnplacedConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_UnplacedConnection_edges(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Edges, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []UnplacedEdge) graphql.Marshaler {
+			return ec.marshalNUnplacedEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐUnplacedEdgeᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_UnplacedConnection_edges(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "UnplacedConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_UnplacedEdge(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _UnplacedConnection_pageInfo(ctx context.Context, field graphql.CollectedField, obj *UnplacedConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_UnplacedConnection_pageInfo(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.PageInfo, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *PageInfo) graphql.Marshaler {
+			return ec.marshalNPageInfo2ᚖgroundhandᚋgraphᚋgeneratedᚐPageInfo(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_UnplacedConnection_pageInfo(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "UnplacedConnection",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PageInfo(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _UnplacedConnection_caution(ctx context.Context, field graphql.CollectedField, obj *UnplacedConnection) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_UnplacedConnection_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_UnplacedConnection_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("UnplacedConnection", field, false, false, "String")
+}
+
+func (ec *executionContext) _UnplacedEdge_cursor(ctx context.Context, field graphql.CollectedField, obj *UnplacedEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_UnplacedEdge_cursor(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Cursor, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_UnplacedEdge_cursor(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("UnplacedEdge", field, false, false, "String")
+}
+
+func (ec *executionContext) _UnplacedEdge_node(ctx context.Context, field graphql.CollectedField, obj *UnplacedEdge) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_UnplacedEdge_node(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Node, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Unplaced) graphql.Marshaler {
+			return ec.marshalNUnplaced2ᚖgroundhandᚋgraphᚋgeneratedᚐUnplaced(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_UnplacedEdge_node(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "UnplacedEdge",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Unplaced(ctx, field)
+		},
+	}
+	return fc, nil
 }
 
 func (ec *executionContext) _Viewing_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Viewing) (ret graphql.Marshaler) {
@@ -74127,6 +76612,64 @@ func (ec *executionContext) _CrewEdge(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var crewHoursImplementors = []string{"CrewHours"}
+
+func (ec *executionContext) _CrewHours(ctx context.Context, sel ast.SelectionSet, obj *CrewHours) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewHoursImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewHours")
+		case "plan":
+			out.Values[i] = ec._CrewHours_plan(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "heldFrom":
+			out.Values[i] = ec._CrewHours_heldFrom(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "heldThrough":
+			out.Values[i] = ec._CrewHours_heldThrough(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "all":
+			out.Values[i] = ec._CrewHours_all(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crews":
+			out.Values[i] = ec._CrewHours_crews(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._CrewHours_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var crewOutlookImplementors = []string{"CrewOutlook"}
 
 func (ec *executionContext) _CrewOutlook(ctx context.Context, sel ast.SelectionSet, obj *CrewOutlook) graphql.Marshaler {
@@ -74228,6 +76771,54 @@ func (ec *executionContext) _CrewPreview(ctx context.Context, sel ast.SelectionS
 			}
 		case "stillOut":
 			out.Values[i] = ec._CrewPreview_stillOut(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var crewTimeImplementors = []string{"CrewTime"}
+
+func (ec *executionContext) _CrewTime(ctx context.Context, sel ast.SelectionSet, obj *CrewTime) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, crewTimeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("CrewTime")
+		case "crew":
+			out.Values[i] = ec._CrewTime_crew(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "minutesProposed":
+			out.Values[i] = ec._CrewTime_minutesProposed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "minutesHeld":
+			out.Values[i] = ec._CrewTime_minutesHeld(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "hoursMore":
+			out.Values[i] = ec._CrewTime_hoursMore(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -74766,6 +77357,292 @@ func (ec *executionContext) _DisputeEdge(ctx context.Context, sel ast.SelectionS
 			}
 		case "node":
 			out.Values[i] = ec._DisputeEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var drillDayImplementors = []string{"DrillDay"}
+
+func (ec *executionContext) _DrillDay(ctx context.Context, sel ast.SelectionSet, obj *DrillDay) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, drillDayImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DrillDay")
+		case "on":
+			out.Values[i] = ec._DrillDay_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "part":
+			out.Values[i] = ec._DrillDay_part(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "crew":
+			out.Values[i] = ec._DrillDay_crew(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "atWork":
+			out.Values[i] = ec._DrillDay_atWork(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "away":
+			out.Values[i] = ec._DrillDay_away(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "short":
+			out.Values[i] = ec._DrillDay_short(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "standsDown":
+			out.Values[i] = ec._DrillDay_standsDown(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "below":
+			out.Values[i] = ec._DrillDay_below(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._DrillDay_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var drillDaysImplementors = []string{"DrillDays"}
+
+func (ec *executionContext) _DrillDays(ctx context.Context, sel ast.SelectionSet, obj *DrillDays) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, drillDaysImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DrillDays")
+		case "anyBelow":
+			out.Values[i] = ec._DrillDays_anyBelow(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "anyShort":
+			out.Values[i] = ec._DrillDays_anyShort(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "days":
+			out.Values[i] = ec._DrillDays_days(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._DrillDays_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var drillForImplementors = []string{"DrillFor"}
+
+func (ec *executionContext) _DrillFor(ctx context.Context, sel ast.SelectionSet, obj *DrillFor) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, drillForImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DrillFor")
+		case "worker":
+			out.Values[i] = ec._DrillFor_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._DrillFor_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "lastGoodDay":
+			out.Values[i] = ec._DrillFor_lastGoodDay(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var drillThereImplementors = []string{"DrillThere"}
+
+func (ec *executionContext) _DrillThere(ctx context.Context, sel ast.SelectionSet, obj *DrillThere) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, drillThereImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DrillThere")
+		case "session":
+			out.Values[i] = ec._DrillThere_session(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "part":
+			out.Values[i] = ec._DrillThere_part(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "methods":
+			out.Values[i] = ec._DrillThere_methods(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "familyId":
+			out.Values[i] = ec._DrillThere_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "deviceId":
+			out.Values[i] = ec._DrillThere_deviceId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "kitId":
+			out.Values[i] = ec._DrillThere_kitId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "assessor":
+			out.Values[i] = ec._DrillThere_assessor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "people":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._DrillThere_people(ctx, field, obj)
+				})
+		case "peopleInAll":
+			out.Values[i] = ec._DrillThere_peopleInAll(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var drillsAtImplementors = []string{"DrillsAt"}
+
+func (ec *executionContext) _DrillsAt(ctx context.Context, sel ast.SelectionSet, obj *DrillsAt) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, drillsAtImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("DrillsAt")
+		case "yard":
+			out.Values[i] = ec._DrillsAt_yard(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "on":
+			out.Values[i] = ec._DrillsAt_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "drills":
+			out.Values[i] = ec._DrillsAt_drills(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._DrillsAt_caution(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				out.Invalids++
 			}
@@ -79592,6 +82469,18 @@ func (ec *executionContext) _Plan(ctx context.Context, sel ast.SelectionSet, obj
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Plan_slotsSetAside(ctx, field, obj)
 				})
+		case "drillDays":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_drillDays(ctx, field, obj)
+				})
+		case "unplaced":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Plan_unplaced(ctx, field, obj)
+				})
 		case "adoptedAt":
 			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
 				true, false,
@@ -80388,6 +83277,18 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_clusters(ctx, field)
+				})
+		case "drillsAt":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_drillsAt(ctx, field)
+				})
+		case "crewHours":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_crewHours(ctx, field)
 				})
 		case "runSheet":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -83826,6 +86727,155 @@ func (ec *executionContext) _Unlock(ctx context.Context, sel ast.SelectionSet, o
 	return out
 }
 
+var unplacedImplementors = []string{"Unplaced"}
+
+func (ec *executionContext) _Unplaced(ctx context.Context, sel ast.SelectionSet, obj *Unplaced) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, unplacedImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("Unplaced")
+		case "worker":
+			out.Values[i] = ec._Unplaced_worker(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "method":
+			out.Values[i] = ec._Unplaced_method(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "familyId":
+			out.Values[i] = ec._Unplaced_familyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "daysLapsed":
+			out.Values[i] = ec._Unplaced_daysLapsed(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "reason":
+			out.Values[i] = ec._Unplaced_reason(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "words":
+			out.Values[i] = ec._Unplaced_words(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "others":
+			out.Values[i] = ec._Unplaced_others(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "othersInAll":
+			out.Values[i] = ec._Unplaced_othersInAll(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var unplacedConnectionImplementors = []string{"UnplacedConnection"}
+
+func (ec *executionContext) _UnplacedConnection(ctx context.Context, sel ast.SelectionSet, obj *UnplacedConnection) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, unplacedConnectionImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("UnplacedConnection")
+		case "edges":
+			out.Values[i] = ec._UnplacedConnection_edges(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "pageInfo":
+			out.Values[i] = ec._UnplacedConnection_pageInfo(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "caution":
+			out.Values[i] = ec._UnplacedConnection_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var unplacedEdgeImplementors = []string{"UnplacedEdge"}
+
+func (ec *executionContext) _UnplacedEdge(ctx context.Context, sel ast.SelectionSet, obj *UnplacedEdge) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, unplacedEdgeImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("UnplacedEdge")
+		case "cursor":
+			out.Values[i] = ec._UnplacedEdge_cursor(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "node":
+			out.Values[i] = ec._UnplacedEdge_node(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var viewingImplementors = []string{"Viewing"}
 
 func (ec *executionContext) _Viewing(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Viewing) graphql.Marshaler {
@@ -85674,6 +88724,34 @@ func (ec *executionContext) marshalNCrewPreview2ᚕgroundhandᚋgraphᚋgenerate
 	return ret
 }
 
+func (ec *executionContext) marshalNCrewTime2groundhandᚋgraphᚋgeneratedᚐCrewTime(ctx context.Context, sel ast.SelectionSet, v CrewTime) graphql.Marshaler {
+	return ec._CrewTime(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNCrewTime2ᚕgroundhandᚋgraphᚋgeneratedᚐCrewTimeᚄ(ctx context.Context, sel ast.SelectionSet, v []CrewTime) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCrewTime2groundhandᚋgraphᚋgeneratedᚐCrewTime(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNCrewTime2ᚖgroundhandᚋgraphᚋgeneratedᚐCrewTime(ctx context.Context, sel ast.SelectionSet, v *CrewTime) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "CrewTime!")
+		return graphql.Null
+	}
+	return ec._CrewTime(ctx, sel, v)
+}
+
 func (ec *executionContext) marshalNCriticalStep2groundhandᚋinternalᚋgroundhandᚐCriticalStep(ctx context.Context, sel ast.SelectionSet, v groundhand.CriticalStep) graphql.Marshaler {
 	return ec._CriticalStep(ctx, sel, &v)
 }
@@ -85912,9 +88990,69 @@ func (ec *executionContext) unmarshalNDisputeForm2groundhandᚋinternalᚋtraini
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNDrillDay2groundhandᚋgraphᚋgeneratedᚐDrillDay(ctx context.Context, sel ast.SelectionSet, v DrillDay) graphql.Marshaler {
+	return ec._DrillDay(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDrillDay2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillDayᚄ(ctx context.Context, sel ast.SelectionSet, v []DrillDay) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDrillDay2groundhandᚋgraphᚋgeneratedᚐDrillDay(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNDrillFor2groundhandᚋgraphᚋgeneratedᚐDrillFor(ctx context.Context, sel ast.SelectionSet, v DrillFor) graphql.Marshaler {
+	return ec._DrillFor(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDrillFor2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillForᚄ(ctx context.Context, sel ast.SelectionSet, v []DrillFor) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDrillFor2groundhandᚋgraphᚋgeneratedᚐDrillFor(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNDrillForm2groundhandᚋinternalᚋtrainingᚐDrillForm(ctx context.Context, v any) (training.DrillForm, error) {
 	res, err := ec.unmarshalInputDrillForm(ctx, v)
 	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNDrillThere2groundhandᚋgraphᚋgeneratedᚐDrillThere(ctx context.Context, sel ast.SelectionSet, v DrillThere) graphql.Marshaler {
+	return ec._DrillThere(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNDrillThere2ᚕgroundhandᚋgraphᚋgeneratedᚐDrillThereᚄ(ctx context.Context, sel ast.SelectionSet, v []DrillThere) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNDrillThere2groundhandᚋgraphᚋgeneratedᚐDrillThere(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) marshalNDuplicate2groundhandᚋgraphᚋgeneratedᚐDuplicate(ctx context.Context, sel ast.SelectionSet, v Duplicate) graphql.Marshaler {
@@ -88939,6 +92077,34 @@ func (ec *executionContext) marshalNUnlock2groundhandᚋgraphᚋgeneratedᚐUnlo
 	return ec._Unlock(ctx, sel, &v)
 }
 
+func (ec *executionContext) marshalNUnplaced2ᚖgroundhandᚋgraphᚋgeneratedᚐUnplaced(ctx context.Context, sel ast.SelectionSet, v *Unplaced) graphql.Marshaler {
+	if v == nil {
+		graphql.AddInvalidNullError(ctx, "Unplaced!")
+		return graphql.Null
+	}
+	return ec._Unplaced(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalNUnplacedEdge2groundhandᚋgraphᚋgeneratedᚐUnplacedEdge(ctx context.Context, sel ast.SelectionSet, v UnplacedEdge) graphql.Marshaler {
+	return ec._UnplacedEdge(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNUnplacedEdge2ᚕgroundhandᚋgraphᚋgeneratedᚐUnplacedEdgeᚄ(ctx context.Context, sel ast.SelectionSet, v []UnplacedEdge) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNUnplacedEdge2groundhandᚋgraphᚋgeneratedᚐUnplacedEdge(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) unmarshalNUpload2githubᚗcomᚋ99designsᚋgqlgenᚋgraphqlᚐUpload(ctx context.Context, v any) (graphql.Upload, error) {
 	res, err := graphql.UnmarshalUpload(v)
 	return res, graphql.ErrorOnPath(ctx, err)
@@ -89611,6 +92777,13 @@ func (ec *executionContext) marshalOCrewConnection2ᚖgroundhandᚋgraphᚋgener
 	return ec._CrewConnection(ctx, sel, v)
 }
 
+func (ec *executionContext) marshalOCrewHours2ᚖgroundhandᚋgraphᚋgeneratedᚐCrewHours(ctx context.Context, sel ast.SelectionSet, v *CrewHours) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._CrewHours(ctx, sel, v)
+}
+
 func (ec *executionContext) unmarshalOCriticalStepForm2ᚕgroundhandᚋinternalᚋgroundhandᚐCriticalStepᚄ(ctx context.Context, v any) ([]groundhand.CriticalStep, error) {
 	if v == nil {
 		return nil, nil
@@ -89817,6 +92990,20 @@ func (ec *executionContext) marshalODisputeConnection2ᚖgroundhandᚋgraphᚋge
 		return graphql.Null
 	}
 	return ec._DisputeConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalODrillDays2ᚖgroundhandᚋgraphᚋgeneratedᚐDrillDays(ctx context.Context, sel ast.SelectionSet, v *DrillDays) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._DrillDays(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalODrillsAt2ᚖgroundhandᚋgraphᚋgeneratedᚐDrillsAt(ctx context.Context, sel ast.SelectionSet, v *DrillsAt) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._DrillsAt(ctx, sel, v)
 }
 
 func (ec *executionContext) marshalODuplicate2ᚕgroundhandᚋgraphᚋgeneratedᚐDuplicateᚄ(ctx context.Context, sel ast.SelectionSet, v []Duplicate) graphql.Marshaler {
@@ -91469,6 +94656,13 @@ func (ec *executionContext) marshalOUnlock2ᚕgroundhandᚋgraphᚋgeneratedᚐU
 	}
 
 	return ret
+}
+
+func (ec *executionContext) marshalOUnplacedConnection2ᚖgroundhandᚋgraphᚋgeneratedᚐUnplacedConnection(ctx context.Context, sel ast.SelectionSet, v *UnplacedConnection) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._UnplacedConnection(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOVerdict2ᚖgroundhandᚋgraphᚋgeneratedᚐVerdict(ctx context.Context, v any) (*Verdict, error) {

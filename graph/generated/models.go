@@ -527,6 +527,22 @@ type CrewEdge struct {
 	Node *groundhand.Crew `json:"node"`
 }
 
+// The working time that a plan takes from each crew, against the drills of the year before.
+type CrewHours struct {
+	// The plan.
+	Plan *groundhand.Plan `json:"plan"`
+	// The first day of the same days a year before.
+	HeldFrom groundhand.Date `json:"heldFrom"`
+	// The last of them.
+	HeldThrough groundhand.Date `json:"heldThrough"`
+	// All crews together, with those who are in none.
+	All *CrewTime `json:"all"`
+	// Crew by crew.
+	Crews []CrewTime `json:"crews"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
 // One crew on its day, and until when it can be sent if nobody drills. People are asked about, with a good device and a good kit and one person aloft.
 type CrewOutlook struct {
 	// The crew.
@@ -559,6 +575,18 @@ type CrewPreview struct {
 	Back []PersonPreview `json:"back"`
 	// Who is out either way.
 	StillOut []PersonPreview `json:"stillOut"`
+}
+
+// Working time on drills: travel both ways and session time of everybody there, and the visit of each crew to each session.
+type CrewTime struct {
+	// The crew; none for all together, or for those who are in no crew that is sent out.
+	Crew *groundhand.Crew `json:"crew,omitempty"`
+	// Minutes that the plan takes.
+	MinutesProposed int `json:"minutesProposed"`
+	// Minutes that the sessions took that were really held a year before: those with a recorded run of a method that is planned.
+	MinutesHeld int `json:"minutesHeld"`
+	// How much more the plan takes, in hours, to the tenth; less than 0 is less.
+	HoursMore float64 `json:"hoursMore"`
 }
 
 // A page of devices.
@@ -619,6 +647,85 @@ type DisputeEdge struct {
 	Cursor string `json:"cursor"`
 	// The dispute.
 	Node *groundhand.Dispute `json:"node"`
+}
+
+// A crew on a half day with a drill.
+type DrillDay struct {
+	// The day.
+	On groundhand.Date `json:"on"`
+	// am or pm.
+	Part string `json:"part"`
+	// The crew.
+	Crew *groundhand.Crew `json:"crew"`
+	// How many are at work.
+	AtWork int `json:"atWork"`
+	// How many of them attend a drill or lead one.
+	Away int `json:"away"`
+	// Below cover that day whether anybody drills or not.
+	Short bool `json:"short"`
+	// Everybody at work is at a drill, so nobody is sent out.
+	StandsDown bool `json:"standsDown"`
+	// Below cover because of the drill.
+	Below bool `json:"below"`
+	// The same in words.
+	Words string `json:"words"`
+}
+
+// The crews on the half days on which a plan holds a drill.
+type DrillDays struct {
+	// Some crew is below cover because its own people are at a drill.
+	AnyBelow bool `json:"anyBelow"`
+	// Some crew is below cover on a day with a drill whether anybody drills or not.
+	AnyShort bool `json:"anyShort"`
+	// By day, half and crew: who sends somebody, or is below cover. Crews too few to be sent out that day are not listed.
+	Days []DrillDay `json:"days"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// A practice that a drill would renew.
+type DrillFor struct {
+	// Whose it is.
+	Worker *groundhand.Worker `json:"worker"`
+	// The method.
+	Method string `json:"method"`
+	// The last good day; none when it is not current that day.
+	LastGoodDay *groundhand.Date `json:"lastGoodDay,omitempty"`
+}
+
+// Something that can be drilled at a yard on a part of a day. It says nothing of the weather or whether the site is fit.
+type DrillThere struct {
+	// The booked session; none when it is not booked.
+	Session *groundhand.Session `json:"session,omitempty"`
+	// am, pm or day.
+	Part string `json:"part"`
+	// Methods that can be drilled.
+	Methods []string `json:"methods"`
+	// Control family; empty for none in particular.
+	FamilyID string `json:"familyId"`
+	// Device; empty for none in particular.
+	DeviceID string `json:"deviceId"`
+	// Kit; empty when no method needs one, or the booked session names none.
+	KitID string `json:"kitId"`
+	// Who could lead and judge it, or does.
+	Assessor *groundhand.Worker `json:"assessor"`
+	// Whom it would serve: who is at work, can be sent there, and is not current or lapses within the lead time of the rule set; who has lapsed first.
+	People []DrillFor `json:"people"`
+	// How many lines there are of people in all, those left off counted.
+	PeopleInAll int                 `json:"peopleInAll"`
+	Serves      []rollcall.DrillFor `json:"-"`
+}
+
+// What can be drilled at a yard on a day.
+type DrillsAt struct {
+	// The yard.
+	Yard *groundhand.Yard `json:"yard"`
+	// The day.
+	On groundhand.Date `json:"on"`
+	// What can be drilled; empty when there is nothing.
+	Drills []DrillThere `json:"drills"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
 }
 
 // Two workers who may be one person.
@@ -2037,6 +2144,44 @@ type Unlock struct {
 	// What to do besides reading this.
 	Caution string          `json:"caution"`
 	Change  rollcall.Unlock `json:"-"`
+}
+
+// A practice that is due and that a plan does not renew.
+type Unplaced struct {
+	// Whose it is.
+	Worker *groundhand.Worker `json:"worker"`
+	// The method.
+	Method string `json:"method"`
+	// Control family; empty for none.
+	FamilyID string `json:"familyId"`
+	// Working days on which it is not current.
+	DaysLapsed int `json:"daysLapsed"`
+	// Why it lapses on working days, or would in any plan; none when it does not.
+	Reason *NotKeptReason `json:"reason,omitempty"`
+	// Why, in words.
+	Words string `json:"words"`
+	// Sessions that could renew it, and what stands against each: the possible ones first.
+	Others []OtherSlot `json:"others"`
+	// How many sessions there are in all that could renew it, those left off counted.
+	OthersInAll int `json:"othersInAll"`
+}
+
+// A page of what is due and not renewed.
+type UnplacedConnection struct {
+	// What is due, by worker, method and control family.
+	Edges []UnplacedEdge `json:"edges"`
+	// Where the list goes on.
+	PageInfo *PageInfo `json:"pageInfo"`
+	// What to do besides reading this.
+	Caution string `json:"caution"`
+}
+
+// One of a page.
+type UnplacedEdge struct {
+	// Give this as after to go on from here.
+	Cursor string `json:"cursor"`
+	// What is due.
+	Node *Unplaced `json:"node"`
 }
 
 // A page of looks.

@@ -155,3 +155,20 @@ func DifferenceWords(level string, before, after int) string {
 	}
 	return fmt.Sprintf("%d %s instead of %d", after, LevelWords(level), before)
 }
+
+// DrillDayWords says how a crew stands on a half day with a drill.
+func DrillDayWords(d rotation.DrillDay) string {
+	said := "sends nobody"
+	if d.Away > 0 {
+		said = fmt.Sprintf("sends %d of %d at work", d.Away, d.AtWork)
+	}
+	switch {
+	case d.Short:
+		return said + "; below cover whether anybody drills or not"
+	case d.StandsDown:
+		return said + "; nobody is left to be sent out"
+	case d.Below:
+		return said + "; below cover because of the drill"
+	}
+	return said + "; those who stay behind cover, by what is planned"
+}

@@ -33,7 +33,7 @@ func newWaits(d *drill, extras []int, most int) *waits {
 			w.waiting += w.runs - n.needed()
 		}
 	}
-	w.reckon()
+	w.reckonFree()
 	best := w.clone()
 	groups := w.groups()
 	one := 1 + w.runs*w.runs*len(w.rest)*len(w.rest[0])
@@ -60,10 +60,10 @@ func newWaits(d *drill, extras []int, most int) *waits {
 	return best
 }
 
+// clone shares what was reckoned with the prices: that is never changed, only reckoned anew.
 func (w *waits) clone() *waits {
 	out := *w
 	out.prices = slices.Clone(w.prices)
-	out.reckon()
 	return &out
 }
 
@@ -82,7 +82,35 @@ func (w *waits) groups() map[chooser]int {
 // spares says whether somebody may be in more runs than he needs.
 func (w *waits) spares() bool { return w.d.spareLeads+w.d.spareSeconds > 0 }
 
+// reckon works out what is left at the prices.
 func (w *waits) reckon() {
+	w.tabulate(func(c chooser, at int) int {
+		_, squares := w.choose(c, at)
+		return squares
+	})
+}
+
+// reckonFree is reckon while every price is 0, without choosing among the runs: in a long sheet with many spare places that alone would
+// take longer than anybody waits.
+func (w *waits) reckonFree() { w.tabulate(w.evenly) }
+
+// evenly is the least squares of somebody at prices of 0: all the runs that there may be, with stretches of waiting between them that differ
+// by one at most.
+func (w *waits) evenly(c chooser, at int) int {
+	left := w.runs - at
+	switch {
+	case c.need > left:
+		return never
+	case c.need == 0 && at == 0:
+		return 0 // in no run at all
+	}
+	in := min(c.need+c.extra, left)
+	length, longer := (left-in)/(in+1), (left-in)%(in+1)
+	return fine * ((in+1-longer)*length*length + longer*(length+1)*(length+1))
+}
+
+// tabulate fills rest, from the last run to the first, and the places.
+func (w *waits) tabulate(least func(c chooser, at int) int) {
 	extra, need := 0, 0
 	for i, n := range w.d.needs {
 		extra, need = max(extra, w.extras[i]), max(need, n.needed())
@@ -93,7 +121,7 @@ func (w *waits) reckon() {
 		for k := range w.rest[e] {
 			w.rest[e][k] = make([]int, w.runs+1)
 			for at := w.runs; at >= 0; at-- {
-				_, w.rest[e][k][at] = w.choose(chooser{e, k}, at)
+				w.rest[e][k][at] = least(chooser{e, k}, at)
 			}
 		}
 	}

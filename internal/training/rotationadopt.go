@@ -99,31 +99,30 @@ func adoptedAgain(ctx context.Context, s *store.Store, ids []string) (Adopted, e
 		then[a.RecordedAt] = true
 	}
 	out := Adopted{Adoption: adoptions[0]}
-	plan, problem, _, err := planWith(ctx, s, out.Adoption.PlanID)
+	_, _, made, err := planWith(ctx, s, out.Adoption.PlanID)
 	if err != nil {
 		return out, err
 	}
-	sessions, err := store.Find[groundhand.Session](ctx, s, store.ByPlan, []groundhand.PlanID{plan.ID})
+	sessions, err := store.Find[groundhand.Session](ctx, s, store.ByPlan, []groundhand.PlanID{out.Adoption.PlanID})
 	if err != nil {
 		return out, err
 	}
-	held := make([]groundhand.SessionID, 0, len(problem.Slots)+len(sessions))
-	for _, s := range sessions {
-		held = append(held, s.ID)
-		if then[s.RecordedAt] {
-			out.Sessions = append(out.Sessions, s)
-		}
-	}
-	for _, slot := range problem.Slots {
-		held = append(held, groundhand.SessionID(slot.ID)) // the booked sessions are slots under their own ids
-	}
-	bookings, err := store.Find[groundhand.Booking](ctx, s, store.BySession, held)
-	for _, b := range bookings {
-		if then[b.RecordedAt] {
-			out.Bookings = append(out.Bookings, b)
-		}
-	}
+	out.Sessions = slices.DeleteFunc(sessions, func(s groundhand.Session) bool { return !then[s.RecordedAt] })
+	// By person: the seats may be in sessions that were booked by hand, or moved, before they were given.
+	bookings, err := store.Find[groundhand.Booking](ctx, s, store.ByWorker, attending(made))
+	out.Bookings = slices.DeleteFunc(bookings, func(b groundhand.Booking) bool { return !then[b.RecordedAt] })
 	return out, err
+}
+
+// attending lists everybody who attends a session of a plan.
+func attending(made rotation.Plan) (out []groundhand.WorkerID) {
+	for _, held := range made.Sessions {
+		for _, who := range held.Attend {
+			out = append(out, groundhand.WorkerID(who.Worker))
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // adopting is one plan on its way into the bookings, with everything recorded that it may run into.
@@ -137,6 +136,7 @@ type adopting struct {
 	chosen    map[string]bool
 	whole     bool
 	diary     diary
+	given     authorities
 	were      map[string]groundhand.Session // slots that were booked sessions when the plan was made
 	sessions  map[string]groundhand.Session // that stand, by their slots
 	calledOff map[string]bool               // slots whose session was called off since
@@ -173,7 +173,7 @@ func (in *entering) adopting(p groundhand.Plan, f AdoptionForm) *adopting {
 		}
 	}
 	a.diary, err = diaryOf(in, made, a.slots)
-	if in.failed(err) || in.failed(a.findSessions()) {
+	if in.failed(err) || in.failed(a.findSessions()) || in.failed(a.readAuthorities()) {
 		return nil
 	}
 	return a
@@ -291,9 +291,9 @@ func (a *adopting) book() {
 func (a *adopting) notElsewhere(held rotation.Session) []rotation.Attendee {
 	family := a.slots[held.Slot].Device
 	return slices.DeleteFunc(slices.Clone(held.Attend), func(who rotation.Attendee) bool {
-		here := a.diary.seated[a.sessions[held.Slot].ID][groundhand.WorkerID(who.Worker)]
+		here := a.diary.seated[a.sessions[held.Slot].ID][a.diary.who(who.Worker)]
 		return !here && len(who.Renews) > 0 && !slices.ContainsFunc(who.Renews, func(m string) bool {
-			return !a.diary.renewsSince(groundhand.WorkerID(who.Worker), m, family, a.since, a.plan.ID)
+			return !a.diary.renewsSince(a.diary.who(who.Worker), m, family, a.since, a.plan.ID)
 		}) && a.leaveOut(who.Worker)
 	})
 }
@@ -311,7 +311,7 @@ func (a *adopting) partOf(held rotation.Session) rotation.Session {
 		return held
 	}
 	held.Attend = slices.DeleteFunc(slices.Clone(held.Attend), func(who rotation.Attendee) bool {
-		return !a.diary.seated[session.ID][groundhand.WorkerID(who.Worker)]
+		return !a.diary.seated[session.ID][a.diary.who(who.Worker)]
 	})
 	return held
 }
@@ -355,7 +355,7 @@ func (a *adopting) bookSlot(held rotation.Session) {
 		session.ID = groundhand.SessionID(a.tx.NewID())
 	}
 	seated := a.diary.seated[session.ID]
-	missing := slices.DeleteFunc(slices.Clone(held.Attend), func(who rotation.Attendee) bool { return seated[groundhand.WorkerID(who.Worker)] })
+	missing := slices.DeleteFunc(slices.Clone(held.Attend), func(who rotation.Attendee) bool { return seated[a.diary.who(who.Worker)] })
 	if len(missing) == 0 {
 		return
 	}
@@ -366,9 +366,12 @@ func (a *adopting) bookSlot(held rotation.Session) {
 	if session.StartAt < a.now {
 		a.Add(groundhand.CodeConflict, "planId", "The session of %s (slot %s) is past; suggest a new plan.", slot.Date, slot.ID)
 	}
+	methods := renewing(missing)
 	if !booked {
 		a.placeSession(session)
+		methods = session.Methods
 	}
+	a.authorisedFor(session, slot, methods)
 	a.seat(session, missing, len(seated))
 }
 
@@ -386,7 +389,7 @@ func (a *adopting) seat(s groundhand.Session, missing []rotation.Attendee, taken
 	told := a.told(Entry{}, When{At: s.StartAt})
 	var ids []ref
 	for _, who := range missing {
-		w := groundhand.WorkerID(who.Worker)
+		w := a.diary.who(who.Worker)
 		ids = append(ids, at("planId", w))
 		a.freeFrom(s, w)
 		a.out.Bookings = append(a.out.Bookings, groundhand.Booking{ID: entryID(a.entering), Recorded: told, SessionID: s.ID, WorkerID: w, Renews: who.Renews})
@@ -435,7 +438,7 @@ func (a *adopting) newSession(slot rotation.Slot) groundhand.Session {
 		Recorded: a.told(Entry{}, When{At: start}), YardID: groundhand.YardID(slot.Yard),
 		StartAt: start, EndAt: start + groundhand.Instant(time.Duration(slot.Minutes)*time.Minute/time.Millisecond),
 		Methods: slot.Qualifications, FamilyID: groundhand.FamilyID(slot.Device), DeviceID: groundhand.DeviceID(slot.Truck),
-		AssessorID: groundhand.WorkerID(slot.Instructor), Announced: true, Seats: slot.Seats, MaxRuns: slot.MaxRuns, PlanID: a.plan.ID, Slot: slot.ID,
+		AssessorID: a.diary.who(slot.Instructor), Announced: true, Seats: slot.Seats, MaxRuns: slot.MaxRuns, PlanID: a.plan.ID, Slot: slot.ID,
 	}
 }
 

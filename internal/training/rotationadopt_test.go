@@ -97,6 +97,60 @@ func TestWhatWasBookedByHandIsNotBookedTwice(t *testing.T) {
 	assert.ElementsMatch(t, []groundhand.WorkerID{sc.maren, sc.tomasz, sc.keahi}, sc.seats(byHand.Session.ID))
 }
 
+// Whoever sends the form again is told the same, wherever the seats were booked.
+func TestAnAdoptionSentAgainTellsOfEverySeat(t *testing.T) {
+	for name, moved := range map[string]bool{"in a session that was booked by hand since": false, "in a session that was moved since": true} {
+		t.Run(name, func(t *testing.T) {
+			sc, f := rotating(t)
+			plan := must(sc, sc.desk.SuggestRotation, f)
+			session := sc.session(func(s *SessionForm) {
+				s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 4
+				s.Bookings = s.Bookings[:1]
+			})
+			byHand := must(sc, sc.desk.BookSession, session)
+			if moved {
+				f.Slots = nil // the booked session is the slot
+				plan = must(sc, sc.desk.SuggestRotation, f)
+				session.Replaces, session.Because = groundhand.EntryID(byHand.Session.ID), "the truck is late"
+				session.StartAt, session.EndAt = sc.moment("2025-06-17", 9, 0), sc.moment("2025-06-17", 12, 0)
+				must(sc, sc.desk.BookSession, session)
+			}
+			form := AdoptionForm{PlanID: plan.ID}
+			first, err := sc.desk.AdoptPlan(sc.ctx, sc.coordinator, "once", form)
+			require.NoError(t, err)
+			require.Len(t, first.Bookings, 2)
+			for _, key := range []string{"once", "anew"} {
+				again, err := sc.desk.AdoptPlan(sc.ctx, sc.coordinator, key, form)
+				require.NoError(t, err)
+				assert.ElementsMatch(t, first.Bookings, again.Bookings, key)
+			}
+		})
+	}
+}
+
+// Two rows of one person may be found after a plan was made: what is recorded of either counts.
+func TestAPlanOlderThanAMergeSeesTheWholePerson(t *testing.T) {
+	sc, f := rotating(t)
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	second := sc.worker("Keahi B. Barrow", "3009", groundhand.Qualified)
+	must(sc, sc.desk.Merge, MergeForm{KeptID: second, GoneID: sc.keahi, Reason: "entered twice"})
+	must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: second, Kind: groundhand.Leave, FromAt: sc.moment("2025-06-16", 0, 0)})
+	err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict)
+	assert.Contains(t, err.Error(), "is not free")
+
+	sc, f = rotating(t)
+	plan = must(sc, sc.desk.SuggestRotation, f)
+	second = sc.worker("Keahi B. Barrow", "3009", groundhand.Qualified)
+	must(sc, sc.desk.Merge, MergeForm{KeptID: second, GoneID: sc.keahi, Reason: "entered twice"})
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 4
+		s.Bookings = []SeatForm{{WorkerID: second, Renews: groundhand.List{"PAIR_KIT"}}}
+	}))
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	assert.Len(t, adopted.Bookings, 2, "who has a seat gets no second one")
+}
+
 // Somebody who was given another day by hand does not drill twice; whether the others can do without is judged again.
 func TestWhoWasBookedOnAnotherDayIsLeftOut(t *testing.T) {
 	sc, plan := twoCrews(t)
@@ -184,6 +238,15 @@ func TestWhatHasComeBetweenIsNamedAndNothingIsHalfBooked(t *testing.T) {
 		"the assessor is away": {func(sc *scene, _ groundhand.Plan) {
 			must(sc, sc.desk.SetUnavailable, UnavailableForm{WorkerID: sc.gideon, Kind: groundhand.Course, FromAt: sc.moment("2025-06-17", 6, 0), ToAt: sc.moment("2025-06-17", 18, 0)})
 		}, []string{"Gideon Prewitt-Osei is not free"}},
+		"the authority of the assessor has ended": {func(sc *scene, _ groundhand.Plan) {
+			sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-16") })
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
+		"the authority of the assessor is for another method now": {func(sc *scene, _ groundhand.Plan) {
+			sc.authorityBecomes(func(f *AuthorityForm) { f.Methods = groundhand.List{"LONE_KIT"} })
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
+		"the authority of the assessor was withdrawn": {func(sc *scene, _ groundhand.Plan) {
+			must(sc, sc.desk.Withdraw, WithdrawalForm{EntryID: sc.authorityOf(sc.gideon).ID, Because: "appointed by mistake"})
+		}, []string{"Gideon Prewitt-Osei has no authority that day for PAIR_KIT", "slot tue-am"}},
 		"the session is full": {func(sc *scene, _ groundhand.Plan) {
 			must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
 				s.StartAt, s.EndAt, s.Seats = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0), 2
@@ -206,4 +269,50 @@ func TestWhatHasComeBetweenIsNamedAndNothingIsHalfBooked(t *testing.T) {
 			assert.Equal(t, before, sc.rows())
 		})
 	}
+}
+
+func (sc *scene) authorityOf(who groundhand.WorkerID) groundhand.Authority {
+	given, err := store.FindStanding[groundhand.Authority](sc.ctx, sc.store, store.ByAssessor, []groundhand.WorkerID{who})
+	require.NoError(sc.t, err)
+	require.Len(sc.t, given, 1)
+	return given[0]
+}
+
+// authorityBecomes corrects the one authority of the assessor.
+func (sc *scene) authorityBecomes(change func(*AuthorityForm)) {
+	f := sc.authority(sc.gideon)
+	f.Replaces, f.Because = sc.authorityOf(sc.gideon).ID, "the appointment was changed"
+	change(&f)
+	must(sc, sc.desk.GrantAuthority, f)
+}
+
+// An authority through Wednesday is good for Tuesday's slot and not for Thursday's, booked already or not.
+func TestASlotAfterTheEndOfAnAuthorityIsRefusedAlone(t *testing.T) {
+	sc, plan := twoCrews(t)
+	sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-18") })
+	before := sc.rows()
+	for _, slots := range []groundhand.List{{"thu-am"}, nil} {
+		err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: slots})
+		require.ErrorIs(t, err, groundhand.CodeConflict)
+		assert.Contains(t, err.Error(), "slot thu-am")
+		assert.NotContains(t, err.Error(), "slot tue-am")
+		assert.Equal(t, before, sc.rows())
+	}
+	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID, Slots: groundhand.List{"tue-am"}})
+	assert.Len(t, adopted.Bookings, 3)
+}
+
+// Nobody is given a seat to renew in a session that is booked already and whose assessor may not judge it any more.
+func TestASeatInABookedSessionNeedsTheAuthorityToo(t *testing.T) {
+	sc, f := rotating(t)
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.StartAt, s.EndAt = sc.moment("2025-06-17", 8, 0), sc.moment("2025-06-17", 11, 0)
+		s.Bookings = []SeatForm{{WorkerID: sc.maren, Renews: groundhand.List{"PAIR_KIT"}}}
+	}))
+	f.Slots = nil
+	plan := must(sc, sc.desk.SuggestRotation, f)
+	sc.authorityBecomes(func(f *AuthorityForm) { f.ToOn = groundhand.MustDate("2025-06-16") })
+	err := try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict)
+	assert.Contains(t, err.Error(), "Gideon Prewitt-Osei has no authority that day for PAIR_KIT")
 }

@@ -18,11 +18,12 @@ type diary struct {
 	absences    map[groundhand.WorkerID][]groundhand.Unavailability
 	employments map[groundhand.WorkerID][]groundhand.Employment
 	names       map[groundhand.WorkerID]string
+	kept        func(groundhand.WorkerID) groundhand.WorkerID // everything stands here under the id that a merge kept
 }
 
 // diaryOf reads the diary from the first day of a plan to its last.
 func diaryOf(in *entering, made rotation.Plan, slots map[string]rotation.Slot) (diary, error) {
-	d := diary{standing: map[groundhand.SessionID]groundhand.Session{}, seated: map[groundhand.SessionID]map[groundhand.WorkerID]bool{},
+	d := diary{kept: in.tx.Kept, standing: map[groundhand.SessionID]groundhand.Session{}, seated: map[groundhand.SessionID]map[groundhand.WorkerID]bool{},
 		bookings: map[groundhand.WorkerID][]groundhand.Booking{}, absences: map[groundhand.WorkerID][]groundhand.Unavailability{},
 		employments: map[groundhand.WorkerID][]groundhand.Employment{}}
 	from, to, people := reachOf(in, made, slots)
@@ -56,9 +57,9 @@ func reachOf(in *entering, made rotation.Plan, slots map[string]rotation.Slot) (
 	for _, held := range made.Sessions {
 		slot := slots[held.Slot]
 		first, last = min(cmp.Or(first, slot.Date), slot.Date), max(last, slot.Date)
-		people = append(people, groundhand.WorkerID(slot.Instructor))
+		people = append(people, in.tx.Kept(groundhand.WorkerID(slot.Instructor)))
 		for _, who := range held.Attend {
-			people = append(people, groundhand.WorkerID(who.Worker))
+			people = append(people, in.tx.Kept(groundhand.WorkerID(who.Worker)))
 		}
 	}
 	slices.Sort(people)
@@ -91,9 +92,12 @@ func (d *diary) take(in *entering, sessions []groundhand.Session) error {
 	return err
 }
 
+// who is the id of somebody in the plan as it stands in the diary: two rows may have been found to be one person since.
+func (d *diary) who(in string) groundhand.WorkerID { return d.kept(groundhand.WorkerID(in)) }
+
 // name is what somebody is called today; the id where no name is known.
 func (d *diary) name(who string) string {
-	return cmp.Or(d.names[groundhand.WorkerID(who)], who)
+	return cmp.Or(d.names[d.who(who)], who)
 }
 
 // left says that somebody was employed and is not on a day.

@@ -263,7 +263,7 @@ func offeredAgain(ctx context.Context, s *store.Store, f RotationForm) ([]rotati
 	}
 	booked, err := store.Find[groundhand.Session](ctx, s, store.ByID, ids)
 	for _, session := range booked {
-		became[string(session.ID)] = string(session.ID)
+		became[string(session.ID)] = []string{string(session.ID)}
 	}
 	return slices.DeleteFunc(problem.Slots, func(slot rotation.Slot) bool {
 		_, is := became[slot.ID]
@@ -271,20 +271,22 @@ func offeredAgain(ctx context.Context, s *store.Store, f RotationForm) ([]rotati
 	}), err
 }
 
-// becameOf gives the session that each adopted slot of a plan became, also where it was called off later.
-func becameOf(ctx context.Context, s *store.Store, plan groundhand.PlanID) (map[string]string, error) {
+// becameOf gives the sessions that each adopted slot of a plan became: the first, and those that corrected it, also where it was called off
+// later.
+func becameOf(ctx context.Context, s *store.Store, plan groundhand.PlanID) (map[string][]string, error) {
 	sessions, err := store.Find[groundhand.Session](ctx, s, store.ByPlan, []groundhand.PlanID{plan})
-	out := map[string]string{}
-	for _, session := range sessions { // in recorded order: a correction comes after what it corrects
+	out := map[string][]string{}
+	for _, session := range sessions {
 		if session.Slot != "" {
-			out[session.Slot] = string(session.ID)
+			out[session.Slot] = append(out[session.Slot], string(session.ID))
 		}
 	}
 	return out, err
 }
 
 // keepOf is the older plan of a request in the names of its problem: a slot that was adopted goes by the id of its session. What the problem
-// no longer knows is left out. It rests on what is never changed, so it comes out the same whenever the request is worked out again.
+// no longer knows is left out. The problem holds at most one of the sessions that a slot became, so what is moved or adopted later changes
+// nothing, and it comes out the same whenever the request is worked out again.
 func keepOf(ctx context.Context, s *store.Store, r groundhand.RotationRequest, p rotation.Problem) (*rotation.Plan, error) {
 	if r.BasePlanID == "" {
 		return nil, nil
@@ -297,7 +299,7 @@ func keepOf(ctx context.Context, s *store.Store, r groundhand.RotationRequest, p
 	return keepIn(p, made, became), err
 }
 
-func keepIn(p rotation.Problem, made rotation.Plan, became map[string]string) *rotation.Plan {
+func keepIn(p rotation.Problem, made rotation.Plan, became map[string][]string) *rotation.Plan {
 	slots, workers := map[string]bool{}, map[string]bool{}
 	for _, slot := range p.Slots {
 		slots[slot.ID] = true
@@ -307,8 +309,8 @@ func keepIn(p rotation.Problem, made rotation.Plan, became map[string]string) *r
 	}
 	out := &rotation.Plan{Problem: p.Name}
 	for _, held := range made.Sessions {
-		if !slots[held.Slot] {
-			held.Slot = became[held.Slot]
+		if at := slices.IndexFunc(became[held.Slot], func(id string) bool { return slots[id] }); at >= 0 && !slots[held.Slot] {
+			held.Slot = became[held.Slot][at]
 		}
 		held.Attend = slices.DeleteFunc(slices.Clone(held.Attend), func(a rotation.Attendee) bool { return !workers[a.Worker] })
 		if slots[held.Slot] && len(held.Attend) > 0 {

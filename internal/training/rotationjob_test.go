@@ -340,6 +340,14 @@ func TestAnOlderPlanIsKeptInTheNamesOfTheNewProblem(t *testing.T) {
 	require.Len(t, posed.keep.Sessions, 1)
 	assert.Equal(t, string(adopted.Sessions[0].ID), posed.keep.Sessions[0].Slot)
 	assert.Len(t, posed.keep.Sessions[0].Attend, 3)
+
+	must(sc, sc.desk.BookSession, sc.session(func(s *SessionForm) {
+		s.Replaces, s.Because = groundhand.EntryID(adopted.Sessions[0].ID), "the truck is late"
+		s.StartAt, s.EndAt, s.Seats, s.Bookings = sc.moment("2025-06-17", 9, 0), sc.moment("2025-06-17", 12, 0), 4, nil
+	}))
+	again, err := posedAgain(sc.ctx, sc.store, started)
+	require.NoError(t, err)
+	assert.Equal(t, posed.keep, again.keep, "what is moved after it was asked for changes nothing")
 	sc.workOff()
 	require.NotNil(t, sc.come(started).Plan)
 }
