@@ -176,7 +176,20 @@ func (in *entering) adopting(p groundhand.Plan, f AdoptionForm) *adopting {
 	if in.failed(err) || in.failed(a.findSessions()) || in.failed(a.readAuthorities()) {
 		return nil
 	}
+	a.refuseTwins()
 	return a
+}
+
+// refuseTwins refuses a plan that counts on two people in a crew who were found to be one since: who stays behind was counted with both.
+func (a *adopting) refuseTwins() {
+	ids := map[groundhand.WorkerID]string{}
+	for _, w := range a.problem.Workers {
+		who := a.diary.who(w.ID)
+		if other, twice := ids[who]; twice {
+			a.Add(groundhand.CodeConflict, "planId", "%s and %s, whom the plan counts as two, were found to be one person since. Suggest a new plan.", other, w.ID)
+		}
+		ids[who] = w.ID
+	}
 }
 
 // findSessions finds the session of each slot: that which was booked when the plan was made, that which an adoption made of it, or one that

@@ -149,6 +149,15 @@ func TestAPlanOlderThanAMergeSeesTheWholePerson(t *testing.T) {
 	}))
 	adopted := must(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
 	assert.Len(t, adopted.Bookings, 2, "who has a seat gets no second one")
+
+	sc, f = rotating(t)
+	plan = must(sc, sc.desk.SuggestRotation, f)
+	must(sc, sc.desk.Merge, MergeForm{KeptID: sc.maren, GoneID: sc.keahi, Reason: "entered twice"})
+	before := sc.rows()
+	err = try(sc, sc.desk.AdoptPlan, AdoptionForm{PlanID: plan.ID})
+	require.ErrorIs(t, err, groundhand.CodeConflict, "one person is not two of a crew")
+	assert.Contains(t, err.Error(), "one person")
+	assert.Equal(t, before, sc.rows())
 }
 
 // Somebody who was given another day by hand does not drill twice; whether the others can do without is judged again.
