@@ -3,9 +3,7 @@ package rotation
 import (
 	"context"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
 )
 
 // Islands improve side by side, each with chance of its own, and now and then the one that is behind goes on from the best. Their number is
@@ -45,11 +43,11 @@ func (r *roster) improveApart(ctx context.Context, o Options) settled {
 		if o.Report != nil {
 			o.Report(Progress{epoch * each * islandCount, o.Rounds, best.figures, known.speaking(r.g, best.figures)})
 		}
-		together(islands, func(i int, m *improver) { m.cycle(stop, rounds, epoch+i) })
+		inParallel(islandCount, func(i int) { islands[i].cycle(stop, rounds, epoch+i) })
 		best = exchange(islands, best)
 		rounds = each
 		if epoch > 0 && r.g.mayRethink() && o.Rounds >= r.g.due {
-			together(islands, func(_ int, m *improver) { m.rethinkOften(ctx, each) })
+			inParallel(islandCount, func(i int) { islands[i].rethinkOften(ctx, each) })
 			best = exchange(islands, best)
 		}
 		if o.Rounds >= r.g.due && (epoch == 0 || epoch == last && best.figures.Less(from)) {
@@ -118,20 +116,6 @@ func (r *roster) copy() *roster {
 	out.pinned, out.pinnedAt = slices.Clone(r.pinned), r.pinnedAt
 	out.countChanges()
 	return out
-}
-
-// together runs the islands on all cores and waits for them.
-func together(islands []*improver, run func(i int, m *improver)) {
-	var wait sync.WaitGroup
-	cores := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i, m := range islands {
-		wait.Go(func() {
-			cores <- struct{}{}
-			defer func() { <-cores }()
-			run(i, m)
-		})
-	}
-	wait.Wait()
 }
 
 // exchange gives the best of all islands; the island that is furthest behind goes on from it.

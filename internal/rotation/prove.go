@@ -4,9 +4,7 @@ import (
 	"context"
 	"maps"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"groundhand/internal/linear"
 )
@@ -321,20 +319,6 @@ func (s *stage) withOwnBounds() *stage {
 	d.lower, d.upper = slices.Clone(d.lower), slices.Clone(d.upper)
 	out.draft = &d
 	return &out
-}
-
-// inParallel does n things, as many at a time as there are processors.
-func inParallel(n int, do func(i int)) {
-	var all sync.WaitGroup
-	turn := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i := range n {
-		turn <- struct{}{}
-		all.Go(func() {
-			defer func() { <-turn }()
-			do(i)
-		})
-	}
-	all.Wait()
 }
 
 // offer takes a solution over if it is a sound plan and better. It gives false when it is no sound plan.

@@ -4,8 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"runtime"
-	"sync"
 	"sync/atomic"
 )
 
@@ -69,19 +67,16 @@ func (s *splitter) splitFor(phase int, rng *rand.Rand, tickets int) []claim {
 // improveAll works on the parcels of some claims at the same time and merges them; it gives the rounds done in all.
 func (r *roster) improveAll(ctx context.Context, claims []claim, work func(i int, p *parcel) int) int {
 	parcels := make([]*parcel, len(claims))
-	var next, done atomic.Int64
-	var all sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		all.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(claims) && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				p := r.cut(claims[i])
-				done.Add(int64(work(i, p)))
-				p.forget()
-				parcels[i] = p
-			}
-		})
-	}
-	all.Wait()
+	var done atomic.Int64
+	inParallel(len(claims), func(i int) {
+		if ctx.Err() != nil {
+			return
+		}
+		p := r.cut(claims[i])
+		done.Add(int64(work(i, p)))
+		p.forget()
+		parcels[i] = p
+	})
 	for _, p := range parcels {
 		if p != nil {
 			r.merge(p)

@@ -43,11 +43,11 @@ func (m *improver) rethink(ctx context.Context) {
 }
 
 // roundsPerRethink is how many rounds of the search take about as long as one part thought over.
-const roundsPerRethink = 400
+const roundsPerRethink = 100
 
 // rethinkOften takes about as long as so many rounds.
 func (m *improver) rethinkOften(ctx context.Context, rounds int) {
-	for range 1 + rounds/roundsPerRethink {
+	for range rounds / roundsPerRethink {
 		if ctx.Err() == nil {
 			m.rethink(ctx)
 		}
