@@ -1,12 +1,20 @@
 package strictjson
 
-// Declare notes the ids that a list declares and where each stands, refusing empty and double ones.
+import (
+	"strings"
+	"unicode"
+)
+
+// Declare notes the ids that a list declares and where each stands, refusing empty and double ones and
+// those with control characters.
 func Declare[T any](f *Form, name string, items []T, id func(T) string) map[string]int {
 	seen := make(map[string]int, len(items))
 	for i, it := range items {
 		path := Item(name, i) + ".id"
 		if id(it) == "" {
 			f.Refuse(path, "The id is empty.")
+		} else if strings.ContainsFunc(id(it), unicode.IsControl) {
+			f.Refuse(path, "The id %q holds a control character, which could garble what is printed of it; remove it.", id(it))
 		} else if j, twice := seen[id(it)]; twice {
 			f.Refuse(path, "The id %q is already used by %s.", id(it), Item(name, j))
 		} else {

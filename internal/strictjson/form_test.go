@@ -48,6 +48,12 @@ func TestEveryFaultIsNamedOnceAndAllAtOnce(t *testing.T) {
 	assert.ElementsMatch(t, []string{"format", "number", "text", "items[1].id", "items[2]", "items[3].id", "items[3].idd", "more"}, fields(err))
 }
 
+func TestAnIDThatCouldGarbleATerminalIsRefused(t *testing.T) {
+	_, _, ids, err := read(`{"format": "sample/1", "number": 1, "items": [{"id": "W1\u001b[2J"}, {"id": "Zo\u00eb"}]}`)
+	assert.Equal(t, []string{"items[0].id"}, fields(err))
+	assert.Equal(t, "Zoë", ids[1])
+}
+
 func TestWhatIsNotOneJSONValueIsRefused(t *testing.T) {
 	for text, field := range map[string]string{
 		``: "", `{`: "", `{"format": "sample/1"} {}`: "", `{"number": 1, "number": 2}`: "number", `[`: "", `[1]`: "", `null`: "",
