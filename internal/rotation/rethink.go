@@ -15,8 +15,8 @@ const (
 	rethinkWork    = 4_000
 )
 
-// rethink frees the crews of some sessions near each other and lets the exact program place them anew, everybody else staying where they
-// are: a search by single steps seldom finds how three sessions become two. The part grows while the program is quick with it.
+// rethink frees everybody in some sessions near each other and lets the exact program place them anew, all others staying where they are: a
+// search by single steps seldom finds how three sessions become two. The part grows while the program is quick with it.
 func (m *improver) rethink(ctx context.Context) {
 	if m.size == 0 {
 		m.size = firstRethought
