@@ -62,6 +62,9 @@ func TestClustersBeforeAndAfterAPlan(t *testing.T) {
 
 // Twice renewed, the first renewal in time: only the last one is left to lapse.
 func TestClustersOverStages(t *testing.T) {
+	if underRace {
+		t.Skip("minutes under the race detector, with nothing side by side; run without it in .ci/run")
+	}
 	w := nightCrew(t)
 	stages, err := w.roll.RotationStages(w.ctx, thirteenMonths(), suggest)
 	require.NoError(t, err)

@@ -33,6 +33,9 @@ func (w *town) statements(ask func()) uint64 {
 }
 
 func TestStatementsDoNotGrowWithTheCrews(t *testing.T) {
+	if underRace {
+		t.Skip("minutes under the race detector, with nothing side by side; run without it in .ci/run")
+	}
 	w := newTown(t)
 	w.run("gideon", "2024-09-12", groundhand.PairKit, groundhand.Lead, "F1")
 	w.manyCrews(0, 3)

@@ -1,0 +1,5 @@
+//go:build !race
+
+package rollcall_test
+
+const underRace = false
