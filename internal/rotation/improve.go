@@ -35,13 +35,12 @@ type improver struct {
 // snapshot is a roster that can be gone back to.
 type snapshot struct {
 	worth
-	score   float64
 	attends [][]int
 	renews  [][]int
 }
 
 func (r *roster) snapshot() snapshot {
-	s := snapshot{worth: r.worth(), score: r.score(), attends: make([][]int, len(r.attends)), renews: make([][]int, len(r.renews))}
+	s := snapshot{worth: r.worth(), attends: make([][]int, len(r.attends)), renews: make([][]int, len(r.renews))}
 	for i := range r.attends {
 		if r.held(i) {
 			s.attends[i], s.renews[i] = slices.Clone(r.attends[i]), slices.Clone(r.renews[i])
@@ -304,19 +303,14 @@ func (m *improver) rebuild(k *wreck, barred []int, target int) {
 	}
 	if target != none {
 		for _, b := range bundles {
-			m.insert(unrenewed(m.roster, b), target)
+			m.insert(m.unrenewed(b), target)
 		}
 	}
 	noise := 0.15 * m.rng.Float64()
 	how := search{barred: barred, skip: func() bool { return m.rng.Float64() < noise }}
 	for _, b := range bundles {
-		m.settle(unrenewed(m.roster, b), how) // some were fetched as partners meanwhile
+		m.settle(m.unrenewed(b), how) // some were fetched as partners meanwhile
 	}
-}
-
-// unrenewed are the tickets of a bundle that are still to be placed.
-func unrenewed(r *roster, bundle []int) []int {
-	return slices.DeleteFunc(slices.Clone(bundle), func(t int) bool { return r.renewed[t] != none })
 }
 
 func (m *improver) singles(tickets []int) [][]int {

@@ -167,8 +167,13 @@ func (r *roster) settle(bundle []int, how search) {
 			return
 		}
 		r.insert(bundle, s)
-		bundle = slices.DeleteFunc(slices.Clone(bundle), func(t int) bool { return r.renewed[t] != none })
+		bundle = r.unrenewed(bundle)
 	}
+}
+
+// unrenewed are the tickets of a bundle that are still to be placed.
+func (r *roster) unrenewed(bundle []int) []int {
+	return slices.DeleteFunc(slices.Clone(bundle), func(t int) bool { return r.renewed[t] != none })
 }
 
 func (r *roster) bestSlot(bundle []int, how search) (int, bool) {
