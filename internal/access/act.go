@@ -57,6 +57,7 @@ const (
 	AcceptProvisionally  Act = "accept provisionally"
 	IssueCertificate     Act = "issue certificates"
 	ExportCertificates   Act = "export certificates"
+	KeepKeys             Act = "keep the signing keys" // announce, change, tell stolen
 	Import               Act = "import"
 	Sweep                Act = "sweep"
 	ManageAccounts       Act = "manage accounts"
@@ -157,6 +158,7 @@ var table = map[Act]reaches{
 	AcceptProvisionally:  everybody(coordinator),
 	IssueCertificate:     everybody(coordinator),
 	ExportCertificates:   everybody(coordinator, hr),
+	KeepKeys:             everybody(coordinator),
 	Import:               everybody(coordinator, program),
 	Sweep:                everybody(coordinator, program),
 	ManageAccounts:       everybody(coordinator, hr, program), // see MayAddAccount

@@ -20,7 +20,7 @@ var may = map[gh.Capacity]string{
 	gh.Coordinator: `account own:self roster standing cover flags certificates plans sheets accounts entries
 		drill evidence session plan adopt lend crews devices authority suspend lift extend accept
 		issue export import sweep manage-accounts correct withdraw defect shift answer
-		holds audit dispute:self ruling review propose approve hold event mapping`,
+		holds audit dispute:self ruling review propose approve hold event mapping keys`,
 	gh.Dispatcher: `account own:self roster standing cover flags job lend unavailability correct withdraw
 		defect shift answer decide dispute:self event`,
 	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
@@ -47,7 +47,7 @@ var acts = map[string]access.Act{
 	"defect": access.RaiseDefect, "brief": access.Brief, "shift": access.PlanShift, "answer": access.GiveAnswer, "decide": access.Decide,
 	"viewings": access.ReadViewings, "holds": access.ReadHolds, "audit": access.Audit, "dispute": access.Dispute, "ruling": access.RuleOnDispute,
 	"review": access.ReviewEntries, "propose": access.ProposeRules, "approve": access.ApproveRules, "merge": access.MergeWorkers, "hold": access.PlaceHold,
-	"retention": access.SetRetention, "erase": access.Erase, "event": access.ReportEvent, "mapping": access.SaveMapping,
+	"retention": access.SetRetention, "erase": access.Erase, "event": access.ReportEvent, "mapping": access.SaveMapping, "keys": access.KeepKeys,
 }
 
 func TestEveryCapacityAgainstEveryAct(t *testing.T) {
@@ -199,6 +199,10 @@ func TestWhoMayUndoWhat(t *testing.T) {
 		{"a refused attempt stays", gh.Coordinator, access.Withdraw, "refused_attempts", false},
 		{"erased names stay erased", gh.HR, access.Withdraw, "erasures", false},
 		{"a kept row of a file stays", gh.Coordinator, access.Withdraw, "import_rows", false},
+		{"the coordinator takes back a certificate", gh.Coordinator, access.Withdraw, "certificates", true},
+		{"a key that was announced stays so", gh.Coordinator, access.Withdraw, "issuer_keys", false},
+		{"and what became of a key", gh.Coordinator, access.Withdraw, "key_changes", false},
+		{"neither is corrected", gh.Coordinator, access.Correct, "key_changes", false},
 		{"an account is no entry", gh.Coordinator, access.Withdraw, "accounts", false},
 	}
 	for _, c := range cases {

@@ -18,7 +18,8 @@
 //     changes no older leaf.
 //   - A sealed column: "sealed:" and a SHA-256 in lower-case hexadecimal, of 16 random bytes (the salt) followed by the text. Salt and
 //     digest stand in the table seals under n and the column's name. Sealed are workers.number, worker_names.name, worker_numbers.number,
-//     aliases.name, certificates.person_name, certificates.assessor_name, unavailability_reasons.reason and import_rows.cells.
+//     aliases.name, certificates.person_name, certificates.assessor_name, certificates.signed, unavailability_reasons.reason and
+//     import_rows.cells.
 //     When a person's names are erased, the salt becomes NULL and the column the code of the erasure (import_rows.cells: a list of the
 //     code alone); the digest stays, so the leaf still proves everything else.
 //

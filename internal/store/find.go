@@ -56,6 +56,8 @@ const (
 	ByCorrection     Field = "by_id"
 	ByKept           Field = "kept_id"
 	ByGone           Field = "gone_id"
+	ByCredential     Field = "credential_id"
+	ByKey            Field = "key_id"
 )
 
 // Get gives the row with an id. An id that nobody has is NotFound.

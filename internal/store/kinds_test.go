@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -41,7 +42,7 @@ var kinds = []kind{
 	of[gh.RotationRequest]("rotation_requests"), of[gh.RotationFailure]("rotation_failures"), of[gh.Plan]("plans"), of[gh.Adoption]("adoptions"), of[gh.Session]("sessions"), of[gh.Booking]("bookings"), of[gh.Run]("runs"),
 	of[gh.RunPart]("run_parts"), of[gh.Assessment]("assessments"), of[gh.Authority]("authorities"), of[gh.OutsideEvidence]("outside_evidences"),
 	of[gh.Suspension]("suspensions"), of[gh.Lifting]("liftings"), of[gh.Extension]("extensions"), of[gh.Provisional]("provisionals"),
-	of[gh.RuleSet]("rule_sets"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Classing]("classings"), of[gh.Defect]("defects"),
+	of[gh.RuleSet]("rule_sets"), of[gh.IssuerKey]("issuer_keys"), of[gh.KeyChange]("key_changes"), of[gh.Certificate]("certificates"), of[gh.Job]("jobs"), of[gh.Classing]("classings"), of[gh.Defect]("defects"),
 	of[gh.Briefing]("briefings"), of[gh.Shift]("shifts"), of[gh.Reply]("replies"), of[gh.Decision]("decisions"), of[gh.Withdrawal]("withdrawals"),
 	of[gh.Account]("accounts"), of[gh.Token]("tokens"), of[gh.Act]("acts"), of[gh.Flag]("flags"), of[gh.Clearing]("clearings"), of[gh.Sweep]("sweeps"),
 	of[gh.Correction]("corrections"), of[gh.Dispute]("disputes"), of[gh.Ruling]("rulings"), of[gh.RefusedAttempt]("refused_attempts"),
@@ -131,6 +132,7 @@ var words = map[string][]string{
 	"ReviewCause":   {"ASSESSOR_FOUND_INVALID", "RESTED_ON_CORRECTED", "ANSWER_RESTED_ON_CORRECTED", "DISPUTED", "IMPLAUSIBLE"},
 	"ReviewOutcome": {"STANDS", "RUN_AGAIN", "WITHDRAWN", "REPLACED"}, "ApprovalDecision": {"APPROVED", "NOT_APPROVED"},
 	"RetentionClass": {"TRAINING", "INSPECTIONS", "ANSWERS", "NOTICES"}, "RetentionStart": {"EMPLOYMENT_ENDED", "ITEM_RETIRED", "RECORDED"},
+	"KeyState":      {"ACTIVE", "RETIRED", "COMPROMISED"},
 	"FailureCause":  {"PINS_CLASH", "STOPPED", "PROBLEM_REFUSED", "BROKE_DOWN"},
 	"RealEventKind": {"REAL_RESCUE", "NEAR_MISS", "HURT_IN_DRILL"}, "ImportOutcome": {"TAKEN", "REFUSED", "DUPLICATE", "LEFT_OUT"},
 }
@@ -146,7 +148,7 @@ var refersTo = map[string]string{
 	"WorkerID": "workers", "YardID": "yards", "CrewID": "crews", "FamilyID": "families", "DeviceID": "devices", "KitID": "kits",
 	"SessionID": "sessions", "RunID": "runs", "JobID": "jobs", "RuleSetID": "rule_sets", "FlagID": "flags", "PlanID": "plans",
 	"RequestID": "rotation_requests", "FollowsID": "rotation_requests",
-	"AccountID": "accounts", "ReplyID": "replies",
+	"AccountID": "accounts", "ReplyID": "replies", "KeyID": "issuer_keys",
 }
 
 // filled gives a row with every field set; references lead to the first rows.
@@ -328,8 +330,33 @@ func tidyBelief(row any, id string) any {
 	case gh.Erasure:
 		r.Code = id
 		return r
+	case gh.IssuerKey:
+		r.IssuerID = "did:web:" + r.IssuerID
+		return r
+	case gh.KeyChange:
+		r.KeyID = firstOf(id, "issuer_keys")
+		return r
+	case gh.Certificate:
+		return tidyCertificate(r, id)
 	}
 	return row
+}
+
+// tidyCertificate leaves a certificate signed whole or not at all, with an identifier and a place in a list of its own.
+func tidyCertificate(c gh.Certificate, id string) gh.Certificate {
+	if c.Signed == "" || c.IssuerID == "" {
+		c.CredentialID, c.KeyID, c.IssuerID, c.Signed, c.StatusList, c.StatusIndex = "", "", "", "", 0, 0
+		return c
+	}
+	n, err := strconv.Atoi(id[strings.LastIndex(id, "-")+1:])
+	if err != nil {
+		panic(err)
+	}
+	c.CredentialID, c.StatusList, c.StatusIndex = id, 1, n
+	if strings.Contains(id, "id-") { // counted anew
+		c.StatusList = 2
+	}
+	return c
 }
 
 // firstOf gives each row that ends another one, which it may do once, a row of its own to end.

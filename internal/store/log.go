@@ -22,7 +22,7 @@ var sealed = map[string]map[string]string{
 	"worker_names":           {"name": "t.worker_id"},
 	"worker_numbers":         {"number": "t.worker_id"},
 	"aliases":                {"name": "t.worker_id"},
-	"certificates":           {"person_name": "t.worker_id", "assessor_name": ""},
+	"certificates":           {"person_name": "t.worker_id", "assessor_name": "", "signed": ""},
 	"unavailability_reasons": {"reason": "(SELECT u.worker_id FROM unavailabilities u WHERE u.id = t.unavailability_id)"},
 	"import_rows":            {"cells": "t.worker_id"},
 }

@@ -198,7 +198,7 @@ func TestNamesAreErasedAndTheLogStillProves(t *testing.T) {
 
 	require.NoError(t, s.EraseNames(ctx, []gh.WorkerID{"workers-1"}))
 	for _, at := range []string{"workers.number", "worker_names.name", "worker_numbers.number", "aliases.name", "certificates.person_name",
-		"certificates.assessor_name", "unavailability_reasons.reason"} {
+		"certificates.assessor_name", "certificates.signed", "unavailability_reasons.reason"} {
 		table, field, _ := cut(at)
 		assert.Equal(t, []string{"P-8"}, column(t, db, "SELECT "+field+" FROM "+table+" WHERE id = ?", rowOf(table)), at)
 	}

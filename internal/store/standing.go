@@ -102,7 +102,25 @@ func (s *Store) dead(ctx context.Context, t table, marks []mark) (map[groundhand
 	if err != nil {
 		return nil, err
 	}
+	if t.name == finalTable {
+		return named(corrections, withdrawals), nil
+	}
 	return groundhand.Dead(corrections, withdrawals), nil
+}
+
+// finalTable keeps what never stands again once it was withdrawn or replaced: the mark of a certificate in the published list cannot be taken back.
+const finalTable = "certificates"
+
+// named gives what was ever withdrawn or replaced.
+func named(corrections []groundhand.Mark, withdrawals []groundhand.Withdrawal) map[groundhand.EntryID]bool {
+	dead := map[groundhand.EntryID]bool{}
+	for _, c := range corrections {
+		dead[c.Replaces] = true
+	}
+	for _, w := range withdrawals {
+		dead[w.WithdrawsID] = true
+	}
+	return dead
 }
 
 func idsOf(marks []mark) []groundhand.EntryID {

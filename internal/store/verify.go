@@ -315,8 +315,8 @@ func codeFor(table string) string {
 	return "e.code"
 }
 
-// EraseNames puts the code of each worker's erasure in the place of names, numbers, reasons and imported cells, and forgets the salts of
-// their seals. It is called in the transaction that added the Erasure of each worker, which must stand; a code belongs to one worker. The
+// EraseNames puts the code of each worker's erasure in the place of names, numbers, reasons, imported cells and signed certificates, and
+// forgets the salts of their seals. It is called in the transaction that added the Erasure of each worker, which must stand; a code belongs to one worker. The
 // log still proves everything else of these entries.
 func (s *Store) EraseNames(ctx context.Context, workers []groundhand.WorkerID) error {
 	return s.InTx(ctx, func(tx *Store) error {
@@ -348,7 +348,10 @@ func (s *Store) eraseNamesOf(ctx context.Context, worker groundhand.WorkerID, co
 	for table, columns := range sealed {
 		for column, owner := range columns {
 			condition, args := owner+" = ?", []any{string(worker)}
-			if owner == "" {
+			switch {
+			case table == "certificates" && column == "signed": // holds both names
+				condition, args = "(t.worker_id = ? OR "+certificatesBy+")", append(args, args[0], args[0])
+			case owner == "":
 				condition, args = certificatesBy, append(args, args...)
 			}
 			if err := s.eraseIn(ctx, table, column, code, condition, args); err != nil {

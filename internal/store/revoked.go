@@ -1,0 +1,66 @@
+package store
+
+import (
+	"context"
+
+	"groundhand/internal/groundhand"
+)
+
+// Revocation says that a certificate was withdrawn or replaced, by the first entry that did. It is final: nothing that comes later takes it back.
+type Revocation struct {
+	CertificateID groundhand.CertificateID
+	StatusList    int // 0: in no published list
+	StatusIndex   int
+	At            groundhand.Instant // when we were told
+	Replaced      bool               // by another certificate; else withdrawn
+	Because       string
+}
+
+// Revoked gives every certificate that was ever withdrawn or replaced, in the order of that.
+func Revoked(ctx context.Context, s *Store) ([]Revocation, error) {
+	return s.revocations(ctx, "")
+}
+
+// RevokedIn is Revoked for the certificates of one published list.
+func RevokedIn(ctx context.Context, s *Store, list int) ([]Revocation, error) {
+	return s.revocations(ctx, "WHERE c.status_list = ?", list)
+}
+
+// RevokedAmong is Revoked for certificates with one of these numbers.
+func RevokedAmong(ctx context.Context, s *Store, ids []groundhand.CertificateID) ([]Revocation, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	return s.revocations(ctx, "WHERE c.id IN (SELECT value FROM json_each(?))", jsonKeys(ids))
+}
+
+// revocations joins from what withdraws or replaces, because that is little beside the certificates. A certificate is told once, with what came first.
+func (s *Store) revocations(ctx context.Context, only string, args ...any) ([]Revocation, error) {
+	rows, err := s.read.WithContext(ctx).Raw(`SELECT c.id, c.status_list, c.status_index, x.at, x.replaced, x.because FROM (
+  SELECT w.withdraws_id AS gone, w.recorded_at AS at, w.id AS by, 0 AS replaced, w.because AS because FROM withdrawals w
+  UNION ALL SELECT r.replaces_id, r.recorded_at, r.id, 1, r.because FROM certificates r WHERE r.replaces_id IS NOT NULL) x
+JOIN certificates c ON c.id = x.gone `+only+` ORDER BY x.at, x.replaced DESC, x.by, c.id`, args...).Rows()
+	if err != nil {
+		return nil, coded(err)
+	}
+	defer rows.Close()
+	seen := map[groundhand.CertificateID]bool{}
+	var out []Revocation
+	for rows.Next() {
+		var r Revocation
+		if err := rows.Scan(&r.CertificateID, &r.StatusList, &r.StatusIndex, &r.At, &r.Replaced, &r.Because); err != nil {
+			return nil, err
+		}
+		if !seen[r.CertificateID] {
+			seen[r.CertificateID] = true
+			out = append(out, r)
+		}
+	}
+	return out, coded(rows.Err())
+}
+
+// UsedIndexes gives the places that are taken in a published list, in their order. A place is never given twice, not even after a withdrawal.
+func UsedIndexes(ctx context.Context, s *Store, list int) (out []int, err error) {
+	err = s.read.WithContext(ctx).Raw("SELECT status_index FROM certificates WHERE status_list = ? ORDER BY status_index", list).Scan(&out).Error
+	return out, coded(err)
+}
