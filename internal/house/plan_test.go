@@ -33,6 +33,8 @@ var plan = map[string]room{
 	"internal/exchange":        {ours: []string{vocabulary}, outside: []string{"github.com/xuri/excelize/v2", "golang.org/x/text"}},
 	"internal/certificate/paper": {ours: []string{vocabulary},
 		outside: []string{"codeberg.org/go-pdf/fpdf", "github.com/go-fonts/dejavu", "github.com/skip2/go-qrcode", "golang.org/x/image"}},
+	"internal/certificate/credential": {ours: []string{vocabulary, "internal/strictjson"}, pure: true,
+		outside: []string{"github.com/piprate/json-gold", "github.com/mr-tron/base58"}},
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/runsheet", "internal/store"},
 		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
@@ -52,11 +54,13 @@ var plan = map[string]room{
 
 // oneImporter names libraries that exactly one package of ours may import.
 var oneImporter = map[string]string{
-	"gorm.io":                     "internal/store",
-	"github.com/robfig/cron/v3":   "internal/watch",
-	"codeberg.org/go-pdf/fpdf":    "internal/certificate/paper",
-	"github.com/xuri/excelize/v2": "internal/exchange",
-	"github.com/alecthomas/kong":  "cmd/groundhand",
+	"gorm.io":                      "internal/store",
+	"github.com/robfig/cron/v3":    "internal/watch",
+	"codeberg.org/go-pdf/fpdf":     "internal/certificate/paper",
+	"github.com/xuri/excelize/v2":  "internal/exchange",
+	"github.com/piprate/json-gold": "internal/certificate/credential",
+	"github.com/mr-tron/base58":    "internal/certificate/credential",
+	"github.com/alecthomas/kong":   "cmd/groundhand",
 }
 
 // impure are standard packages that an engine may not import: the clock is caught by its calls, because time is needed for zones.

@@ -26,7 +26,7 @@ func (f *Form) Open(data []byte, format string, most int) (r Record, ok bool) {
 		f.Add(groundhand.CodeTooLarge, "", "The file is larger than %d MB.", most>>20)
 		return Record{}, false
 	}
-	tree, err := parse(data)
+	tree, err := Parse(data)
 	if f.Take("", err) != nil || f.Any() {
 		return Record{}, false
 	}

@@ -15,9 +15,9 @@ const deepest = 16
 // object is a JSON object in which every name occurs once.
 type object map[string]any
 
-// parse reads one JSON value, refusing repeated names, deep nesting and anything after it: encoding/json would let the last of
-// two equal names win silently.
-func parse(data []byte) (any, error) {
+// Parse reads one JSON value, refusing repeated names, deep nesting and anything after it: encoding/json would let the last of
+// two equal names win silently. A Form reads what it gives field by field.
+func Parse(data []byte) (any, error) {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.UseNumber()
 	v, err := parseValue(dec, "", 0)
