@@ -39,6 +39,7 @@ var plan = map[string]room{
 		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
 	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
+	"internal/web":         {ours: []string{vocabulary}, outside: []string{"github.com/go-chi/httprate", "github.com/google/uuid"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
 	"internal/audit":       {ours: []string{vocabulary, "internal/store", "internal/ledger", "internal/rollcall", "internal/access"}},
 	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/certificate", "internal/rulebook", "internal/checklist"}},
@@ -61,6 +62,7 @@ var oneImporter = map[string]string{
 	"github.com/piprate/json-gold": "internal/certificate/credential",
 	"github.com/mr-tron/base58":    "internal/certificate/credential",
 	"github.com/alecthomas/kong":   "cmd/groundhand",
+	"github.com/go-chi/httprate":   "internal/web",
 }
 
 // impure are standard packages that an engine may not import: the clock is caught by its calls, because time is needed for zones.
