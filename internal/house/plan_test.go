@@ -35,6 +35,8 @@ var plan = map[string]room{
 		outside: []string{"codeberg.org/go-pdf/fpdf", "github.com/go-fonts/dejavu", "github.com/skip2/go-qrcode", "golang.org/x/image"}},
 	"internal/certificate/credential": {ours: []string{vocabulary, "internal/strictjson"}, pure: true,
 		outside: []string{"github.com/piprate/json-gold", "github.com/mr-tron/base58"}},
+	"internal/certificate/keyring": {
+		ours: []string{"internal/certificate/credential"}},
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/runsheet", "internal/store"},
 		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
