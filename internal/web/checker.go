@@ -2,8 +2,8 @@ package web
 
 import (
 	"context"
-	"time"
 
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 )
 
@@ -41,23 +41,6 @@ type Looked struct {
 // Inside is what a file holds.
 type Inside struct {
 	Looked
-	Signed  Found
+	Signed  credential.Found
 	Problem string
 }
-
-// Found is a credential as it was signed.
-type Found struct {
-	Credential
-	KeyID string
-}
-
-// Credential is what is signed.
-type Credential struct {
-	ID, IssuerID, IssuerName, Person, Number, Role, Assessor string
-	ValidFrom, ValidUntil, ShownFrom, ShownThrough           time.Time
-	Achievement                                              Achievement
-	Outcome                                                  string
-}
-
-// Achievement is what was shown.
-type Achievement struct{ Type, Name, Criteria, Description, Code, Version string }

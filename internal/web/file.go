@@ -37,8 +37,7 @@ func (p public) file(w http.ResponseWriter, req *http.Request) {
 	}
 	found, err := p.check.LookInside(req.Context(), file)
 	if err != nil {
-		p.log.Error("a file could not be checked", "error", err)
-		cannotTellPage.write(w)
+		p.fault(w, req, "a file could not be checked", "error", err)
 		return
 	}
 	p.log.Info("file checked", "id", p.fileID(found), "state", found.State, "problem", found.Problem)

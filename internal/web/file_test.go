@@ -37,6 +37,7 @@ func TestAFileShowsWhatWasSigned(t *testing.T) {
 		"<dt>How shown</dt><dd>practical assessment passed", "<dt>Caution</dt><dd>no licence", "a page can be altered without touching the file in it"} {
 		assert.Contains(t, got.text, fact)
 	}
+	assert.Equal(t, 1, strings.Count(got.text, "<dt>Rule set</dt><dd>RS-2026"), "what is said twice is shown once")
 }
 
 func TestAFileTellsTheStateToo(t *testing.T) {
@@ -46,7 +47,9 @@ func TestAFileTellsTheStateToo(t *testing.T) {
 		assert.Contains(t, got.text, "<h1>"+stateWords[state].Word+"</h1>")
 		assert.Contains(t, got.text, stateWords[state].Do)
 	}
-	assert.Contains(t, s.send(t, `{"state":"NOT_KNOWN"}`).text, "<h1>Not on record</h1>", "signed, but nobody issued it")
+	stranger := s.send(t, `{"state":"NOT_KNOWN"}`)
+	assert.Contains(t, stranger.text, "<h1>Not on record</h1>", "signed, but nobody issued it")
+	assert.NotContains(t, stranger.text, plantedPerson)
 }
 
 func TestWhatIsWrongWithAFileIsTold(t *testing.T) {
@@ -59,6 +62,11 @@ func TestWhatIsWrongWithAFileIsTold(t *testing.T) {
 		assert.NotContains(t, got.text, "<h1>Valid</h1>", problem)
 		assert.NotContains(t, got.text, problem, "a code is no word for people")
 	}
+	changed := s.send(t, `{"problem":"CHANGED"}`)
+	assert.Contains(t, changed.text, "What was issued under the id in this file")
+	assert.Contains(t, changed.text, "<dt>Certificate number</dt><dd>GH-2026-0042")
+	s.inside["lone"] = Inside{Problem: "CHANGED", Looked: Looked{State: NotKnown}}
+	assert.NotContains(t, s.send(t, "lone").text, "What was issued")
 	foreign := s.send(t, `{"problem":"FOREIGN"}`)
 	assert.Contains(t, foreign.text, "Not issued here")
 	assert.Contains(t, foreign.text, "general verifier")

@@ -19,12 +19,11 @@ func (p public) look(w http.ResponseWriter, req *http.Request, typed string) {
 	}
 	found, err := p.check.Look(req.Context(), id)
 	if err != nil {
-		p.log.Error("a certificate could not be looked up", "id", hashed(id), "error", strings.ReplaceAll(err.Error(), id, hashed(id)))
-		cannotTellPage.write(w)
+		p.fault(w, req, "a certificate could not be looked up", "id", hashed(id), "error", strings.ReplaceAll(err.Error(), id, hashed(id)))
 		return
 	}
 	p.log.Info("certificate looked up", "id", hashed(id), "state", found.State)
-	if _, known := stateWords[found.State]; !known || found.State == NotKnown {
+	if !isKnown(found.State) {
 		notKnownPage.write(w)
 		return
 	}

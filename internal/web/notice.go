@@ -4,15 +4,15 @@ import "net/http"
 
 // Pages that are the same for everybody. One page stands for whatever is not there, so that it tells nothing.
 var (
-	style          = reply{http.StatusOK, "text/css; charset=utf-8", mustRead("page/page.css")}
+	style          = reply{status: http.StatusOK, kind: "text/css; charset=utf-8", body: mustRead("page/page.css")}
 	askPage        = made(http.StatusOK, sheet{Head: "Check a certificate", Ask: true, Cautions: cautions})
 	notKnownPage   = verdictPage(http.StatusNotFound, stateWords[NotKnown])
 	cannotTellPage = notice(http.StatusServiceUnavailable, "The check could not be made",
-		"Something is wrong on our side just now. This says nothing about the certificate.", "Try again in a few minutes, or ask the issuer.")
+		"Something is wrong on our side just now. This says nothing about the certificate.", "Try again in a few minutes, or ask the issuer.").after(120)
 	tooOftenPage = notice(http.StatusTooManyRequests, "Too many checks",
 		"More checks came from your address than are answered in a minute. This says nothing about the certificate.", "Wait a minute and try again.")
 	busyPage = notice(http.StatusServiceUnavailable, "Too many files at once",
-		"Other files are being checked just now. This says nothing about yours.", "Try again in a minute, or scan the code on the certificate.")
+		"Other files are being checked just now. This says nothing about yours.", "Try again in a minute, or scan the code on the certificate.").after(10)
 	onlyReadPage = notice(http.StatusMethodNotAllowed, "That is not done here", "This address is only for reading.")
 
 	tooLargePage  = fileNotice(http.StatusRequestEntityTooLarge, "The file is too large", "A certificate is far smaller than 2 MB. Choose the PDF or JSON file as it was issued.")
@@ -39,4 +39,10 @@ func notice(status int, head string, say ...string) reply {
 // fileNotice lets the visitor choose again on the same page.
 func fileNotice(status int, head string, say ...string) reply {
 	return made(status, sheet{Head: head, Say: say, Ask: true})
+}
+
+// after tells programs when to try again.
+func (r reply) after(seconds int) reply {
+	r.again = seconds
+	return r
 }

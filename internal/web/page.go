@@ -26,8 +26,9 @@ type sheet struct {
 
 // part is a list of facts under a heading.
 type part struct {
-	Head, Note string
-	Facts      []fact
+	Head  string
+	Notes []string
+	Facts []fact
 }
 
 type fact struct{ Label, Text string }
@@ -37,12 +38,16 @@ type reply struct {
 	status int
 	kind   string
 	body   []byte
+	again  int // seconds after which it may be tried again; 0 says nothing
 }
 
 func (r reply) write(w http.ResponseWriter) {
 	h := w.Header()
 	h.Set("Content-Type", r.kind)
 	h.Set("Content-Length", strconv.Itoa(len(r.body)))
+	if r.again > 0 {
+		h.Set("Retry-After", strconv.Itoa(r.again))
+	}
 	w.WriteHeader(r.status)
 	_, _ = w.Write(r.body) // a visitor who has left needs no answer
 }
@@ -66,5 +71,5 @@ func made(status int, s sheet) reply {
 	if err := pageForm.ExecuteTemplate(&b, "page.html", s); err != nil {
 		panic(err)
 	}
-	return reply{status, "text/html; charset=utf-8", b.Bytes()}
+	return reply{status: status, kind: "text/html; charset=utf-8", body: b.Bytes()}
 }

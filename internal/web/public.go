@@ -4,6 +4,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -118,6 +119,14 @@ func (p public) guarded(next http.Handler) http.Handler {
 		}()
 		next.ServeHTTP(w, req.WithContext(ctx))
 	})
+}
+
+// fault answers that nothing can be told, and logs why, unless the visitor has merely left.
+func (p public) fault(w http.ResponseWriter, req *http.Request, what string, detail ...any) {
+	if !errors.Is(context.Cause(req.Context()), context.Canceled) {
+		p.log.Error(what, detail...)
+	}
+	cannotTellPage.write(w)
 }
 
 // harmless is a cause without the data that may stand in it: the text of a fault of the program, of anything else its type.

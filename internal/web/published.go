@@ -20,7 +20,7 @@ func (p public) published(w http.ResponseWriter, req *http.Request) {
 			document, err := p.check.Document(req.Context())
 			// DID Core 1.0, 6.2 and the did:web method, Create: the JSON form, at did.json. Version 1.1 has application/did, which
 			// resolvers of today refuse.
-			p.publish(w, "application/did+json", document, err)
+			p.publish(w, req, "application/did+json", document, err)
 		})
 		return
 	}
@@ -32,22 +32,21 @@ func (p public) published(w http.ResponseWriter, req *http.Request) {
 	p.ifRead(w, req, "GET, HEAD", func() {
 		n, _ := strconv.Atoi(typed)
 		list, err := p.check.StatusList(req.Context(), n)
-		p.publish(w, "application/vc", list, err)
+		p.publish(w, req, "application/vc", list, err)
 	})
 }
 
 // publish lets any page of the world read a file, and anybody on the way keep it for minutes.
-func (p public) publish(w http.ResponseWriter, kind string, file []byte, err error) {
+func (p public) publish(w http.ResponseWriter, req *http.Request, kind string, file []byte, err error) {
 	if fault, ok := errors.AsType[*groundhand.Error](err); ok && fault.Code == groundhand.CodeNotFound {
 		notKnownPage.write(w)
 		return
 	}
 	if err != nil {
-		p.log.Error("a published file could not be made", "type", kind, "error", err)
-		cannotTellPage.write(w)
+		p.fault(w, req, "a published file could not be made", "type", kind, "error", err)
 		return
 	}
 	w.Header().Set("Access-Control-Allow-Origin", "*")
 	w.Header().Set("Cache-Control", "public, max-age=300")
-	reply{http.StatusOK, kind, file}.write(w)
+	reply{status: http.StatusOK, kind: kind, body: file}.write(w)
 }

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 )
 
@@ -94,12 +95,12 @@ func looked(state State) Looked {
 	return found
 }
 
-func signed() Found {
+func signed() credential.Found {
 	at := time.Date(2026, 5, 14, 0, 0, 0, 0, time.FixedZone("", -6*3600))
-	return Found{KeyID: "z6MksabQUwScavNEMofbE5kUKfJRHwrhbA4Vr26fkQwXQ5So", Credential: Credential{ID: "urn:uuid:" + validID, IssuerID: "did:web:x.example",
+	return credential.Found{KeyID: "z6MksabQUwScavNEMofbE5kUKfJRHwrhbA4Vr26fkQwXQ5So", Credential: credential.Credential{ID: "urn:uuid:" + validID, IssuerID: "did:web:x.example",
 		IssuerName: "Larkspur Ridge Line Services (invented)", Person: plantedPerson, Number: "GH-2026-0042", Role: plantedRole, Assessor: plantedAssessor, Outcome: plantedOutcome,
 		ValidFrom: at.Add(21 * time.Hour), ValidUntil: time.Date(2027, 5, 14, 23, 59, 59, 0, at.Location()), ShownFrom: at, ShownThrough: at.Add(24*time.Hour - time.Second),
-		Achievement: Achievement{Name: "Bucket rescue, two on the ground, block-and-tackle kit", Code: "PAIR_KIT", Version: "RS-2026",
+		Achievement: credential.Achievement{Name: "Bucket rescue, two on the ground, block-and-tackle kit", Code: "PAIR_KIT", Version: "RS-2026",
 			Criteria: "Rescue method: by block and tackle\nHow shown: practical assessment passed", Description: "Rule set: RS-2026\nCaution: no licence"}}}
 }
 

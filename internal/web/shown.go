@@ -1,22 +1,32 @@
 package web
 
 import (
+	"slices"
 	"strings"
 	"time"
 
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 )
 
 // lookedPage is how a certificate stands, and what anybody may compare with the one in hand. Its person is not among it.
 func (p public) lookedPage(found Looked) sheet {
+	return sheet{Verdict: standing(found), Parts: []part{{Head: "Compare with the certificate in your hand", Facts: publicFacts(found), Notes: []string{
+		"The name is on the certificate and deliberately not here. To see it as it was signed, check the file.",
+		"Look at the address that your browser shows, too: it must be the issuer's own. A forged certificate can lead to a forged page."}}}}
+}
+
+// standing is the verdict on a certificate that is known.
+func standing(found Looked) *verdict {
 	said := stateWords[found.State]
-	return sheet{Verdict: &said, Parts: []part{{Head: "Compare with the certificate in your hand", Facts: publicFacts(found),
-		Note: "The name is on the certificate and deliberately not here. To see it as it was signed, check the file."}}}
+	if day := words(found.Since); day != "" && since[found.State] != "" {
+		said.Since = since[found.State] + day
+	}
+	return &said
 }
 
 func publicFacts(found Looked) []fact {
 	return filled(
-		fact{since[found.State], words(found.Since)},
 		fact{"Training", found.Training},
 		fact{"Certificate number", found.Number},
 		fact{"Issued by", found.Issuer},
@@ -28,31 +38,40 @@ func publicFacts(found Looked) []fact {
 
 // insidePage is what a file holds. Only what was signed is shown as said by the issuer.
 func (p public) insidePage(found Inside) sheet {
+	if found.Problem == "" && !isKnown(found.State) {
+		found.Problem = "NOT_RECORDED" // a good signature alone is no certificate of ours
+	}
 	if found.Problem != "" {
 		return problemPage(found)
 	}
-	said, known := stateWords[found.State]
-	if !known || found.State == NotKnown {
-		found.Problem = "NOT_RECORDED" // a good signature alone is no certificate of ours
-		return problemPage(found)
-	}
-	return sheet{Verdict: &said, Parts: []part{
-		{Head: "What was signed", Facts: signedFacts(found.Signed),
-			Note: "The signature of the file is good: these are the words that were signed. Compare them with the page in your hand, because a page can be altered without touching the file in it."},
-		{Head: "How it stands here", Facts: filled(fact{since[found.State], words(found.Since)}, fact{"Fingerprint of the signed file", found.Fingerprint}, fact{"Signing key", found.Signed.KeyID})},
+	return sheet{Verdict: standing(found.Looked), Parts: []part{
+		{Head: "What was signed", Facts: signedFacts(found.Signed), Notes: []string{
+			"The signature of the file is good: these are the words that were signed. Compare them with the page in your hand, because a page can be altered without touching the file in it."}},
+		{Head: "The signature", Facts: filled(fact{"Fingerprint of the signed file", found.Fingerprint}, fact{"Signing key", found.Signed.KeyID})},
 	}}
 }
 
-// problemPage tells what is wrong. What a file says whose signature does not hold is nobody's word, so it is not repeated.
-func problemPage(found Inside) sheet {
-	said, known := problemWords[found.Problem]
-	if !known {
-		said = unknownProblem
-	}
-	return sheet{Verdict: &said}
+func isKnown(state State) bool {
+	_, told := stateWords[state]
+	return told && state != NotKnown
 }
 
-func signedFacts(c Found) []fact {
+// problemPage tells what is wrong. What a file says whose signature does not hold is nobody's word, so it is not repeated; what was
+// issued under the id that it bears is shown beside, as to anybody who has the id.
+func problemPage(found Inside) sheet {
+	said, told := problemWords[found.Problem]
+	if !told {
+		said = unknownProblem
+	}
+	s := sheet{Verdict: &said}
+	if isKnown(found.State) {
+		issued := append([]fact{{"How that one stands", stateWords[found.State].Word}}, publicFacts(found.Looked)...)
+		s.Parts = []part{{Head: "What was issued under the id in this file", Facts: issued, Notes: []string{"Compare: whatever the file says otherwise is not the issuer's word."}}}
+	}
+	return s
+}
+
+func signedFacts(c credential.Found) []fact {
 	facts := filled(
 		fact{"Name", c.Person},
 		fact{"Training", c.Achievement.Name},
@@ -67,8 +86,12 @@ func signedFacts(c Found) []fact {
 		fact{"Assessor", c.Assessor},
 		fact{"Code", c.Achievement.Code},
 		fact{"Rule set", c.Achievement.Version})
-	facts = append(facts, lines(c.Achievement.Criteria)...)
-	return append(facts, lines(c.Achievement.Description)...)
+	for _, also := range append(lines(c.Achievement.Criteria), lines(c.Achievement.Description)...) {
+		if !slices.Contains(facts, also) {
+			facts = append(facts, also)
+		}
+	}
+	return facts
 }
 
 // lines reads text of the form "Label: text", a fact a line.

@@ -1,51 +1,36 @@
 package web
 
-// verdict is an answer as it is told: a shape and a word that need no colour, and a sentence what to do.
-type verdict struct{ Shape, Word, Do string }
+// verdict is an answer as it is told: a shape and a word that need no colour, a sentence what to do, and since when, where that matters.
+type verdict struct{ Shape, Word, Do, Since string }
 
 // stateWords tell the five states. None says why, and none says where a newer certificate is.
 var stateWords = map[State]verdict{
-	Valid: {"disc", "Valid",
-		"This certificate stands as it was issued. Compare number, training and dates with the certificate in your hand; if anything differs, do not rely on it and ask the issuer."},
-	NoLongerCurrent: {"half", "No longer current",
-		"This certificate was issued here and was not withdrawn, but it does not count as current today. Ask the holder or the issuer for newer evidence."},
-	Replaced: {"sheets", "Replaced",
-		"Another certificate was issued in place of this one, which no longer counts. Ask the holder for the current one."},
-	Withdrawn: {"cross", "Withdrawn",
-		"The issuer took this certificate back. Do not rely on it. If you have questions, ask the issuer."},
-	NotKnown: {"question", "Not known",
-		"Nothing is known here under this address. Scan the code again, or compare every letter and figure of the address with the one printed. " +
-			"If it stays not known, do not rely on the paper and ask the employer named on it."},
+	Valid:           {Shape: "disc", Word: "Valid", Do: "This certificate stands as it was issued. Compare number, training and dates with the certificate in your hand; if anything differs, do not rely on it and ask the issuer."},
+	NoLongerCurrent: {Shape: "half", Word: "No longer current", Do: "This certificate was issued here and was not withdrawn, but it does not count as current today. Ask the holder or the issuer for newer evidence."},
+	Replaced:        {Shape: "sheets", Word: "Replaced", Do: "Another certificate was issued in place of this one, which no longer counts. Ask the holder for the current one."},
+	Withdrawn:       {Shape: "cross", Word: "Withdrawn", Do: "The issuer took this certificate back. Do not rely on it. If you have questions, ask the issuer."},
+	NotKnown: {Shape: "question", Word: "Not known", Do: "Nothing is known here under this address. Scan the code again, or compare every letter and figure of the address with the one printed. " +
+		"If it stays not known, do not rely on the paper and ask the employer named on it."},
 }
 
 // problemWords tell what is wrong with a file.
 var problemWords = map[string]verdict{
-	"FOREIGN": {"question", "Not issued here",
-		"This file names another issuer, so nothing can be said about it here. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0, or the check address printed on it."},
-	"CHANGED": {"triangle", "Changed",
-		"The content of this file is not what was signed: something in it was altered, added or left out after it was issued. Do not rely on it. Ask the holder for the file as it was issued, or the issuer."},
-	"UNKNOWN_KEY": {"triangle", "Wrong key",
-		"This file names this issuer but was signed with a key that the issuer does not stand by. Do not rely on it and ask the issuer."},
-	"UNKNOWN_ISSUER": {"question", "Not issued here",
-		"Who issued this file cannot be told here. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0."},
-	"OTHER_KIND": {"triangle", "Another kind of file",
-		"This is a signed file of another kind than our certificates. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0."},
-	"NOT_RECORDED": {"triangle", "Not on record",
-		"This file bears the issuer's signature, but the issuer's records know no such certificate. Do not rely on it, and tell the issuer."},
-	"NOT_SIGNED": {"triangle", "Not signed",
-		"This file has the form of a certificate but no signature, so anybody may have written it. Do not rely on it. Ask the holder for the file as it was issued."},
-	"NOTHING_INSIDE": {"triangle", "No certificate found",
-		"No signed file is attached to this PDF. " + sendOriginal},
-	"NOT_A_CREDENTIAL": {"triangle", "No certificate found",
-		"There is no signed certificate in this file. " + sendOriginal},
-	"NOT_READABLE": {"triangle", "Cannot be read",
-		"This PDF is damaged, locked or far larger than a certificate. " + sendOriginal},
+	"FOREIGN":          {Shape: "question", Word: "Not issued here", Do: "This file names another issuer, so nothing can be said about it here. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0, or the check address printed on it."},
+	"CHANGED":          {Shape: "triangle", Word: "Changed", Do: "The content of this file is not what was signed: something in it was altered, added or left out after it was issued. Do not rely on it. Ask the holder for the file as it was issued, or the issuer."},
+	"UNKNOWN_KEY":      {Shape: "triangle", Word: "Wrong key", Do: "This file names this issuer but was signed with a key that the issuer does not stand by. Do not rely on it and ask the issuer."},
+	"UNKNOWN_ISSUER":   {Shape: "question", Word: "Not issued here", Do: "Who issued this file cannot be told here. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0."},
+	"OTHER_KIND":       {Shape: "triangle", Word: "Another kind of file", Do: "This is a signed file of another kind than our certificates. Use a general verifier for W3C Verifiable Credentials 2.0 or Open Badges 3.0."},
+	"NOT_RECORDED":     {Shape: "triangle", Word: "Not on record", Do: "This file bears the issuer's signature, but the issuer's records know no such certificate. Do not rely on it, and tell the issuer."},
+	"NOT_SIGNED":       {Shape: "triangle", Word: "Not signed", Do: "This file has the form of a certificate but no signature, so anybody may have written it. Do not rely on it. Ask the holder for the file as it was issued."},
+	"NOTHING_INSIDE":   {Shape: "triangle", Word: "No certificate found", Do: "No signed file is attached to this PDF. " + sendOriginal},
+	"NOT_A_CREDENTIAL": {Shape: "triangle", Word: "No certificate found", Do: "There is no signed certificate in this file. " + sendOriginal},
+	"NOT_READABLE":     {Shape: "triangle", Word: "Cannot be read", Do: "This PDF is damaged, locked or far larger than a certificate. " + sendOriginal},
 }
 
 const sendOriginal = "Send the PDF as it was issued, not a photograph, scan or reprint of it, or the JSON file that is attached to it."
 
 // unknownProblem is for a problem that has no words of its own.
-var unknownProblem = verdict{"triangle", "Cannot be checked", "This file cannot be checked here. Do not rely on it as it is; ask the holder for the file as it was issued, or the issuer."}
+var unknownProblem = verdict{Shape: "triangle", Word: "Cannot be checked", Do: "This file cannot be checked here. Do not rely on it as it is; ask the holder for the file as it was issued, or the issuer."}
 
 // cautions stand beside every verdict.
 var cautions = []string{
@@ -55,4 +40,4 @@ var cautions = []string{
 }
 
 // since names the day of a state that has one.
-var since = map[State]string{Replaced: "Replaced on", Withdrawn: "Withdrawn on"}
+var since = map[State]string{Replaced: "Replaced on ", Withdrawn: "Withdrawn on "}
