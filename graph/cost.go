@@ -62,6 +62,12 @@ func costs() generated.ComplexityRoot {
 	c.Mutation.GiveAnswer = func(below int, _ string, form generated.AnswerForm) int { return askedCost(form.Changes) + below }
 	c.Cover.RefusedCandidates = func(below int) int { return times(below, usualList) }
 	c.Query.Standing = func(below int, _ generated.StandingAsk) int { return standingCost + below }
+	c.Query.PeopleUnderRules = func(below int, people []string, _ string, _ groundhand.Date, _ []generated.LineAsk, _ *groundhand.Instant) int {
+		return standingCost + times(below, len(people))
+	}
+	c.Mutation.IssueMissingCertificates = func(below int, _ string, people []string, _ string, _ groundhand.Date) int {
+		return standingCost + times(below, len(people))
+	}
 	c.Query.StandingFacts = func(below int, _ generated.StandingAsk) int { return standingCost + below }
 	c.Query.Course = func(below int, _ generated.StandingAsk, _, _ groundhand.Date) int { return times(below, wholeLists) }
 	c.Query.RollCall = func(below int, _ groundhand.Date) int { return companyCost + below }

@@ -75,7 +75,9 @@ type ResolverRoot interface {
 	MustStayDown() MustStayDownResolver
 	Mutation() MutationResolver
 	NearKit() NearKitResolver
+	PeopleUnderRules() PeopleUnderRulesResolver
 	PersonPreview() PersonPreviewResolver
+	PersonUnderRules() PersonUnderRulesResolver
 	Plan() PlanResolver
 	PlanSession() PlanSessionResolver
 	Query() QueryResolver
@@ -1161,6 +1163,13 @@ type ComplexityRoot struct {
 		Role     func(childComplexity int) int
 	}
 
+	LineUnderRules struct {
+		Because  func(childComplexity int) int
+		Good     func(childComplexity int) int
+		Standing func(childComplexity int) int
+		Why      func(childComplexity int) int
+	}
+
 	LiveExtension struct {
 		CrewID    func(childComplexity int) int
 		Extension func(childComplexity int) int
@@ -1228,65 +1237,66 @@ type ComplexityRoot struct {
 	}
 
 	Mutation struct {
-		AcceptProvisionally func(childComplexity int, key string, form training.ProvisionalForm) int
-		AddAccount          func(childComplexity int, name string, capacity groundhand.Capacity, workerID *string) int
-		AddAlias            func(childComplexity int, key string, form training.AliasForm) int
-		AddCrew             func(childComplexity int, key string, form training.CrewForm) int
-		AddDevice           func(childComplexity int, key string, form training.DeviceForm) int
-		AddFamily           func(childComplexity int, key string, form training.FamilyForm) int
-		AddKit              func(childComplexity int, key string, form training.KitForm) int
-		AddRoad             func(childComplexity int, key string, form training.RoadForm) int
-		AddWorker           func(childComplexity int, key string, form training.WorkerForm) int
-		AddYard             func(childComplexity int, key string, form training.YardForm) int
-		AdoptPlan           func(childComplexity int, key string, form training.AdoptionForm) int
-		Assess              func(childComplexity int, key string, form training.AssessmentForm) int
-		BookJob             func(childComplexity int, key string, form training.JobForm) int
-		BookSeat            func(childComplexity int, key string, form training.BookingForm) int
-		BookSession         func(childComplexity int, key string, form training.SessionForm) int
-		Brief               func(childComplexity int, key string, form training.BriefingForm) int
-		ClassDevice         func(childComplexity int, key string, form training.ClassingForm) int
-		CloseReview         func(childComplexity int, key string, form training.ReviewClosingForm) int
-		CorrectPart         func(childComplexity int, key string, form training.PartCorrection) int
-		Decide              func(childComplexity int, key string, form training.DecisionForm) int
-		DecideOnRules       func(childComplexity int, key string, form training.RuleApprovalForm) int
-		DisputeEntry        func(childComplexity int, key string, form training.DisputeForm) int
-		EmployWorker        func(childComplexity int, key string, form training.EmployForm) int
-		EraseNames          func(childComplexity int, key string, form training.ErasureForm) int
-		Extend              func(childComplexity int, key string, form training.ExtensionForm) int
-		FindAssessorInvalid func(childComplexity int, key string, form training.FindingForm) int
-		GiveAnswer          func(childComplexity int, key string, form AnswerForm) int
-		GradeWorker         func(childComplexity int, key string, form training.GradeForm) int
-		GrantAuthority      func(childComplexity int, key string, form training.AuthorityForm) int
-		ImportFile          func(childComplexity int, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) int
-		Inspect             func(childComplexity int, key string, form training.InspectionForm) int
-		IssueCertificate    func(childComplexity int, key string, evidence string, ruleSet *string) int
-		JoinCrew            func(childComplexity int, key string, form training.MembershipForm) int
-		Lift                func(childComplexity int, key string, form training.LiftingForm) int
-		MergeWorkers        func(childComplexity int, key string, form training.MergeForm) int
-		NumberWorker        func(childComplexity int, key string, form training.NumberForm) int
-		OpenReview          func(childComplexity int, key string, form training.ReviewForm) int
-		PlaceHold           func(childComplexity int, key string, form training.HoldForm) int
-		PlaceKit            func(childComplexity int, key string, form training.PlaceForm) int
-		PlanShift           func(childComplexity int, key string, form training.ShiftForm) int
-		PostWorker          func(childComplexity int, key string, form training.PostForm) int
-		PreviewImport       func(childComplexity int, file graphql.Upload, kind ImportKind, mapping []string) int
-		ProposeRules        func(childComplexity int, key string, form training.RuleProposalForm) int
-		RaiseDefect         func(childComplexity int, key string, form training.DefectForm) int
-		RecordDrill         func(childComplexity int, key string, form training.DrillForm) int
-		RecordOutside       func(childComplexity int, key string, form training.OutsideForm) int
-		ReleaseHold         func(childComplexity int, key string, form training.ReleaseForm) int
-		RenameWorker        func(childComplexity int, key string, form training.NameForm) int
-		ReportEvent         func(childComplexity int, key string, form training.RealEventForm) int
-		RuleOnDispute       func(childComplexity int, key string, form training.RulingForm) int
-		SaveMapping         func(childComplexity int, key string, form training.MappingForm) int
-		SetRetention        func(childComplexity int, key string, form training.RetentionForm) int
-		SetUnavailable      func(childComplexity int, key string, form training.UnavailableForm) int
-		StartRotation       func(childComplexity int, key string, form training.RotationForm) int
-		StopRotation        func(childComplexity int, id string) int
-		SuggestRotation     func(childComplexity int, key string, form training.RotationForm) int
-		Suspend             func(childComplexity int, key string, form training.SuspensionForm) int
-		Sweep               func(childComplexity int, on groundhand.Date) int
-		Withdraw            func(childComplexity int, key string, form training.WithdrawalForm) int
+		AcceptProvisionally      func(childComplexity int, key string, form training.ProvisionalForm) int
+		AddAccount               func(childComplexity int, name string, capacity groundhand.Capacity, workerID *string) int
+		AddAlias                 func(childComplexity int, key string, form training.AliasForm) int
+		AddCrew                  func(childComplexity int, key string, form training.CrewForm) int
+		AddDevice                func(childComplexity int, key string, form training.DeviceForm) int
+		AddFamily                func(childComplexity int, key string, form training.FamilyForm) int
+		AddKit                   func(childComplexity int, key string, form training.KitForm) int
+		AddRoad                  func(childComplexity int, key string, form training.RoadForm) int
+		AddWorker                func(childComplexity int, key string, form training.WorkerForm) int
+		AddYard                  func(childComplexity int, key string, form training.YardForm) int
+		AdoptPlan                func(childComplexity int, key string, form training.AdoptionForm) int
+		Assess                   func(childComplexity int, key string, form training.AssessmentForm) int
+		BookJob                  func(childComplexity int, key string, form training.JobForm) int
+		BookSeat                 func(childComplexity int, key string, form training.BookingForm) int
+		BookSession              func(childComplexity int, key string, form training.SessionForm) int
+		Brief                    func(childComplexity int, key string, form training.BriefingForm) int
+		ClassDevice              func(childComplexity int, key string, form training.ClassingForm) int
+		CloseReview              func(childComplexity int, key string, form training.ReviewClosingForm) int
+		CorrectPart              func(childComplexity int, key string, form training.PartCorrection) int
+		Decide                   func(childComplexity int, key string, form training.DecisionForm) int
+		DecideOnRules            func(childComplexity int, key string, form training.RuleApprovalForm) int
+		DisputeEntry             func(childComplexity int, key string, form training.DisputeForm) int
+		EmployWorker             func(childComplexity int, key string, form training.EmployForm) int
+		EraseNames               func(childComplexity int, key string, form training.ErasureForm) int
+		Extend                   func(childComplexity int, key string, form training.ExtensionForm) int
+		FindAssessorInvalid      func(childComplexity int, key string, form training.FindingForm) int
+		GiveAnswer               func(childComplexity int, key string, form AnswerForm) int
+		GradeWorker              func(childComplexity int, key string, form training.GradeForm) int
+		GrantAuthority           func(childComplexity int, key string, form training.AuthorityForm) int
+		ImportFile               func(childComplexity int, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) int
+		Inspect                  func(childComplexity int, key string, form training.InspectionForm) int
+		IssueCertificate         func(childComplexity int, key string, evidence string, ruleSet *string) int
+		IssueMissingCertificates func(childComplexity int, key string, people []string, ruleSet string, on groundhand.Date) int
+		JoinCrew                 func(childComplexity int, key string, form training.MembershipForm) int
+		Lift                     func(childComplexity int, key string, form training.LiftingForm) int
+		MergeWorkers             func(childComplexity int, key string, form training.MergeForm) int
+		NumberWorker             func(childComplexity int, key string, form training.NumberForm) int
+		OpenReview               func(childComplexity int, key string, form training.ReviewForm) int
+		PlaceHold                func(childComplexity int, key string, form training.HoldForm) int
+		PlaceKit                 func(childComplexity int, key string, form training.PlaceForm) int
+		PlanShift                func(childComplexity int, key string, form training.ShiftForm) int
+		PostWorker               func(childComplexity int, key string, form training.PostForm) int
+		PreviewImport            func(childComplexity int, file graphql.Upload, kind ImportKind, mapping []string) int
+		ProposeRules             func(childComplexity int, key string, form training.RuleProposalForm) int
+		RaiseDefect              func(childComplexity int, key string, form training.DefectForm) int
+		RecordDrill              func(childComplexity int, key string, form training.DrillForm) int
+		RecordOutside            func(childComplexity int, key string, form training.OutsideForm) int
+		ReleaseHold              func(childComplexity int, key string, form training.ReleaseForm) int
+		RenameWorker             func(childComplexity int, key string, form training.NameForm) int
+		ReportEvent              func(childComplexity int, key string, form training.RealEventForm) int
+		RuleOnDispute            func(childComplexity int, key string, form training.RulingForm) int
+		SaveMapping              func(childComplexity int, key string, form training.MappingForm) int
+		SetRetention             func(childComplexity int, key string, form training.RetentionForm) int
+		SetUnavailable           func(childComplexity int, key string, form training.UnavailableForm) int
+		StartRotation            func(childComplexity int, key string, form training.RotationForm) int
+		StopRotation             func(childComplexity int, id string) int
+		SuggestRotation          func(childComplexity int, key string, form training.RotationForm) int
+		Suspend                  func(childComplexity int, key string, form training.SuspensionForm) int
+		Sweep                    func(childComplexity int, on groundhand.Date) int
+		Withdraw                 func(childComplexity int, key string, form training.WithdrawalForm) int
 	}
 
 	NMinus1 struct {
@@ -1370,10 +1380,31 @@ type ComplexityRoot struct {
 		HasNextPage func(childComplexity int) int
 	}
 
+	PeopleUnderRules struct {
+		AsKnownAt          func(childComplexity int) int
+		Caution            func(childComplexity int) int
+		On                 func(childComplexity int) int
+		People             func(childComplexity int) int
+		RuleSetID          func(childComplexity int) int
+		WithoutCertificate func(childComplexity int) int
+	}
+
 	PersonPreview struct {
 		Drills func(childComplexity int) int
 		Lines  func(childComplexity int) int
 		Worker func(childComplexity int) int
+	}
+
+	PersonUnderRules struct {
+		Because     func(childComplexity int) int
+		CrewID      func(childComplexity int) int
+		Employer    func(childComplexity int) int
+		Good        func(childComplexity int) int
+		GoodThrough func(childComplexity int) int
+		Lines       func(childComplexity int) int
+		Name        func(childComplexity int) int
+		Why         func(childComplexity int) int
+		Worker      func(childComplexity int) int
 	}
 
 	Plan struct {
@@ -1520,6 +1551,7 @@ type ComplexityRoot struct {
 		Me                    func(childComplexity int) int
 		Outlook               func(childComplexity int, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) int
 		OwnRecord             func(childComplexity int) int
+		PeopleUnderRules      func(childComplexity int, people []string, ruleSet string, on groundhand.Date, lines []LineAsk, asKnownAt *groundhand.Instant) int
 		Plan                  func(childComplexity int, id string) int
 		Plans                 func(childComplexity int, first *int, after *string) int
 		Provisionals          func(childComplexity int, on groundhand.Date) int
@@ -2363,6 +2395,7 @@ type MutationResolver interface {
 	SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error)
 	AdoptPlan(ctx context.Context, key string, form training.AdoptionForm) (*AdoptedPlan, error)
 	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*groundhand.Certificate, error)
+	IssueMissingCertificates(ctx context.Context, key string, people []string, ruleSet string, on groundhand.Date) ([]groundhand.Certificate, error)
 	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind, mapping []string) (*ImportLook, error)
 	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) (*ImportResult, error)
 	Brief(ctx context.Context, key string, form training.BriefingForm) (*groundhand.Briefing, error)
@@ -2391,8 +2424,14 @@ type MutationResolver interface {
 type NearKitResolver interface {
 	Yard(ctx context.Context, obj *rollcall.NearKit) (*groundhand.Yard, error)
 }
+type PeopleUnderRulesResolver interface {
+	WithoutCertificate(ctx context.Context, obj *PeopleUnderRules) ([]string, error)
+}
 type PersonPreviewResolver interface {
 	Worker(ctx context.Context, obj *PersonPreview) (*groundhand.Worker, error)
+}
+type PersonUnderRulesResolver interface {
+	Worker(ctx context.Context, obj *PersonUnderRules) (*groundhand.Worker, error)
 }
 type PlanResolver interface {
 	Name(ctx context.Context, obj *groundhand.Plan) (string, error)
@@ -2434,6 +2473,7 @@ type QueryResolver interface {
 	Standing(ctx context.Context, ask StandingAsk) (*Standing, error)
 	StandingFacts(ctx context.Context, ask StandingAsk) (*string, error)
 	Course(ctx context.Context, ask StandingAsk, from groundhand.Date, through groundhand.Date) ([]StandingSpan, error)
+	PeopleUnderRules(ctx context.Context, people []string, ruleSet string, on groundhand.Date, lines []LineAsk, asKnownAt *groundhand.Instant) (*PeopleUnderRules, error)
 	CrewCover(ctx context.Context, ask CoverAsk, asKnownAt *groundhand.Instant) (*Cover, error)
 	JobCover(ctx context.Context, job string, absent []string, wish *JobWish, asKnownAt *groundhand.Instant) (*Cover, error)
 	CoverOn(ctx context.Context, day groundhand.Date, yard *string, asKnownAt *groundhand.Instant) ([]JobCover, error)
@@ -6725,6 +6765,31 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.LinePreview.Role(childComplexity), true
 
+	case "LineUnderRules.because":
+		if e.ComplexityRoot.LineUnderRules.Because == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LineUnderRules.Because(childComplexity), true
+	case "LineUnderRules.good":
+		if e.ComplexityRoot.LineUnderRules.Good == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LineUnderRules.Good(childComplexity), true
+	case "LineUnderRules.standing":
+		if e.ComplexityRoot.LineUnderRules.Standing == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LineUnderRules.Standing(childComplexity), true
+	case "LineUnderRules.why":
+		if e.ComplexityRoot.LineUnderRules.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.LineUnderRules.Why(childComplexity), true
+
 	case "LiveExtension.crewId":
 		if e.ComplexityRoot.LiveExtension.CrewID == nil {
 			break
@@ -7325,6 +7390,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.IssueCertificate(childComplexity, args["key"].(string), args["evidence"].(string), args["ruleSet"].(*string)), true
+	case "Mutation.issueMissingCertificates":
+		if e.ComplexityRoot.Mutation.IssueMissingCertificates == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_issueMissingCertificates_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.IssueMissingCertificates(childComplexity, args["key"].(string), args["people"].([]string), args["ruleSet"].(string), args["on"].(groundhand.Date)), true
 	case "Mutation.joinCrew":
 		if e.ComplexityRoot.Mutation.JoinCrew == nil {
 			break
@@ -7939,6 +8015,43 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.PageInfo.HasNextPage(childComplexity), true
 
+	case "PeopleUnderRules.asKnownAt":
+		if e.ComplexityRoot.PeopleUnderRules.AsKnownAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.AsKnownAt(childComplexity), true
+	case "PeopleUnderRules.caution":
+		if e.ComplexityRoot.PeopleUnderRules.Caution == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.Caution(childComplexity), true
+	case "PeopleUnderRules.on":
+		if e.ComplexityRoot.PeopleUnderRules.On == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.On(childComplexity), true
+	case "PeopleUnderRules.people":
+		if e.ComplexityRoot.PeopleUnderRules.People == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.People(childComplexity), true
+	case "PeopleUnderRules.ruleSetId":
+		if e.ComplexityRoot.PeopleUnderRules.RuleSetID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.RuleSetID(childComplexity), true
+	case "PeopleUnderRules.withoutCertificate":
+		if e.ComplexityRoot.PeopleUnderRules.WithoutCertificate == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PeopleUnderRules.WithoutCertificate(childComplexity), true
+
 	case "PersonPreview.drills":
 		if e.ComplexityRoot.PersonPreview.Drills == nil {
 			break
@@ -7957,6 +8070,61 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.PersonPreview.Worker(childComplexity), true
+
+	case "PersonUnderRules.because":
+		if e.ComplexityRoot.PersonUnderRules.Because == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Because(childComplexity), true
+	case "PersonUnderRules.crewId":
+		if e.ComplexityRoot.PersonUnderRules.CrewID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.CrewID(childComplexity), true
+	case "PersonUnderRules.employer":
+		if e.ComplexityRoot.PersonUnderRules.Employer == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Employer(childComplexity), true
+	case "PersonUnderRules.good":
+		if e.ComplexityRoot.PersonUnderRules.Good == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Good(childComplexity), true
+	case "PersonUnderRules.goodThrough":
+		if e.ComplexityRoot.PersonUnderRules.GoodThrough == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.GoodThrough(childComplexity), true
+	case "PersonUnderRules.lines":
+		if e.ComplexityRoot.PersonUnderRules.Lines == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Lines(childComplexity), true
+	case "PersonUnderRules.name":
+		if e.ComplexityRoot.PersonUnderRules.Name == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Name(childComplexity), true
+	case "PersonUnderRules.why":
+		if e.ComplexityRoot.PersonUnderRules.Why == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Why(childComplexity), true
+	case "PersonUnderRules.worker":
+		if e.ComplexityRoot.PersonUnderRules.Worker == nil {
+			break
+		}
+
+		return e.ComplexityRoot.PersonUnderRules.Worker(childComplexity), true
 
 	case "Plan.adoptedAt":
 		if e.ComplexityRoot.Plan.AdoptedAt == nil {
@@ -8825,6 +8993,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.OwnRecord(childComplexity), true
+	case "Query.peopleUnderRules":
+		if e.ComplexityRoot.Query.PeopleUnderRules == nil {
+			break
+		}
+
+		args, err := ec.field_Query_peopleUnderRules_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Query.PeopleUnderRules(childComplexity, args["people"].([]string), args["ruleSet"].(string), args["on"].(groundhand.Date), args["lines"].([]LineAsk), args["asKnownAt"].(*groundhand.Instant)), true
 	case "Query.plan":
 		if e.ComplexityRoot.Query.Plan == nil {
 			break
@@ -11617,6 +11796,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("JobWish", ec.unmarshalInputJobWish),
 			graphql.NewInputUnmarshaler("KitForm", ec.unmarshalInputKitForm),
 			graphql.NewInputUnmarshaler("LiftingForm", ec.unmarshalInputLiftingForm),
+			graphql.NewInputUnmarshaler("LineAsk", ec.unmarshalInputLineAsk),
 			graphql.NewInputUnmarshaler("MappingForm", ec.unmarshalInputMappingForm),
 			graphql.NewInputUnmarshaler("MembershipForm", ec.unmarshalInputMembershipForm),
 			graphql.NewInputUnmarshaler("MergeForm", ec.unmarshalInputMergeForm),
@@ -11869,6 +12049,20 @@ type Query {
     "Last day, at most ten years on."
     through: Date!
   ): [StandingSpan!] @act(needs: "read standings")
+
+  "Are these named people good under this rule set on this day? What a client asks at the gate: the same person may be good under one rule set and not under another. Only what is current is good, and not knowing is never good."
+  peopleUnderRules(
+    "The people, 1 to 500, everybody once."
+    people: [ID!]!
+    "The rule set, for instance the client's. It must be in force on the day."
+    ruleSet: ID!
+    "At the close of this day."
+    on: Date!
+    "What is asked of each. If left out: what the rule set asks of each in the crew of that day, and of who is in no crew every way of bringing somebody down from a bucket that is on record."
+    lines: [LineAsk!]
+    "With what was known at this moment, names, crews and rules too; with everything known now if left out."
+    asKnownAt: DateTime
+  ): PeopleUnderRules @act(needs: "read standings")
 
   "May this crew be sent, who may go aloft and who must stay down, and until when does that hold?"
   crewCover(
@@ -12566,6 +12760,18 @@ type Mutation {
     "Under this rule set; the employer's own of that day if left out."
     ruleSet: ID
   ): Certificate @act(needs: "issue certificates")
+
+  "Issues in one go the certificates that people could have under a rule set and have not, each for the practice that their answer rests on. Either all are issued or none, and then everything that stands in the way is told at once. What rests on outside evidence alone gets none."
+  issueMissingCertificates(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The people, 1 to 500, everybody once."
+    people: [ID!]!
+    "The rule set, for instance the client's."
+    ruleSet: ID!
+    "The day on which they are to be good."
+    on: Date!
+  ): [Certificate!] @act(needs: "issue certificates")
 
   "Reads a CSV or XLSX file of people, crews, drills or assessments without writing anything: every refusal with its row and column."
   previewImport(
@@ -14367,6 +14573,90 @@ type Standing {
   refused: [RefusedEntry!]!
   "The first day with another standing if nothing else happens."
   changesOn: Date
+}
+
+"One line asked of people: a method, a role and, where the rules go by it, a control family."
+input LineAsk {
+  "The method."
+  method: Method!
+  "The role: lead, second or lone."
+  role: Role!
+  "The control family; leave out where the rules do not go by family."
+  family: ID
+}
+
+"Named people under one rule set on a day."
+type PeopleUnderRules {
+  "The rule set."
+  ruleSetId: ID!
+  "The day."
+  on: Date!
+  "As known at this moment; none: with everything known now."
+  asKnownAt: DateTime
+  "The people, in the order in which they were named."
+  people: [PersonUnderRules!]!
+  "Those of whom something is good and no certificate under this rule set says so, though one could be issued."
+  withoutCertificate: [ID!] @act(needs: "read certificates")
+  "What to do besides reading this."
+  caution: String!
+}
+
+"One person under a rule set on a day."
+type PersonUnderRules {
+  "The person."
+  worker: Worker!
+  "The name on that day; empty where none was known."
+  name: String!
+  "The employer on that day; empty where it is not recorded."
+  employer: String!
+  "The crew of that day, loans and splits included; empty for none."
+  crewId: ID!
+  "Good in everything that was asked. It speaks of practice on record alone, not of who is at work that day."
+  good: Boolean!
+  "The earliest last good day of what was asked; none for who is not good."
+  goodThrough: Date
+  "Why not, the weightiest reason; none for who is good."
+  because: NotGoodReason
+  "The same in plain words; empty for who is good."
+  why: String!
+  "What was asked, line by line; none where nothing could be asked, and then nobody can tell."
+  lines: [LineUnderRules!]!
+}
+
+"One line of one person under a rule set."
+type LineUnderRules {
+  "Good: current on that day."
+  good: Boolean!
+  "Why not; none when good."
+  because: NotGoodReason
+  "The same in plain words; empty when good."
+  why: String!
+  "The standing, with its last good day and what it rests on."
+  standing: Standing!
+}
+
+"Why somebody is not good under a rule set, the weightiest first. None tells of health."
+enum NotGoodReason {
+  "A failed step or a suspension is open."
+  SUSPENDED
+  "The rules bar the apprentice year, or no grade is known."
+  GRADE
+  "Away too long, and no watched run since."
+  ABSENCE_RULE
+  "Practised, and the last good day is over."
+  LAST_GOOD_DAY_OVER
+  "In the month after the month due."
+  MONTH_AFTER
+  "Past the last good day, on an extension."
+  EXTENSION_ONLY
+  "Accepted on paper; nothing was shown here yet."
+  ON_PAPER_ONLY
+  "Something of the method is on record, nothing that counts under these rules."
+  NOTHING_COUNTS
+  "Never practised this method in this role and on this control family."
+  NEVER_PRACTISED
+  "Nothing could be asked under these rules: nobody can tell, so it is not good."
+  NOTHING_KNOWN
 }
 
 "A page of standings."
@@ -20788,6 +21078,20 @@ func (ec *executionContext) childFields_LinePreview(ctx context.Context, field g
 	return nil, fmt.Errorf("no field named %q was found under type LinePreview", field.Name)
 }
 
+func (ec *executionContext) childFields_LineUnderRules(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "good":
+		return ec.fieldContext_LineUnderRules_good(ctx, field)
+	case "because":
+		return ec.fieldContext_LineUnderRules_because(ctx, field)
+	case "why":
+		return ec.fieldContext_LineUnderRules_why(ctx, field)
+	case "standing":
+		return ec.fieldContext_LineUnderRules_standing(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type LineUnderRules", field.Name)
+}
+
 func (ec *executionContext) childFields_LiveExtension(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "extension":
@@ -21082,6 +21386,24 @@ func (ec *executionContext) childFields_PageInfo(ctx context.Context, field grap
 	return nil, fmt.Errorf("no field named %q was found under type PageInfo", field.Name)
 }
 
+func (ec *executionContext) childFields_PeopleUnderRules(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "ruleSetId":
+		return ec.fieldContext_PeopleUnderRules_ruleSetId(ctx, field)
+	case "on":
+		return ec.fieldContext_PeopleUnderRules_on(ctx, field)
+	case "asKnownAt":
+		return ec.fieldContext_PeopleUnderRules_asKnownAt(ctx, field)
+	case "people":
+		return ec.fieldContext_PeopleUnderRules_people(ctx, field)
+	case "withoutCertificate":
+		return ec.fieldContext_PeopleUnderRules_withoutCertificate(ctx, field)
+	case "caution":
+		return ec.fieldContext_PeopleUnderRules_caution(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PeopleUnderRules", field.Name)
+}
+
 func (ec *executionContext) childFields_PersonPreview(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "worker":
@@ -21092,6 +21414,30 @@ func (ec *executionContext) childFields_PersonPreview(ctx context.Context, field
 		return ec.fieldContext_PersonPreview_drills(ctx, field)
 	}
 	return nil, fmt.Errorf("no field named %q was found under type PersonPreview", field.Name)
+}
+
+func (ec *executionContext) childFields_PersonUnderRules(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "worker":
+		return ec.fieldContext_PersonUnderRules_worker(ctx, field)
+	case "name":
+		return ec.fieldContext_PersonUnderRules_name(ctx, field)
+	case "employer":
+		return ec.fieldContext_PersonUnderRules_employer(ctx, field)
+	case "crewId":
+		return ec.fieldContext_PersonUnderRules_crewId(ctx, field)
+	case "good":
+		return ec.fieldContext_PersonUnderRules_good(ctx, field)
+	case "goodThrough":
+		return ec.fieldContext_PersonUnderRules_goodThrough(ctx, field)
+	case "because":
+		return ec.fieldContext_PersonUnderRules_because(ctx, field)
+	case "why":
+		return ec.fieldContext_PersonUnderRules_why(ctx, field)
+	case "lines":
+		return ec.fieldContext_PersonUnderRules_lines(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type PersonUnderRules", field.Name)
 }
 
 func (ec *executionContext) childFields_Plan(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
@@ -23438,6 +23784,44 @@ func (ec *executionContext) field_Mutation_issueCertificate_args(ctx context.Con
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_issueMissingCertificates_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "people",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalNID2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["people"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "ruleSet",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ruleSet"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg3
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_joinCrew_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -24973,6 +25357,52 @@ func (ec *executionContext) field_Query_outlook_args(ctx context.Context, rawArg
 		return nil, err
 	}
 	args["asKnownAt"] = arg2
+	return args, nil
+}
+
+func (ec *executionContext) field_Query_peopleUnderRules_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "people",
+		func(ctx context.Context, v any) ([]string, error) {
+			return ec.unmarshalNID2ᚕstringᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["people"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "ruleSet",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["ruleSet"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "on",
+		func(ctx context.Context, v any) (groundhand.Date, error) {
+			return ec.unmarshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["on"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "lines",
+		func(ctx context.Context, v any) ([]LineAsk, error) {
+			return ec.unmarshalOLineAsk2ᚕgroundhandᚋgraphᚋgeneratedᚐLineAskᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["lines"] = arg3
+	arg4, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+		func(ctx context.Context, v any) (*groundhand.Instant, error) {
+			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["asKnownAt"] = arg4
 	return args, nil
 }
 
@@ -42571,6 +43001,107 @@ func (ec *executionContext) fieldContext_LinePreview_after(_ context.Context, fi
 	return graphql.NewScalarFieldContext("LinePreview", field, false, false, "StandingWord")
 }
 
+func (ec *executionContext) _LineUnderRules_good(ctx context.Context, field graphql.CollectedField, obj *LineUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LineUnderRules_good(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Good, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LineUnderRules_good(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LineUnderRules", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _LineUnderRules_because(ctx context.Context, field graphql.CollectedField, obj *LineUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LineUnderRules_because(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Because, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *rollcall.NotGood) graphql.Marshaler {
+			return ec.marshalONotGoodReason2ᚖgroundhandᚋinternalᚋrollcallᚐNotGood(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_LineUnderRules_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LineUnderRules", field, false, false, "NotGoodReason")
+}
+
+func (ec *executionContext) _LineUnderRules_why(ctx context.Context, field graphql.CollectedField, obj *LineUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LineUnderRules_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LineUnderRules_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("LineUnderRules", field, false, false, "String")
+}
+
+func (ec *executionContext) _LineUnderRules_standing(ctx context.Context, field graphql.CollectedField, obj *LineUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_LineUnderRules_standing(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Standing, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *Standing) graphql.Marshaler {
+			return ec.marshalNStanding2ᚖgroundhandᚋgraphᚋgeneratedᚐStanding(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_LineUnderRules_standing(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "LineUnderRules",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Standing(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _LiveExtension_extension(ctx context.Context, field graphql.CollectedField, obj *LiveExtension) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -45767,6 +46298,68 @@ func (ec *executionContext) fieldContext_Mutation_issueCertificate(ctx context.C
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_issueMissingCertificates(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_issueMissingCertificates(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().IssueMissingCertificates(ctx, fc.Args["key"].(string), fc.Args["people"].([]string), fc.Args["ruleSet"].(string), fc.Args["on"].(groundhand.Date))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "issue certificates")
+				if err != nil {
+					var zeroVal []groundhand.Certificate
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []groundhand.Certificate
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Certificate) graphql.Marshaler {
+			return ec.marshalOCertificate2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_issueMissingCertificates(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Certificate(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_issueMissingCertificates_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Mutation_previewImport(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -48518,6 +49111,171 @@ func (ec *executionContext) fieldContext_PageInfo_endCursor(_ context.Context, f
 	return graphql.NewScalarFieldContext("PageInfo", field, false, false, "String")
 }
 
+func (ec *executionContext) _PeopleUnderRules_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_ruleSetId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.RuleSetID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_ruleSetId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PeopleUnderRules", field, false, false, "ID")
+}
+
+func (ec *executionContext) _PeopleUnderRules_on(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_on(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.On, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalNDate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_on(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PeopleUnderRules", field, false, false, "Date")
+}
+
+func (ec *executionContext) _PeopleUnderRules_asKnownAt(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_asKnownAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.AsKnownAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Instant) graphql.Marshaler {
+			return ec.marshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_asKnownAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PeopleUnderRules", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _PeopleUnderRules_people(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_people(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.People, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []PersonUnderRules) graphql.Marshaler {
+			return ec.marshalNPersonUnderRules2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonUnderRulesᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_people(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PeopleUnderRules",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PersonUnderRules(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PeopleUnderRules_withoutCertificate(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_withoutCertificate(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.PeopleUnderRules().WithoutCertificate(ctx, obj)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read certificates")
+				if err != nil {
+					var zeroVal []string
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []string
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []string) graphql.Marshaler {
+			return ec.marshalOID2ᚕstringᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_withoutCertificate(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PeopleUnderRules", field, true, true, "ID")
+}
+
+func (ec *executionContext) _PeopleUnderRules_caution(ctx context.Context, field graphql.CollectedField, obj *PeopleUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PeopleUnderRules_caution(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Caution, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PeopleUnderRules_caution(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PeopleUnderRules", field, false, false, "String")
+}
+
 func (ec *executionContext) _PersonPreview_worker(ctx context.Context, field graphql.CollectedField, obj *PersonPreview) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -48609,6 +49367,231 @@ func (ec *executionContext) fieldContext_PersonPreview_drills(_ context.Context,
 		IsResolver: false,
 		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 			return ec.childFields_PreviewDrill(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PersonUnderRules_worker(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_worker(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.PersonUnderRules().Worker(ctx, obj)
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Worker) graphql.Marshaler {
+			return ec.marshalNWorker2ᚖgroundhandᚋinternalᚋgroundhandᚐWorker(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_worker(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PersonUnderRules",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Worker(ctx, field)
+		},
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _PersonUnderRules_name(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_name(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Name, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_name(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "String")
+}
+
+func (ec *executionContext) _PersonUnderRules_employer(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_employer(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Employer, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_employer(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "String")
+}
+
+func (ec *executionContext) _PersonUnderRules_crewId(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_crewId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CrewID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_crewId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "ID")
+}
+
+func (ec *executionContext) _PersonUnderRules_good(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_good(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Good, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_good(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "Boolean")
+}
+
+func (ec *executionContext) _PersonUnderRules_goodThrough(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_goodThrough(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.GoodThrough, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2ᚖgroundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_goodThrough(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "Date")
+}
+
+func (ec *executionContext) _PersonUnderRules_because(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_because(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Because, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v *rollcall.NotGood) graphql.Marshaler {
+			return ec.marshalONotGoodReason2ᚖgroundhandᚋinternalᚋrollcallᚐNotGood(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "NotGoodReason")
+}
+
+func (ec *executionContext) _PersonUnderRules_why(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_why(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Why, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_why(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("PersonUnderRules", field, false, false, "String")
+}
+
+func (ec *executionContext) _PersonUnderRules_lines(ctx context.Context, field graphql.CollectedField, obj *PersonUnderRules) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_PersonUnderRules_lines(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Lines, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v []LineUnderRules) graphql.Marshaler {
+			return ec.marshalNLineUnderRules2ᚕgroundhandᚋgraphᚋgeneratedᚐLineUnderRulesᚄ(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_PersonUnderRules_lines(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "PersonUnderRules",
+		Field:      field,
+		IsMethod:   false,
+		IsResolver: false,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_LineUnderRules(ctx, field)
 		},
 	}
 	return fc, nil
@@ -51498,6 +52481,68 @@ func (ec *executionContext) fieldContext_Query_course(ctx context.Context, field
 	}()
 	ctx = graphql.WithFieldContext(ctx, fc)
 	if fc.Args, err = ec.field_Query_course_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_peopleUnderRules(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_peopleUnderRules(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Query().PeopleUnderRules(ctx, fc.Args["people"].([]string), fc.Args["ruleSet"].(string), fc.Args["on"].(groundhand.Date), fc.Args["lines"].([]LineAsk), fc.Args["asKnownAt"].(*groundhand.Instant))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read standings")
+				if err != nil {
+					var zeroVal *PeopleUnderRules
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *PeopleUnderRules
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *PeopleUnderRules) graphql.Marshaler {
+			return ec.marshalOPeopleUnderRules2ᚖgroundhandᚋgraphᚋgeneratedᚐPeopleUnderRules(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_peopleUnderRules(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_PeopleUnderRules(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Query_peopleUnderRules_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
 	}
@@ -69801,6 +70846,62 @@ func UnmarshalLiftingForm(ctx context.Context, raw any) (training.LiftingForm, e
 	return out, err
 }
 
+func (ec *executionContext) unmarshalInputLineAsk(ctx context.Context, obj any) (LineAsk, error) {
+	var it LineAsk
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"method", "role", "family"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "method":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("method"))
+			data, err := ec.unmarshalNMethod2groundhandᚋinternalᚋgroundhandᚐMethod(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Method = data
+		case "role":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("role"))
+			data, err := ec.unmarshalNRole2groundhandᚋinternalᚋgroundhandᚐRole(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Role = data
+		case "family":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("family"))
+			data, err := ec.unmarshalOID2ᚖstring(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Family = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalLineAsk unmarshals raw into the LineAsk input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalLineAsk(ctx context.Context, raw any) (LineAsk, error) {
+	var out LineAsk
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "LineAsk", raw, &out)
+	return out, err
+}
+
 func (ec *executionContext) unmarshalInputMappingForm(ctx context.Context, obj any) (training.MappingForm, error) {
 	var it training.MappingForm
 	if obj == nil {
@@ -80889,6 +81990,54 @@ func (ec *executionContext) _LinePreview(ctx context.Context, sel ast.SelectionS
 	return out
 }
 
+var lineUnderRulesImplementors = []string{"LineUnderRules"}
+
+func (ec *executionContext) _LineUnderRules(ctx context.Context, sel ast.SelectionSet, obj *LineUnderRules) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, lineUnderRulesImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("LineUnderRules")
+		case "good":
+			out.Values[i] = ec._LineUnderRules_good(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "because":
+			out.Values[i] = ec._LineUnderRules_because(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "why":
+			out.Values[i] = ec._LineUnderRules_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "standing":
+			out.Values[i] = ec._LineUnderRules_standing(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var liveExtensionImplementors = []string{"LiveExtension"}
 
 func (ec *executionContext) _LiveExtension(ctx context.Context, sel ast.SelectionSet, obj *LiveExtension) graphql.Marshaler {
@@ -81600,6 +82749,13 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 		case "issueCertificate":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_issueCertificate(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
+		case "issueMissingCertificates":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_issueMissingCertificates(ctx, field)
 			})
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
@@ -82325,6 +83481,65 @@ func (ec *executionContext) _PageInfo(ctx context.Context, sel ast.SelectionSet,
 	return out
 }
 
+var peopleUnderRulesImplementors = []string{"PeopleUnderRules"}
+
+func (ec *executionContext) _PeopleUnderRules(ctx context.Context, sel ast.SelectionSet, obj *PeopleUnderRules) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, peopleUnderRulesImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PeopleUnderRules")
+		case "ruleSetId":
+			out.Values[i] = ec._PeopleUnderRules_ruleSetId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "on":
+			out.Values[i] = ec._PeopleUnderRules_on(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "asKnownAt":
+			out.Values[i] = ec._PeopleUnderRules_asKnownAt(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "people":
+			out.Values[i] = ec._PeopleUnderRules_people(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "withoutCertificate":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._PeopleUnderRules_withoutCertificate(ctx, field, obj)
+				})
+		case "caution":
+			out.Values[i] = ec._PeopleUnderRules_caution(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
 var personPreviewImplementors = []string{"PersonPreview"}
 
 func (ec *executionContext) _PersonPreview(ctx context.Context, sel ast.SelectionSet, obj *PersonPreview) graphql.Marshaler {
@@ -82349,6 +83564,80 @@ func (ec *executionContext) _PersonPreview(ctx context.Context, sel ast.Selectio
 			}
 		case "drills":
 			out.Values[i] = ec._PersonPreview_drills(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var personUnderRulesImplementors = []string{"PersonUnderRules"}
+
+func (ec *executionContext) _PersonUnderRules(ctx context.Context, sel ast.SelectionSet, obj *PersonUnderRules) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, personUnderRulesImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("PersonUnderRules")
+		case "worker":
+			out.ResolveConcurrently(ec.OperationContext, &deferred, i,
+				true, true,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._PersonUnderRules_worker(ctx, field, obj)
+				})
+		case "name":
+			out.Values[i] = ec._PersonUnderRules_name(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "employer":
+			out.Values[i] = ec._PersonUnderRules_employer(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "crewId":
+			out.Values[i] = ec._PersonUnderRules_crewId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "good":
+			out.Values[i] = ec._PersonUnderRules_good(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "goodThrough":
+			out.Values[i] = ec._PersonUnderRules_goodThrough(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "because":
+			out.Values[i] = ec._PersonUnderRules_because(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "why":
+			out.Values[i] = ec._PersonUnderRules_why(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "lines":
+			out.Values[i] = ec._PersonUnderRules_lines(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -83157,6 +84446,12 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_course(ctx, field)
+				})
+		case "peopleUnderRules":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_peopleUnderRules(ctx, field)
 				})
 		case "crewCover":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -88245,6 +89540,10 @@ func (ec *executionContext) marshalNCellName2ᚕgroundhandᚋinternalᚋrollcall
 	return ret
 }
 
+func (ec *executionContext) marshalNCertificate2groundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v groundhand.Certificate) graphql.Marshaler {
+	return ec._Certificate(ctx, sel, &v)
+}
+
 func (ec *executionContext) marshalNCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Certificate!")
@@ -90523,6 +91822,11 @@ func (ec *executionContext) unmarshalNLiftingForm2groundhandᚋinternalᚋtraini
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) unmarshalNLineAsk2groundhandᚋgraphᚋgeneratedᚐLineAsk(ctx context.Context, v any) (LineAsk, error) {
+	res, err := ec.unmarshalInputLineAsk(ctx, v)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
 func (ec *executionContext) marshalNLinePreview2groundhandᚋgraphᚋgeneratedᚐLinePreview(ctx context.Context, sel ast.SelectionSet, v LinePreview) graphql.Marshaler {
 	return ec._LinePreview(ctx, sel, &v)
 }
@@ -90532,6 +91836,26 @@ func (ec *executionContext) marshalNLinePreview2ᚕgroundhandᚋgraphᚋgenerate
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNLinePreview2groundhandᚋgraphᚋgeneratedᚐLinePreview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNLineUnderRules2groundhandᚋgraphᚋgeneratedᚐLineUnderRules(ctx context.Context, sel ast.SelectionSet, v LineUnderRules) graphql.Marshaler {
+	return ec._LineUnderRules(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNLineUnderRules2ᚕgroundhandᚋgraphᚋgeneratedᚐLineUnderRulesᚄ(ctx context.Context, sel ast.SelectionSet, v []LineUnderRules) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNLineUnderRules2groundhandᚋgraphᚋgeneratedᚐLineUnderRules(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -90914,6 +92238,26 @@ func (ec *executionContext) marshalNPersonPreview2ᚕgroundhandᚋgraphᚋgenera
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
 		return ec.marshalNPersonPreview2groundhandᚋgraphᚋgeneratedᚐPersonPreview(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) marshalNPersonUnderRules2groundhandᚋgraphᚋgeneratedᚐPersonUnderRules(ctx context.Context, sel ast.SelectionSet, v PersonUnderRules) graphql.Marshaler {
+	return ec._PersonUnderRules(ctx, sel, &v)
+}
+
+func (ec *executionContext) marshalNPersonUnderRules2ᚕgroundhandᚋgraphᚋgeneratedᚐPersonUnderRulesᚄ(ctx context.Context, sel ast.SelectionSet, v []PersonUnderRules) graphql.Marshaler {
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNPersonUnderRules2groundhandᚋgraphᚋgeneratedᚐPersonUnderRules(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -92628,6 +93972,25 @@ func (ec *executionContext) marshalOCasualtyKind2groundhandᚋinternalᚋgroundh
 	return res
 }
 
+func (ec *executionContext) marshalOCertificate2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Certificate) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCertificate2groundhandᚋinternalᚋgroundhandᚐCertificate(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
 func (ec *executionContext) marshalOCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -93708,6 +95071,23 @@ func (ec *executionContext) marshalOLifting2ᚖgroundhandᚋinternalᚋgroundhan
 	return ec._Lifting(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalOLineAsk2ᚕgroundhandᚋgraphᚋgeneratedᚐLineAskᚄ(ctx context.Context, v any) ([]LineAsk, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]LineAsk, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNLineAsk2groundhandᚋgraphᚋgeneratedᚐLineAsk(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
 func (ec *executionContext) marshalOLiveExtension2ᚕgroundhandᚋgraphᚋgeneratedᚐLiveExtensionᚄ(ctx context.Context, sel ast.SelectionSet, v []LiveExtension) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
@@ -93884,6 +95264,25 @@ func (ec *executionContext) marshalONextDrill2ᚖgroundhandᚋgraphᚋgenerated�
 	return ec._NextDrill(ctx, sel, v)
 }
 
+func (ec *executionContext) unmarshalONotGoodReason2ᚖgroundhandᚋinternalᚋrollcallᚐNotGood(ctx context.Context, v any) (*rollcall.NotGood, error) {
+	if v == nil {
+		return nil, nil
+	}
+	tmp, err := graphql.UnmarshalString(v)
+	res := rollcall.NotGood(tmp)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalONotGoodReason2ᚖgroundhandᚋinternalᚋrollcallᚐNotGood(ctx context.Context, sel ast.SelectionSet, v *rollcall.NotGood) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	_ = sel
+	_ = ctx
+	res := graphql.MarshalString(string(*v))
+	return res
+}
+
 func (ec *executionContext) unmarshalONotKeptReason2ᚖgroundhandᚋgraphᚋgeneratedᚐNotKeptReason(ctx context.Context, v any) (*NotKeptReason, error) {
 	if v == nil {
 		return nil, nil
@@ -93956,6 +95355,13 @@ func (ec *executionContext) marshalOOutsideEvidence2ᚖgroundhandᚋinternalᚋg
 		return graphql.Null
 	}
 	return ec._OutsideEvidence(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOPeopleUnderRules2ᚖgroundhandᚋgraphᚋgeneratedᚐPeopleUnderRules(ctx context.Context, sel ast.SelectionSet, v *PeopleUnderRules) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	return ec._PeopleUnderRules(ctx, sel, v)
 }
 
 func (ec *executionContext) unmarshalOPinForm2ᚕgroundhandᚋinternalᚋtrainingᚐPinFormᚄ(ctx context.Context, v any) ([]training.PinForm, error) {

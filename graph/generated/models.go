@@ -1311,6 +1311,16 @@ type LevelDifference struct {
 	Words string `json:"words"`
 }
 
+// One line asked of people: a method, a role and, where the rules go by it, a control family.
+type LineAsk struct {
+	// The method.
+	Method groundhand.Method `json:"method"`
+	// The role: lead, second or lone.
+	Role groundhand.Role `json:"role"`
+	// The control family; leave out where the rules do not go by family.
+	Family *string `json:"family,omitempty"`
+}
+
 // One line of the rules as it is and as it would be.
 type LinePreview struct {
 	// The method.
@@ -1323,6 +1333,18 @@ type LinePreview struct {
 	Before *StandingWord `json:"before,omitempty"`
 	// The standing under those proposed; none where they do not ask for it.
 	After *StandingWord `json:"after,omitempty"`
+}
+
+// One line of one person under a rule set.
+type LineUnderRules struct {
+	// Good: current on that day.
+	Good bool `json:"good"`
+	// Why not; none when good.
+	Because *rollcall.NotGood `json:"because,omitempty"`
+	// The same in plain words; empty when good.
+	Why string `json:"why"`
+	// The standing, with its last good day and what it rests on.
+	Standing *Standing `json:"standing"`
 }
 
 // An extension that stands on a day.
@@ -1519,6 +1541,23 @@ type PageInfo struct {
 	EndCursor *string `json:"endCursor,omitempty"`
 }
 
+// Named people under one rule set on a day.
+type PeopleUnderRules struct {
+	// The rule set.
+	RuleSetID string `json:"ruleSetId"`
+	// The day.
+	On groundhand.Date `json:"on"`
+	// As known at this moment; none: with everything known now.
+	AsKnownAt *groundhand.Instant `json:"asKnownAt,omitempty"`
+	// The people, in the order in which they were named.
+	People []PersonUnderRules `json:"people"`
+	// Those of whom something is good and no certificate under this rule set says so, though one could be issued.
+	WithoutCertificate []string `json:"withoutCertificate,omitempty"`
+	// What to do besides reading this.
+	Caution string                `json:"caution"`
+	Named   []groundhand.WorkerID `json:"-"`
+}
+
 // What proposed rules would do to one worker, and the drills that would put it right.
 type PersonPreview struct {
 	// The worker.
@@ -1527,6 +1566,29 @@ type PersonPreview struct {
 	Lines []LinePreview `json:"lines"`
 	// Practice that would bring them back.
 	Drills   []PreviewDrill      `json:"drills"`
+	WorkerID groundhand.WorkerID `json:"-"`
+}
+
+// One person under a rule set on a day.
+type PersonUnderRules struct {
+	// The person.
+	Worker *groundhand.Worker `json:"worker"`
+	// The name on that day; empty where none was known.
+	Name string `json:"name"`
+	// The employer on that day; empty where it is not recorded.
+	Employer string `json:"employer"`
+	// The crew of that day, loans and splits included; empty for none.
+	CrewID string `json:"crewId"`
+	// Good in everything that was asked. It speaks of practice on record alone, not of who is at work that day.
+	Good bool `json:"good"`
+	// The earliest last good day of what was asked; none for who is not good.
+	GoodThrough *groundhand.Date `json:"goodThrough,omitempty"`
+	// Why not, the weightiest reason; none for who is good.
+	Because *rollcall.NotGood `json:"because,omitempty"`
+	// The same in plain words; empty for who is good.
+	Why string `json:"why"`
+	// What was asked, line by line; none where nothing could be asked, and then nobody can tell.
+	Lines    []LineUnderRules    `json:"lines"`
 	WorkerID groundhand.WorkerID `json:"-"`
 }
 
