@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"net/textproto"
 	"strings"
 	"testing"
@@ -173,4 +174,25 @@ func TestWhatWasSignedCannotWriteIntoThePage(t *testing.T) {
 		assert.NotContains(t, got.text, sly)
 	}
 	assert.Contains(t, got.text, "&lt;script&gt;alert(1)&lt;/script&gt;")
+}
+
+// FuzzFile sends bodies of any form under any type: a page comes back each time, and nothing larger than the bound is checked.
+func FuzzFile(f *testing.F) {
+	for _, kind := range []string{"multipart/form-data; boundary=b", "application/json", "", "multipart/form-data", "text/html", "multipart/form-data; boundary=\"\""} {
+		f.Add(kind, []byte("--b\r\nContent-Disposition: form-data; name=\"file\"\r\n\r\n{}\r\n--b--\r\n"))
+		f.Add(kind, []byte("--b\r\nContent-Disposition: form-data; name=file\r\nContent-Disposition: x\r\n\r\n--b--b--"))
+		f.Add(kind, []byte(`{"state":"VALID"}`))
+	}
+	d, log := newDesk(), &ink{}
+	handler := New(d, newLog(log), manyChecks)
+	f.Fuzz(func(t *testing.T, kind string, body []byte) {
+		w := httptest.NewRecorder()
+		req := httptest.NewRequest(http.MethodPost, "/verify", bytes.NewReader(body))
+		req.Header.Set("Content-Type", kind)
+		handler.ServeHTTP(w, req)
+		require.Contains(t, []int{http.StatusOK, http.StatusBadRequest, http.StatusRequestEntityTooLarge, http.StatusUnsupportedMediaType}, w.Code)
+		require.Contains(t, w.Body.String(), "</html>")
+		require.LessOrEqual(t, d.seen, largestFile)
+		require.NotContains(t, log.String(), "panicked")
+	})
 }

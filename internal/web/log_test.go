@@ -1,9 +1,11 @@
 package web
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
@@ -81,4 +83,15 @@ func TestNoPageWithoutTheFileKnowsThePerson(t *testing.T) {
 		assert.NotContains(t, all.String(), planted)
 	}
 	assert.Contains(t, s.send(t, `{"state":"VALID"}`).text, plantedPerson, "who has the file sees what was signed")
+}
+
+func TestAVisitorWhoHasLeftIsNoFault(t *testing.T) {
+	log := &ink{}
+	handler := New(newDesk(), newLog(log), manyChecks)
+	ctx, leave := context.WithCancel(context.Background())
+	leave()
+	handler.ServeHTTP(httptest.NewRecorder(), httptest.NewRequestWithContext(ctx, http.MethodGet, "/verify/"+brokenID, nil))
+	assert.Empty(t, log.String())
+	handler.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest(http.MethodGet, "/verify/"+brokenID, nil))
+	assert.Contains(t, log.String(), "could not be looked up")
 }

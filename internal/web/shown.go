@@ -19,8 +19,8 @@ func (p public) lookedPage(found Looked) sheet {
 // standing is the verdict on a certificate that is known.
 func standing(found Looked) *verdict {
 	said := stateWords[found.State]
-	if day := words(found.Since); day != "" && since[found.State] != "" {
-		said.Since = since[found.State] + day
+	if day := words(found.Since); day != "" && dated[found.State] {
+		said.Since = "on " + day
 	}
 	return &said
 }

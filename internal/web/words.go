@@ -39,5 +39,5 @@ var cautions = []string{
 	"Local rules, the makers' instructions and licensed practice come first.",
 }
 
-// since names the day of a state that has one.
-var since = map[State]string{Replaced: "Replaced on ", Withdrawn: "Withdrawn on "}
+// dated are the states that began on a day worth telling.
+var dated = map[State]bool{Replaced: true, Withdrawn: true}
