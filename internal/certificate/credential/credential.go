@@ -49,11 +49,11 @@ type Achievement struct {
 	ID          string // "urn:uuid:" and a UUID, the same for the same training
 	Type        string // TypePassed, TypePractised or TypeCourse
 	Name        string
-	Description string // may have lines
-	Code        string // optional
-	Version     string // optional
-	Criteria    string // what had to be shown; may have lines
-	Alignment   []Alignment
+	Description string      // may have lines
+	Code        string      // optional
+	Version     string      // optional
+	Criteria    string      // what had to be shown; may have lines
+	Alignment   []Alignment // a set: their order is not signed
 }
 
 // Alignment is a rule that the training is meant for, set by the customer and never by us: it is a statement about law.

@@ -64,9 +64,14 @@ func (c *Credential) readAchievement(r strictjson.Record) {
 		typed(p, typeAlignment)
 		return Alignment{p.Text("targetName"), p.Label("targetFramework"), p.Label("targetCode"), p.Text("targetUrl")}
 	})
+	seen := map[string]bool{}
 	few(r, "resultDescription", func(p strictjson.Record) {
 		typed(p, typeOutcome)
 		id, kind := p.Text("id"), p.Text("resultType")
+		if seen[id] { // statements about one id are one set, so a second time would not be seen by the signature
+			p.Refuse("credentialSubject.achievement.resultDescription", "The id %q occurs twice.", id)
+		}
+		seen[id] = true
 		p.Text("name")
 		p.Label("requiredValue")
 		if kind == outcomeKind && c.OutcomeID == "" {
