@@ -5,9 +5,6 @@ import (
 	_ "embed" // for the contexts
 	"encoding/json"
 	"fmt"
-	"maps"
-	"slices"
-	"strings"
 	"sync"
 
 	"github.com/piprate/json-gold/ld"
@@ -71,80 +68,30 @@ func (v vocabulary) LoadDocument(address string) (*ld.RemoteDocument, error) {
 	return &ld.RemoteDocument{DocumentURL: address, Document: terms}, nil
 }
 
-// canonical is the RDFC-1.0 form of a JSON-LD document as N-Quads. The library's safe mode works while expanding alone, and lets
-// unknown types and relative ids pass: what came out is looked through before it is put in order.
+// canonical is the RDFC-1.0 form of a JSON-LD document as N-Quads.
 func (v vocabulary) canonical(document map[string]any) (string, error) {
 	opts := &ld.JsonLdOptions{ProcessingMode: ld.JsonLd_1_1, DocumentLoader: v, SafeMode: true,
 		Algorithm: ld.AlgorithmURDNA2015, Format: "application/n-quads"}
-	processor := ld.NewJsonLdProcessor()
-	expanded, err := processor.Expand(document, opts)
+	expanded, err := ld.NewJsonLdProcessor().Expand(document, opts)
 	if err != nil {
 		return "", err
 	}
-	if err := v.meaningful(expanded); err != nil {
-		return "", err
+	said := statements{iris: v.iris, seen: map[[3]ld.Node]bool{}}
+	for _, node := range expanded {
+		if _, err := said.node(node); err != nil {
+			return "", err
+		}
 	}
-	quads, err := processor.Normalize(expanded, opts)
-	if err != nil {
-		return "", err
-	}
-	text, ok := quads.(string)
-	if !ok || text == "" {
+	if len(said.quads) == 0 {
 		return "", fmt.Errorf("the document says nothing")
 	}
-	return text, nil
-}
-
-// meaningful refuses what would be left out or read otherwise elsewhere: terms that no context has, and ids and types that are relative.
-func (v vocabulary) meaningful(node any) error {
-	switch node := node.(type) {
-	case []any:
-		for _, item := range node {
-			if err := v.meaningful(item); err != nil {
-				return err
-			}
-		}
-	case map[string]any:
-		for _, name := range slices.Sorted(maps.Keys(node)) {
-			if err := v.member(name, node[name]); err != nil {
-				return err
-			}
-		}
+	dataset := ld.NewRDFDataset()
+	dataset.Graphs["@default"] = said.quads
+	quads, err := ld.NewJsonLdApi().Normalize(dataset, opts)
+	if err != nil {
+		return "", err
 	}
-	return nil
-}
-
-func (v vocabulary) member(name string, value any) error {
-	switch name {
-	case "@value":
-		return nil
-	case "@id":
-		id, _ := value.(string)
-		if !absolute(id) {
-			return fmt.Errorf("the id %q is not absolute", id)
-		}
-		return nil
-	case "@type":
-		types, ok := value.([]any)
-		if !ok {
-			types = []any{value} // a datatype stands alone
-		}
-		for _, t := range types {
-			if iri, _ := t.(string); !absolute(iri) || !v.iris[iri] {
-				return fmt.Errorf("the type %q is not one of ours", iri)
-			}
-		}
-		return nil
-	}
-	if !absolute(name) || !v.iris[name] {
-		return fmt.Errorf("the term %q is not one of ours", name)
-	}
-	return v.meaningful(value)
-}
-
-func absolute(iri string) bool {
-	scheme, rest, ok := strings.Cut(iri, ":")
-	return ok && scheme != "" && scheme != "_" && scheme[0] != '@' && rest != "" && !strings.ContainsAny(iri, " <>\"{}|\\^`")
+	return quads.(string), nil // as Format asks for
 }
 
 // digest is what eddsa-rdfc-2022 signs: the hash of the proof options, then that of the document (section 3.2.4 of the suites).

@@ -2,8 +2,10 @@ package credential
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 
+	"github.com/piprate/json-gold/ld"
 	"github.com/stretchr/testify/require"
 )
 
@@ -45,4 +47,38 @@ func TestTheCanonicalFormOfTexts(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, "<urn:x> <https://schema.org/name> "+want+" .\n", got)
 	}
+}
+
+// The library takes some addresses for bad ones, and leaves out what is said with them when it gathers statements by itself. An entry of
+// a status list could then be exchanged without breaking the signature.
+func TestWhatTheLibraryTakesForABadAddressIsSignedAllTheSame(t *testing.T) {
+	for _, host := range []string{"https://a--.example", "https://x.example/" + strings.Repeat("long/", 500)} {
+		c := sample()
+		c.Status.List = host + "/status/1"
+		require.False(t, ld.IsURL(c.Status.List), host)
+		data := string(signed(t, c))
+		_, err := Read([]byte(data), published(webID, multikey(key)))
+		require.NoError(t, err)
+		_, err = Read([]byte(strings.ReplaceAll(data, "/status/1", "/status/2")), published(webID, multikey(key)))
+		requireCode(t, Changed, err, host)
+	}
+}
+
+// A document says the same whether a statement stands there once or twice, and in whatever order.
+func TestStatementsAreASet(t *testing.T) {
+	once := map[string]any{"@context": credentialsV2, "id": "urn:x", "type": "VerifiableCredential", "name": "x",
+		"issuer": map[string]any{"id": "urn:y", "name": "y"}, "credentialSubject": map[string]any{"id": "urn:y", "name": "y"}}
+	want := `<urn:x> <http://www.w3.org/1999/02/22-rdf-syntax-ns#type> <https://www.w3.org/2018/credentials#VerifiableCredential> .
+<urn:x> <https://schema.org/name> "x" .
+<urn:x> <https://www.w3.org/2018/credentials#credentialSubject> <urn:y> .
+<urn:x> <https://www.w3.org/2018/credentials#issuer> <urn:y> .
+<urn:y> <https://schema.org/name> "y" .
+`
+	got, err := ours().canonical(once)
+	require.NoError(t, err)
+	require.Equal(t, want, got)
+	once["type"] = []any{"VerifiableCredential", "VerifiableCredential"}
+	got, err = ours().canonical(once)
+	require.NoError(t, err)
+	require.Equal(t, want, got)
 }

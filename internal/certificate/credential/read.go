@@ -1,9 +1,11 @@
 package credential
 
 import (
+	"cmp"
 	"crypto/ed25519"
 	"encoding/json"
 	"errors"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -56,7 +58,7 @@ type file struct {
 }
 
 func open(signed []byte, contexts, types []string) (file, error) {
-	members, err := sound(signed)
+	root, members, err := sound(signed)
 	if err != nil {
 		return file{}, err
 	}
@@ -65,10 +67,6 @@ func open(signed []byte, contexts, types []string) (file, error) {
 	}
 	if _, is := members["proof"]; !is {
 		return file{}, refuse(NotSigned, "The file is not signed: it has no proof, so anybody may have written it.")
-	}
-	root, err := strictjson.Parse(signed)
-	if err != nil {
-		return file{}, refuse(NotACredential, "%s", err)
 	}
 	form := strictjson.NewForm()
 	f := file{contexts: contexts, record: form.Object("", root), document: members}
@@ -79,25 +77,24 @@ func open(signed []byte, contexts, types []string) (file, error) {
 	return f, refused(form, nil)
 }
 
-// sound reads strict JSON whose texts mean the same everywhere.
-func sound(data []byte) (map[string]any, error) {
+// sound reads strict JSON whose texts mean the same everywhere, twice: to be read field by field, and as it goes into the canonical form.
+func sound(data []byte) (root any, members map[string]any, err error) {
 	if len(data) >= Largest {
-		return nil, refuse(NotACredential, "The file is larger than %d kB, which no certificate is.", Largest>>10)
+		return nil, nil, refuse(NotACredential, "The file is larger than %d kB, which no certificate is.", Largest>>10)
 	}
 	if !utf8.Valid(data) {
-		return nil, refuse(NotACredential, "The file holds bytes that are not UTF-8.")
+		return nil, nil, refuse(NotACredential, "The file holds bytes that are not UTF-8.")
 	}
-	if _, err := strictjson.Parse(data); err != nil { // names that occur twice are seen here alone
-		return nil, refuse(NotACredential, "The file is not sound JSON: %s", err)
+	if root, err = strictjson.Parse(data); err != nil { // names that occur twice are seen here alone
+		return nil, nil, refuse(NotACredential, "The file is not sound JSON: %s", err)
 	}
-	var members map[string]any
 	if err := json.Unmarshal(data, &members); err != nil || members == nil {
-		return nil, refuse(NotACredential, "The file is not a JSON object.")
+		return nil, nil, refuse(NotACredential, "The file is not a JSON object.")
 	}
 	if fault := unsound(members); fault != "" {
-		return nil, refuse(NotACredential, "The file %s, which not all programs read the same.", fault)
+		return nil, nil, refuse(NotACredential, "The file %s, which not all programs read the same.", fault)
 	}
-	return members, nil
+	return root, members, nil
 }
 
 // unsound finds numbers, nulls and garbled texts: a certificate has none of them.
@@ -116,8 +113,8 @@ func unsound(v any) string {
 			}
 		}
 	case map[string]any:
-		for name, item := range v {
-			if fault := garbled(name, false) + unsound(item); fault != "" {
+		for _, name := range slices.Sorted(maps.Keys(v)) {
+			if fault := cmp.Or(garbled(name, false), unsound(v[name])); fault != "" {
 				return fault
 			}
 		}

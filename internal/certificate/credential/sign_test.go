@@ -5,9 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
@@ -198,4 +200,20 @@ func TestAnythingSignedIsReadTheSame(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, Found{c, multikey(key), issued}, found)
 	})
+}
+
+// Certificates are signed on all cores: the contexts, which all share, are never written to.
+func TestSigningSideBySide(t *testing.T) {
+	want := signed(t, sample())
+	var group sync.WaitGroup
+	for range 8 {
+		group.Go(func() {
+			data, err := Sign(sample(), key, issued)
+			assert.NoError(t, err)
+			assert.Equal(t, string(want), string(data))
+			_, err = Read(data, published(webID, multikey(key)))
+			assert.NoError(t, err)
+		})
+	}
+	group.Wait()
 }
