@@ -39,3 +39,34 @@ func FuzzRead(f *testing.F) {
 		_, _ = ReadDocument(data)
 	})
 }
+
+// FuzzSigned signs whatever is sound and means something, as a careless holder of the key might, and holds that what is then read could
+// have been issued, and says the same when it is.
+func FuzzSigned(f *testing.F) {
+	for _, seed := range []Credential{sample(), everybody()[1], everybody()[2], everybody()[3]} {
+		f.Add(signed(f, seed))
+	}
+	example, err := os.ReadFile("testdata/example.json")
+	require.NoError(f, err)
+	f.Add(example)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		_, document, err := sound(data)
+		if err != nil {
+			return
+		}
+		delete(document, "proof")
+		var proof *wireProof
+		_, err = seal(document, &proof, []string{credentialsV2, openBadges3}, webID, key, issued)
+		if err != nil {
+			return // it means nothing
+		}
+		document["proof"] = proof
+		found, err := Read(written(t, document), published(webID, multikey(key)))
+		if err != nil {
+			return
+		}
+		again, err := Read(signed(t, found.Credential), published(webID, multikey(key)))
+		require.NoError(t, err)
+		require.Equal(t, found, again)
+	})
+}
