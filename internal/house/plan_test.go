@@ -32,7 +32,7 @@ var plan = map[string]room{
 	"internal/access":          {ours: []string{vocabulary, "internal/store"}},
 	"internal/exchange":        {ours: []string{vocabulary}, outside: []string{"github.com/xuri/excelize/v2", "golang.org/x/text"}},
 	"internal/certificate/paper": {ours: []string{vocabulary},
-		outside: []string{"codeberg.org/go-pdf/fpdf", "github.com/go-fonts/dejavu", "github.com/skip2/go-qrcode", "golang.org/x/image"}},
+		outside: []string{"codeberg.org/go-pdf/fpdf", "github.com/go-fonts/dejavu", "github.com/skip2/go-qrcode", "golang.org/x/image", "golang.org/x/text"}},
 	"internal/certificate/credential": {ours: []string{vocabulary, "internal/strictjson"}, pure: true,
 		outside: []string{"github.com/piprate/json-gold", "github.com/mr-tron/base58"}},
 	"internal/certificate/keyring": {
@@ -40,7 +40,7 @@ var plan = map[string]room{
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/runsheet", "internal/store"},
 		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
-	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper"}},
+	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper", "internal/certificate/credential"}},
 	"internal/web":         {ours: []string{vocabulary, "internal/certificate/credential"}, outside: []string{"github.com/go-chi/httprate", "github.com/google/uuid"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
 	"internal/audit":       {ours: []string{vocabulary, "internal/store", "internal/ledger", "internal/rollcall", "internal/access"}},

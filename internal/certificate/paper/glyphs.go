@@ -10,6 +10,7 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/unicode/norm"
 )
 
 // face is one of the two cuts of the only type on the page. DejaVu Sans has the widest cover of names among the fonts to be had as a Go module.
@@ -54,7 +55,7 @@ func unprintable(text string) []string {
 	const few = 8
 	var bad []string
 	var buf sfnt.Buffer
-	for _, r := range text {
+	for _, r := range norm.NFC.String(text) {
 		name := fmt.Sprintf("%#U", r)
 		if printable(&buf, r) || slices.Contains(bad, name) {
 			continue

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode"
 
+	"golang.org/x/text/unicode/norm"
+
 	"groundhand/internal/groundhand"
 )
 
@@ -14,11 +16,10 @@ const (
 	margin     = 20.0
 	textWidth  = pageWidth - 2*margin
 	labelWidth = 42.0
-	factsEnd   = 212.0 // the facts may run down to here; below stand the cautions and the code, always at the same place
+	footTop    = 281.0 // what stands before the foot ends here
 	codeSide   = 40.0  // of the QR code with its white border
-	footLine   = 286.0
-	leading    = 1.25 // line height over type size
-	smallType  = 8.5  // the least that survives a second photocopy (common practice, no source)
+	leading    = 1.25  // line height over type size
+	smallType  = 8.5   // the least that survives a second photocopy (common practice, no source)
 )
 
 // ink is one line of text: x is its left edge, y its baseline.
@@ -38,7 +39,7 @@ type bar struct{ x, y, w, h, thick float64 }
 type page struct {
 	texts   []ink
 	bars    []bar
-	code    string  // content of the QR code
+	code    string  // content of the QR code and address of its link; empty: none
 	codeX   float64 // left edge
 	codeY   float64 // top edge
 	air     float64 // gap below a fact
@@ -53,14 +54,13 @@ type choice struct {
 
 // The ways to set a text, the best first. A long name is first set smaller, then on more lines.
 var (
-	titleType = []choice{{24, 1}}
 	nameType  = []choice{{24, 1}, {20, 1}, {17, 1}, {17, 2}, {14, 2}, {11, 3}}
 	headType  = []choice{{13, 1}, {11, 1}, {10, 2}}
-	alarmType = []choice{{14, 1}, {12, 2}, {10, 3}}
+	trainType = []choice{{15, 1}, {13, 1}, {12, 2}, {10, 3}}
 	boxType   = []choice{{15, 1}, {13, 1}, {11, 2}}
 	factType  = []choice{{12, 1}, {11, 1}, {10, 2}, {smallType, 3}}
 	labelType = []choice{{9, 1}}
-	smallText = []choice{{9, 4}}
+	smallText = []choice{{9, 5}, {smallType, 6}}
 )
 
 // column is a place for text that fills from the top.
@@ -72,6 +72,7 @@ type column struct {
 // set writes one text at the top of what is left of the column, in the first way that fits. A text that fits in no way is refused under
 // its path.
 func (c *column) set(path, text string, f face, ways []choice) {
+	text = norm.NFC.String(text)
 	for _, way := range ways {
 		lines := wrap(text, f, way.size, c.w)
 		if len(lines) > way.lines {
@@ -101,7 +102,7 @@ func (c *column) fact(path, label, text string) {
 	beside := column{c.page, c.x + labelWidth, c.y, c.w - labelWidth}
 	beside.set(path, text, plain, factType)
 	if first < len(*texts) {
-		*texts = slices.Insert(*texts, first, ink{c.x, (*texts)[first].y, plain, 9, label})
+		*texts = slices.Insert(*texts, first, ink{c.x, (*texts)[first].y, plain, 9, norm.NFC.String(label)})
 	}
 	c.y = beside.y + c.page.air
 }

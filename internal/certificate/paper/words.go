@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 
 	"groundhand/internal/groundhand"
@@ -8,125 +10,127 @@ import (
 
 const title = "Record of rescue practice"
 
-// cautions stand on every page. They keep the paper from being taken for more than it is.
-var cautions = []string{
-	"This is the employer's own record that the person named was seen doing the practice named on that day. It is no licence and is not " +
-		"accredited.",
-	"It holds only for the method, the role and the control family named, and only under the rule set named. Another, such as a client's, " +
-		"may end it sooner.",
-	"It does not say that the person, the crew, the device or the kit is fit for today's job. Local rules, the makers' instructions and " +
-		"licensed practice come first.",
-	"It may be withdrawn or replaced at any time, and this page cannot show that. Check the number at the address below before relying on it.",
-}
-
-// Gaps below a fact, in millimetres: the wide one is easier to read, the narrow one is for pages with much to say.
-const (
-	wide   = 2.4
-	narrow = 0.4
-)
+// Gaps below a fact, in millimetres: the widest one that leaves room is taken, so that a page with little to say is not a page half empty.
+var airs = []float64{4.2, 3.2, 2.2, 1.2, 0.4}
 
 // compose sets the whole page, or says which texts do not fit.
 func compose(s Sheet) (*page, error) {
-	p, end := fill(s, wide)
-	if end > factsEnd {
-		p, end = fill(s, narrow)
+	var p *page
+	for _, air := range airs {
+		var over bool
+		if p, over = fill(s, air); !over {
+			return p, p.problem.Err()
+		}
 	}
-	if end > factsEnd {
-		p.problem.Add(groundhand.CodeInvalid, "", "The texts together are too long for one page; shorten the longest.")
-	}
+	p.problem.Add(groundhand.CodeInvalid, "", "The texts together are too long for one page; shorten the longest.")
 	return p, p.problem.Err()
 }
 
-// fill sets every part and says where the facts end.
-func fill(s Sheet, air float64) (*page, float64) {
-	p := &page{code: s.CheckAddress, codeX: pageWidth - margin - codeSide + 2.4, codeY: factsEnd + 8, air: air}
+// fill sets every part, the facts from the top and what stands below them from the bottom, and says whether they meet.
+func fill(s Sheet, air float64) (p *page, over bool) {
+	below := footTop - measured(s)
+	p = &page{code: s.CheckAddress, codeX: pageWidth - margin - codeSide + 2.4, air: air}
 	c := &column{p, margin, 14, textWidth}
 	heading(c, s)
 	practice(c, s)
 	goodThrough(c, s)
-	origin(c, s)
-	beforeRelying(p, s)
-	foot(p, s)
-	return p, c.y
+	c.fact("", "Issued on", s.IssuedOn.Words())
+	beforeRelying(&column{p, margin, below, textWidth}, s)
+	foot(&column{p, margin, footTop, textWidth}, s)
+	return p, c.y > below
+}
+
+// measured is the height of what stands below the facts.
+func measured(s Sheet) float64 {
+	c := &column{page: &page{}, w: textWidth}
+	beforeRelying(c, s)
+	return c.y
 }
 
 func heading(c *column, s Sheet) {
 	c.set("employer", s.Employer, bold, headType)
-	c.skip(3)
-	c.set("", title, bold, titleType)
-	c.skip(0.5)
-	c.set("number", "Certificate number "+s.Number, plain, headType)
+	c.skip(0.8)
+	c.set("number", title+", certificate number "+s.Number, plain, headType)
 	c.skip(3)
 	c.rule(0.6)
-	c.skip(3)
-	if s.Standing != Good {
-		c.frame(1.2, func(in *column) {
-			in.set("standing", "Not to be relied on: "+s.Standing, bold, alarmType)
-		})
-		c.skip(3)
-	}
+	c.skip(6)
 }
 
 func practice(c *column, s Sheet) {
-	c.set("", "Person", plain, labelType)
 	c.set("person", s.Person, bold, nameType)
-	c.skip(c.page.air + 1)
-	c.fact("method", "Rescue method", s.Method)
-	c.fact("role", "Role practised", s.Role)
-	c.fact("controlFamily", "Control family", s.ControlFamily)
+	c.skip(1.5)
+	c.set("title", s.Title, plain, trainType)
+	c.skip(c.page.air + 3)
 	c.fact("", "Shown on", s.ShownOn.Words())
-	c.fact("shownHow", "How shown", s.ShownHow)
-	c.fact("assessor", "Watched by", s.Assessor)
-	c.skip(2)
+	for i, f := range s.Practice {
+		if f.Text != s.Title { // it stands above already, in large letters
+			c.fact(fmt.Sprintf("practice[%d].text", i), f.Label, f.Text)
+		}
+	}
+	if s.Assessor != "" {
+		c.fact("assessor", "Watched by", s.Assessor)
+	}
+	c.skip(3)
 }
 
 func goodThrough(c *column, s Sheet) {
-	until := fmt.Sprintf("ood through 24:00 local time on %s", s.LastGoodDay.Words())
 	c.frame(0.6, func(in *column) {
-		if s.Standing == Good {
-			in.set("", "G"+until, bold, boxType)
-		} else {
-			in.set("", "When issued: g"+until, plain, boxType)
+		in.set("", fmt.Sprintf("Good through 24:00 local time on %s", s.LastGoodDay.Words()), bold, boxType)
+		in.skip(2.4)
+		for i, f := range s.Rules {
+			in.fact(fmt.Sprintf("rules[%d].text", i), f.Label, f.Text)
 		}
-		in.skip(1.8)
-		in.fact("ruleSet", "Rule set", s.RuleSet)
-		in.fact("lastGoodDayRule", "Last good day", s.LastGoodDay.Words()+": "+s.LastGoodDayRule)
 	})
 	c.skip(4)
 }
 
-func origin(c *column, s Sheet) {
-	c.fact("issuer", "Issued by", s.Issuer)
-	c.fact("", "Issued on", s.IssuedOn.Words())
-	c.fact("standing", "Standing", s.Standing+", "+knownAt(s))
-}
-
-// knownAt says of when the standing is. A page is older than its reader, so a standing is never given without its moment.
-func knownAt(s Sheet) string {
-	if s.AsKnownAt == "" {
-		return "when this page was made"
-	}
-	return "as known on " + s.AsKnownAt
-}
-
-func beforeRelying(p *page, s Sheet) {
-	c := &column{p, margin, factsEnd + 3, textWidth}
+// beforeRelying is what a reader has to know who was handed nothing but the paper.
+func beforeRelying(c *column, s Sheet) {
 	c.rule(0.6)
 	c.skip(2.5)
+	c.page.codeY = c.y - 1
+	if s.CheckAddress != "" {
+		c.w = textWidth - codeSide - 2
+	}
 	c.set("", "Before you rely on this page", bold, []choice{{11, 1}})
 	c.skip(1.5)
-	c.w = textWidth - codeSide - 2
-	for _, caution := range cautions {
-		c.set("", caution, plain, smallText)
+	for i, caution := range s.Cautions {
+		c.set(fmt.Sprintf("cautions[%d]", i), caution, plain, smallText)
 		c.skip(1.2)
 	}
-	c.skip(1)
+	rendering(c, s)
+	c.y = max(c.y, c.page.codeY+codeSide)
 	c.w = textWidth
-	c.set("", "Check at", plain, labelType)
-	c.set("checkAddress", s.CheckAddress, bold, []choice{{10, 1}, {smallType, 3}})
+	checking(c, s)
 }
 
-func foot(p *page, s Sheet) {
-	c := &column{p, margin, footLine, textWidth}
-	c.set("number", "Number "+s.Number+", page 1 of 1", plain, []choice{{9, 1}, {smallType, 1}})
+func rendering(c *column, s Sheet) {
+	text := "This page is a rendering. What counts is the signed file attached to it, " + signedName(s) + ". "
+	if s.CheckAddress == "" {
+		text += "It cannot be withdrawn electronically: ask the issuer named above whether it still stands."
+	} else {
+		text += "It may have been withdrawn or replaced since, which no page can show. Check it at the address below before you rely on it."
+	}
+	c.set("number", text, plain, smallText)
+	c.skip(2)
+}
+
+func checking(c *column, s Sheet) {
+	c.page.air = 1
+	if s.CheckAddress != "" {
+		c.fact("checkAddress", "Check it at", s.CheckAddress)
+	}
+	c.fact("", "Fingerprint of that file", fingerprint(s.Signed))
+	c.fact("", "Signed with key", s.KeyID)
+}
+
+// fingerprint is the beginning of the SHA-256 of the signed file, in groups that can be compared by eye.
+func fingerprint(signed []byte) string {
+	sum := sha256.Sum256(signed)
+	h := hex.EncodeToString(sum[:8])
+	return h[:4] + " " + h[4:8] + " " + h[8:12] + " " + h[12:]
+}
+
+func foot(c *column, s Sheet) {
+	c.set("number", "Certificate number "+s.Number+", page 1 of 1", plain, []choice{{9, 1}, {smallType, 1}})
 }

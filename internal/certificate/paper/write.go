@@ -13,26 +13,33 @@ import (
 
 const family = "page"
 
-// Write draws the certificate as a PDF of one A4 page with its fonts inside. The sheet is checked first, as Check does, and nothing is
-// written if it is refused. The same sheet gives the same bytes.
+// Write draws the certificate as a PDF of one A4 page with its fonts inside and the signed file attached byte for byte. The sheet is
+// checked first, as Check does, and nothing is written if it is refused. The same sheet gives the same bytes.
 func Write(w io.Writer, s Sheet) error {
 	p, err := setPage(s)
 	if err != nil {
 		return err
 	}
-	code, err := qrcode.New(p.code, qrcode.Medium)
-	if err != nil {
-		return fmt.Errorf("draw code of certificate %s: %w", s.Number, err)
-	}
 	pdf := blank(s)
 	drawTexts(pdf, p.texts)
 	drawBars(pdf, p.bars)
-	drawCode(pdf, code.Bitmap(), p.codeX, p.codeY)
+	if p.code != "" {
+		code, err := qrcode.New(p.code, qrcode.Medium)
+		if err != nil {
+			return fmt.Errorf("draw code of certificate %s: %w", s.Number, err)
+		}
+		drawCode(pdf, code.Bitmap(), p.codeX, p.codeY)
+		pdf.LinkString(p.codeX, p.codeY, codeSide, codeSide, p.code)
+	}
+	pdf.SetAttachments([]fpdf.Attachment{{Content: s.Signed, Filename: signedName(s), Description: "The signed certificate"}})
 	if err := pdf.Output(w); err != nil {
 		return fmt.Errorf("write certificate %s: %w", s.Number, err)
 	}
 	return nil
 }
+
+// signedName is the name of the attached file.
+func signedName(s Sheet) string { return s.Number + ".json" }
 
 // blank is an empty page. Dates and the order of its parts are fixed, because the writer's own choice would differ from run to run; the
 // person is left out of the file's properties, where nobody would look for a name to strike out.
