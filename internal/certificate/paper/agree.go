@@ -40,6 +40,9 @@ func checkSigned(p *groundhand.Problems, s Sheet) {
 		p.Add(groundhand.CodeInvalid, "signed", "The signed file is not a signed credential.")
 		return
 	}
+	if p.Any() {
+		return // what cannot be printed is no sign of words that were not signed
+	}
 	said := map[string]bool{}
 	collect(said, all)
 	checkWords(p, s, said)
@@ -66,7 +69,7 @@ func collect(said map[string]bool, v any) {
 
 func checkWords(p *groundhand.Problems, s Sheet, said map[string]bool) {
 	same := func(path, line string) {
-		if strings.TrimSpace(line) != "" && !said[line] {
+		if line != "" && !said[line] {
 			p.Add(groundhand.CodeInvalid, path, "This is not what the signed file says; a page must not say more.")
 		}
 	}
@@ -92,13 +95,13 @@ func checkMoments(p *groundhand.Problems, s Sheet, c signed) {
 	differ := func(path string) {
 		p.Add(groundhand.CodeInvalid, path, "This is not what the signed file says; a page must not say more.")
 	}
-	if !s.ShownOn.IsZero() && s.ShownOn != groundhand.DateOf(c.Subject.Start) {
+	if s.ShownOn != groundhand.DateOf(c.Subject.Start) {
 		differ("shownOn")
 	}
-	if !s.LastGoodDay.IsZero() && s.LastGoodDay != groundhand.DateOf(c.ValidUntil) {
+	if s.LastGoodDay != groundhand.DateOf(c.ValidUntil) {
 		differ("lastGoodDay")
 	}
-	if off := s.IssuedOn - groundhand.DateOf(c.ValidFrom.UTC()); !s.IssuedOn.IsZero() && (off < -1 || off > 1) {
+	if off := s.IssuedOn - groundhand.DateOf(c.ValidFrom.UTC()); off < -1 || off > 1 {
 		differ("issuedOn")
 	}
 	if c.ID != "urn:uuid:"+s.CredentialID {

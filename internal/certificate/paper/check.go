@@ -39,7 +39,7 @@ func checkFacts(p *groundhand.Problems, path string, facts []Fact) {
 		label := fmt.Sprintf("%s[%d].label", path, i)
 		checkText(p, label, f.Label, maxText)
 		checkText(p, fmt.Sprintf("%s[%d].text", path, i), f.Text, maxText)
-		if width(f.Label, plain, labelType[0].size) > labelWidth-2 {
+		if width(f.Label, plain, labelType[0].size) > maxLabel {
 			p.Add(groundhand.CodeInvalid, label, "This label is wider than its column; shorten it.")
 		}
 	}

@@ -50,14 +50,18 @@ var unset = []*unicode.RangeTable{
 	unicode.Thai, unicode.Hangul, unicode.Co,
 }
 
+// A text is drawn in its composed form (Unicode normalization form C): e followed by an accent is the letter é, the same name in the eyes of
+// Unicode and of people. Nothing else about a text is ever changed, and the signed file keeps the bytes that were recorded.
+//
 // unprintable lists, each once, the characters of a text that cannot be set right, as "U+674E '李'"; of many it names the first few.
 func unprintable(text string) []string {
 	const few = 8
 	var bad []string
 	var buf sfnt.Buffer
-	for _, r := range norm.NFC.String(text) {
+	runes := []rune(norm.NFC.String(text))
+	for i, r := range runes {
 		name := fmt.Sprintf("%#U", r)
-		if printable(&buf, r) || slices.Contains(bad, name) {
+		if printable(&buf, r) && (!unicode.Is(unicode.M, r) || settable(r, runes[:i])) || slices.Contains(bad, name) {
 			continue
 		}
 		if len(bad) == few {
@@ -89,6 +93,9 @@ func width(text string, f face, size float64) float64 {
 	em := fixed.I(int(ft.UnitsPerEm()))
 	var sum fixed.Int26_6
 	for _, r := range text {
+		if unicode.Is(unicode.M, r) {
+			continue // an accent takes no room of its own
+		}
 		glyph, err := ft.GlyphIndex(&buf, r)
 		if err != nil {
 			continue

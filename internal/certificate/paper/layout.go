@@ -15,8 +15,9 @@ const (
 	pageWidth  = 210.0
 	margin     = 20.0
 	textWidth  = pageWidth - 2*margin
-	labelWidth = 42.0
-	footTop    = 281.0 // what stands before the foot ends here
+	valueLeft  = 66.0 // what a label stands for begins here, inside a frame too, so that all stand under one another
+	maxLabel   = 40.0
+	footTop    = 280.0 // what stands before the foot ends here
 	codeSide   = 40.0  // of the QR code with its white border
 	leading    = 1.25  // line height over type size
 	smallType  = 8.5   // the least that survives a second photocopy (common practice, no source)
@@ -60,6 +61,7 @@ var (
 	boxType   = []choice{{15, 1}, {13, 1}, {11, 2}}
 	factType  = []choice{{12, 1}, {11, 1}, {10, 2}, {smallType, 3}}
 	labelType = []choice{{9, 1}}
+	traceType = []choice{{9, 1}, {smallType, 1}}
 	smallText = []choice{{9, 5}, {smallType, 6}}
 )
 
@@ -97,14 +99,20 @@ func (c *column) rule(thick float64) {
 
 // fact writes a label and, beside it on the same line, what it stands for.
 func (c *column) fact(path, label, text string) {
+	c.row(path, label, text, factType)
+	c.y += c.page.air
+}
+
+// row is a fact in given sizes, with nothing below it.
+func (c *column) row(path, label, text string, ways []choice) {
 	texts := &c.page.texts
 	first := len(*texts)
-	beside := column{c.page, c.x + labelWidth, c.y, c.w - labelWidth}
-	beside.set(path, text, plain, factType)
+	beside := column{c.page, valueLeft, c.y, c.x + c.w - valueLeft}
+	beside.set(path, text, plain, ways)
 	if first < len(*texts) {
 		*texts = slices.Insert(*texts, first, ink{c.x, (*texts)[first].y, plain, 9, norm.NFC.String(label)})
 	}
-	c.y = beside.y + c.page.air
+	c.y = beside.y
 }
 
 // frame draws a box round what inside writes, with the left and right edge of the column.

@@ -14,13 +14,16 @@ import (
 // wordy fills every text with words of ordinary width up to n letters.
 func wordy(n int) Sheet {
 	text := strings.TrimSpace(string([]rune(strings.Repeat("Wolkenhöhe ", n/11+1))[:n]))
-	return Sheet{
-		Number: strings.Repeat("W", 40), Person: text, Employer: text, Issuer: text, Method: text, Role: text, ControlFamily: text,
-		ShownOn: groundhand.MustDate("2024-09-25"), ShownHow: text, Assessor: text, RuleSet: text,
-		LastGoodDay: groundhand.MustDate("2025-09-24"), LastGoodDayRule: text,
-		CheckAddress: "https://records.example/" + strings.Repeat("a1b2", 44),
-		IssuedOn:     groundhand.MustDate("2024-09-25"), Standing: text, AsKnownAt: "Wed 25 Sep 2024 09:15 +01:00",
-	}
+	return Changed(func(s *Sheet) {
+		s.Number, s.Person, s.Employer, s.Title, s.Assessor = strings.Repeat("W", 40), text, text, text+".", text
+		for i := range s.Practice {
+			s.Practice[i].Text = text
+		}
+		for i := range s.Rules {
+			s.Rules[i].Text = text
+		}
+		s.CheckAddress = "https://records.example/" + strings.Repeat("a1b2", 34) + "/" + s.CredentialID
+	})
 }
 
 // assertTidy checks that nothing leaves the margins and that no text stands on another or on the code.
@@ -29,7 +32,7 @@ func assertTidy(t assert.TestingT, p *page) {
 	for i, a := range texts {
 		assert.LessOrEqual(t, a.x+a.width(), pageWidth-margin+0.01, "right margin: %q", a.text)
 		assert.Less(t, a.y, 292.0, "foot of the page: %q", a.text)
-		assert.False(t, a.x+a.width() > p.codeX && a.y > p.codeY && a.y-a.size*mmPerPoint*0.75 < p.codeY+codeSide, "on the code: %q", a.text)
+		assert.False(t, p.code != "" && a.x+a.width() > p.codeX && a.y > p.codeY && a.y-a.size*mmPerPoint*0.75 < p.codeY+codeSide, "on the code: %q", a.text)
 		for _, b := range texts[i+1:] {
 			apart := a.x+a.width() <= b.x || b.x+b.width() <= a.x
 			assert.True(t, apart || max(a.y-b.y, b.y-a.y) >= 0.9*mmPerPoint*max(a.size, b.size) || lower(a, b), "%q stands on %q", a.text, b.text)
@@ -57,12 +60,13 @@ func TestLongNamesShrinkThenWrap(t *testing.T) {
 	size := func(name string) (float64, int) {
 		s := wordy(20)
 		s.Person = name
+		s.Signed = SignedFor(s)
 		p, err := setPage(s)
 		require.NoError(t, err)
 		size, lines := 0.0, 0
-		for i, ink := range p.texts {
-			if ink.text == "Person" {
-				size = p.texts[i+1].size
+		for _, ink := range p.texts {
+			if ink.face == bold && strings.HasPrefix(name, ink.text) {
+				size = ink.size
 			}
 		}
 		for _, ink := range p.texts {
@@ -93,21 +97,43 @@ func TestLongNamesShrinkThenWrap(t *testing.T) {
 func TestWhatFitsNowhereIsRefusedWithItsField(t *testing.T) {
 	s := wordy(20)
 	s.Person = strings.Repeat("W", 250)
-	s.Role = strings.Repeat("W", 250)
+	s.Rules[1].Text = strings.Repeat("W", 250)
+	s.Signed = SignedFor(s)
 	err := Check(s)
 	require.ErrorIs(t, err, groundhand.CodeInvalid)
 	var paths []string
 	for _, e := range groundhand.Refusals(err) {
 		paths = append(paths, e.Field)
 	}
-	assert.Equal(t, []string{"person", "role"}, paths)
+	assert.Equal(t, []string{"person", "rules[1].text"}, paths)
 }
 
 func TestTextsThatFillMoreThanThePageAreRefusedTogether(t *testing.T) {
-	err := Check(wordy(138))
+	full := wordy(130)
+	for range 4 {
+		full.Practice = append(full.Practice, full.Practice[1])
+		full.Rules = append(full.Rules, full.Rules[1])
+	}
+	full.Signed = SignedFor(full)
+	err := Check(full)
 	require.Len(t, groundhand.Refusals(err), 1)
 	assert.ErrorIs(t, err, groundhand.CodeInvalid)
 	assert.ErrorContains(t, err, "too long for one page")
+}
+
+func TestCautionsStandOnThePageHoweverMuchElseIsSaid(t *testing.T) {
+	for _, s := range []Sheet{Sample(), wordy(130), Changed(func(s *Sheet) { s.CheckAddress = "" })} {
+		p, err := setPage(s)
+		require.NoError(t, err)
+		assertTidy(t, p)
+		var all []string
+		for _, line := range p.texts {
+			all = append(all, line.text)
+		}
+		for _, caution := range s.Cautions {
+			assert.Contains(t, strings.Join(all, " "), caution)
+		}
+	}
 }
 
 func TestWrappingKeepsEveryLetterAndTheAccentOnIt(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 const title = "Record of rescue practice"
 
 // Gaps below a fact, in millimetres: the widest one that leaves room is taken, so that a page with little to say is not a page half empty.
-var airs = []float64{4.2, 3.2, 2.2, 1.2, 0.4}
+var airs = []float64{4.4, 3.6, 2.8, 2, 1.2, 0.4}
 
 // compose sets the whole page, or says which texts do not fit.
 func compose(s Sheet) (*page, error) {
@@ -32,12 +32,12 @@ func fill(s Sheet, air float64) (p *page, over bool) {
 	p = &page{code: s.CheckAddress, codeX: pageWidth - margin - codeSide + 2.4, air: air}
 	c := &column{p, margin, 14, textWidth}
 	heading(c, s)
-	practice(c, s)
 	goodThrough(c, s)
-	c.fact("", "Issued on", s.IssuedOn.Words())
+	practice(c, s)
+	over = c.y > below
 	beforeRelying(&column{p, margin, below, textWidth}, s)
 	foot(&column{p, margin, footTop, textWidth}, s)
-	return p, c.y > below
+	return p, over
 }
 
 // measured is the height of what stands below the facts.
@@ -53,14 +53,28 @@ func heading(c *column, s Sheet) {
 	c.set("number", title+", certificate number "+s.Number, plain, headType)
 	c.skip(3)
 	c.rule(0.6)
-	c.skip(6)
-}
-
-func practice(c *column, s Sheet) {
+	c.skip(4 + c.page.air)
 	c.set("person", s.Person, bold, nameType)
 	c.skip(1.5)
 	c.set("title", s.Title, plain, trainType)
-	c.skip(c.page.air + 3)
+	c.skip(3 + c.page.air)
+}
+
+// goodThrough stands before the rest, because that is what somebody at a gate looks for.
+func goodThrough(c *column, s Sheet) {
+	c.frame(0.6, func(in *column) {
+		in.set("", fmt.Sprintf("Good through 24:00 local time on %s", s.LastGoodDay.Words()), bold, boxType)
+		in.skip(c.page.air / 2)
+		for i, f := range s.Rules {
+			in.skip(c.page.air)
+			in.row(fmt.Sprintf("rules[%d].text", i), f.Label, f.Text, factType)
+		}
+		in.skip(0.6)
+	})
+	c.skip(2 + c.page.air)
+}
+
+func practice(c *column, s Sheet) {
 	c.fact("", "Shown on", s.ShownOn.Words())
 	for i, f := range s.Practice {
 		if f.Text != s.Title { // it stands above already, in large letters
@@ -70,18 +84,7 @@ func practice(c *column, s Sheet) {
 	if s.Assessor != "" {
 		c.fact("assessor", "Watched by", s.Assessor)
 	}
-	c.skip(3)
-}
-
-func goodThrough(c *column, s Sheet) {
-	c.frame(0.6, func(in *column) {
-		in.set("", fmt.Sprintf("Good through 24:00 local time on %s", s.LastGoodDay.Words()), bold, boxType)
-		in.skip(2.4)
-		for i, f := range s.Rules {
-			in.fact(fmt.Sprintf("rules[%d].text", i), f.Label, f.Text)
-		}
-	})
-	c.skip(4)
+	c.fact("", "Issued on", s.IssuedOn.Words())
 }
 
 // beforeRelying is what a reader has to know who was handed nothing but the paper.
@@ -98,30 +101,27 @@ func beforeRelying(c *column, s Sheet) {
 		c.set(fmt.Sprintf("cautions[%d]", i), caution, plain, smallText)
 		c.skip(1.2)
 	}
-	rendering(c, s)
-	c.y = max(c.y, c.page.codeY+codeSide)
-	c.w = textWidth
-	checking(c, s)
-}
-
-func rendering(c *column, s Sheet) {
-	text := "This page is a rendering. What counts is the signed file attached to it, " + signedName(s) + ". "
-	if s.CheckAddress == "" {
-		text += "It cannot be withdrawn electronically: ask the issuer named above whether it still stands."
-	} else {
-		text += "It may have been withdrawn or replaced since, which no page can show. Check it at the address below before you rely on it."
-	}
-	c.set("number", text, plain, smallText)
+	c.set("number", rendering(s), plain, smallText)
 	c.skip(2)
+	c.w = textWidth
+	if s.CheckAddress != "" {
+		c.y = max(c.y, c.page.codeY+codeSide)
+		c.set("checkAddress", s.CheckAddress, plain, []choice{{10, 1}, {9, 1}, {smallType, 3}})
+		c.skip(2)
+	}
+	c.row("", "Fingerprint of the file", fingerprint(s.Signed), traceType)
+	c.row("", "Signed with the key", s.KeyID, traceType)
+	c.skip(3)
 }
 
-func checking(c *column, s Sheet) {
-	c.page.air = 1
-	if s.CheckAddress != "" {
-		c.fact("checkAddress", "Check it at", s.CheckAddress)
+// rendering says what the page is worth by itself: nothing on it can be checked but by the file or by asking.
+func rendering(s Sheet) string {
+	text := "This page is a rendering. What counts is the signed file attached to it, " + signedName(s) + "; a printout has none. "
+	if s.CheckAddress == "" {
+		return text + "It cannot be withdrawn electronically: ask the issuer, named at the top, whether it still stands."
 	}
-	c.fact("", "Fingerprint of that file", fingerprint(s.Signed))
-	c.fact("", "Signed with key", s.KeyID)
+	return text + "It may have been withdrawn or replaced since, which no page can show. Check it at the address below and compare number, dates " +
+		"and training before you rely on it."
 }
 
 // fingerprint is the beginning of the SHA-256 of the signed file, in groups that can be compared by eye.
@@ -132,5 +132,7 @@ func fingerprint(signed []byte) string {
 }
 
 func foot(c *column, s Sheet) {
-	c.set("number", "Certificate number "+s.Number+", page 1 of 1", plain, []choice{{9, 1}, {smallType, 1}})
+	c.rule(0.2)
+	c.skip(1)
+	c.set("number", "Certificate number "+s.Number+", page 1 of 1", plain, traceType)
 }

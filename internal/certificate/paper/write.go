@@ -20,7 +20,7 @@ func Write(w io.Writer, s Sheet) error {
 	if err != nil {
 		return err
 	}
-	pdf := blank(s)
+	pdf := blank(s, files(p.texts))
 	drawTexts(pdf, p.texts)
 	drawBars(pdf, p.bars)
 	if p.code != "" {
@@ -43,7 +43,7 @@ func signedName(s Sheet) string { return s.Number + ".json" }
 
 // blank is an empty page. Dates and the order of its parts are fixed, because the writer's own choice would differ from run to run; the
 // person is left out of the file's properties, where nobody would look for a name to strike out.
-func blank(s Sheet) *fpdf.Fpdf {
+func blank(s Sheet, fonts [len(faces)][]byte) *fpdf.Fpdf {
 	pdf := fpdf.New("P", "mm", "A4", "")
 	pdf.SetCatalogSort(true)
 	pdf.SetCreationDate(midnight(s.IssuedOn))
@@ -53,8 +53,8 @@ func blank(s Sheet) *fpdf.Fpdf {
 	pdf.SetAuthor(s.Employer, true)
 	pdf.SetLang("en")
 	pdf.SetAutoPageBreak(false, 0)
-	for _, f := range faces {
-		pdf.AddUTF8FontFromBytes(family, f.style, f.data)
+	for i, f := range faces {
+		pdf.AddUTF8FontFromBytes(family, f.style, fonts[i])
 	}
 	pdf.AddPage()
 	return pdf
@@ -63,9 +63,11 @@ func blank(s Sheet) *fpdf.Fpdf {
 func midnight(d groundhand.Date) time.Time { return d.Start(time.UTC) }
 
 func drawTexts(pdf *fpdf.Fpdf, texts []ink) {
-	for _, t := range texts {
-		pdf.SetFont(family, faces[t.face].style, t.size)
-		pdf.Text(t.x, t.y, t.text)
+	for _, line := range texts {
+		for _, t := range runs(line) {
+			pdf.SetFont(family, faces[t.face].style, t.size)
+			pdf.Text(t.x, t.y, t.text)
+		}
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/csv"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -20,21 +19,32 @@ import (
 	"groundhand/internal/groundhand"
 )
 
-func samples(n int) []paper.Sheet {
-	sheets := make([]paper.Sheet, n)
-	for i := range sheets {
-		sheets[i] = sample()
-		sheets[i].Number = fmt.Sprintf("GH-2024-%06d", i+1)
-		sheets[i].IssuedOn = sheets[i].IssuedOn.AddDays(i)
+// bundle is an export of n certificates.
+func bundle(n int) paper.Bundle {
+	b := paper.Bundle{
+		Day: groundhand.MustDate("2026-06-01"), Readme: "How to check\n", Document: []byte(`{"id":"did:web:records.halverra.example"}`),
+		StatusLists: []paper.File{{Name: "status-10.json", Data: []byte("{}")}, {Name: "status-2.json", Data: []byte("[]")}},
+		Extra:       []paper.File{{Name: "people/list.csv", Data: []byte("a\r\n")}, {Name: "notes.txt", Data: []byte("b")}},
 	}
-	return sheets
+	for i := range n {
+		b.Rows = append(b.Rows, paper.Row{Sheet: numbered(i + 1), Status: "valid"})
+	}
+	return b
 }
 
-func zipped(t testing.TB, sheets []paper.Sheet) []byte {
+func numbered(i int) paper.Sheet {
+	return paper.Changed(func(s *paper.Sheet) {
+		s.Number, s.CredentialID = fmt.Sprintf("GH-2024-%06d", i), fmt.Sprintf("7b0a5f3e-6c1d-4b86-9a2f-%012x", i)
+		s.Person = fmt.Sprintf("Saoirse Kettlewick %d", i)
+		s.CheckAddress = "https://records.halverra.example/verify/" + s.CredentialID
+	})
+}
+
+func zipped(t testing.TB, b paper.Bundle) []byte {
 	t.Helper()
-	var b bytes.Buffer
-	require.NoError(t, paper.Zip(&b, sheets))
-	return b.Bytes()
+	var out bytes.Buffer
+	require.NoError(t, paper.Zip(&out, b, nil))
+	return out.Bytes()
 }
 
 // unzipped gives names in their order and contents by name.
@@ -50,6 +60,7 @@ func unzipped(t testing.TB, archive []byte) ([]string, map[string][]byte) {
 		names = append(names, f.Name)
 		contents[f.Name], err = io.ReadAll(rc)
 		require.NoError(t, err)
+		assert.Equal(t, "2026-06-01T00:00:00", f.Modified.UTC().Format("2006-01-02T15:04:05"), f.Name)
 	}
 	return names, contents
 }
@@ -64,84 +75,131 @@ func manifest(t testing.TB, contents map[string][]byte) [][]string {
 	return rows
 }
 
-func TestZipHoldsEveryPageAndItsRowByNumber(t *testing.T) {
-	sheets := samples(3)
-	slices.Reverse(sheets)
-	names, contents := unzipped(t, zipped(t, sheets))
+func digest(b []byte) string { return fmt.Sprintf("%x", sha256.Sum256(b)) }
+
+func TestZipHoldsEveryFileInItsOrder(t *testing.T) {
+	b := bundle(2)
+	slices.Reverse(b.Rows)
+	names, contents := unzipped(t, zipped(t, b))
 	assert.Equal(t, []string{
-		"certificates/GH-2024-000001.pdf", "certificates/GH-2024-000002.pdf", "certificates/GH-2024-000003.pdf", "manifest.csv",
+		"README.txt", "issuer/did.json", "status/status-2.json", "status/status-10.json", "notes.txt", "people/list.csv",
+		"certificates/GH-2024-000001.pdf", "credentials/GH-2024-000001.json", "certificates/GH-2024-000002.pdf", "credentials/GH-2024-000002.json",
+		"manifest.csv",
 	}, names)
-	assert.Equal(t, printed(t, sheets[0]), contents["certificates/GH-2024-000003.pdf"], "the page is the one that Write draws")
+	first := b.Rows[1].Sheet
+	assert.Equal(t, printed(t, first), contents["certificates/GH-2024-000001.pdf"], "a page among others is the page by itself")
+	assert.Equal(t, first.Signed, contents["credentials/GH-2024-000001.json"])
+	attached, err := paper.Attached(contents["certificates/GH-2024-000001.pdf"])
+	require.NoError(t, err)
+	assert.Equal(t, [][]byte{first.Signed}, attached)
+	assert.Equal(t, "How to check\n", string(contents["README.txt"]))
+	assert.Equal(t, b.Document, contents["issuer/did.json"])
+}
+
+func TestManifestHasOneRowForEachCertificate(t *testing.T) {
+	b := bundle(3)
+	b.Rows[1].Status = "no longer current"
+	_, contents := unzipped(t, zipped(t, b))
 	rows := manifest(t, contents)
 	require.Len(t, rows, 4)
+	assert.Equal(t, "certificate_no,credential_id,recipient,training,performed_on,valid_until,status,json_file,json_sha256,pdf_file,pdf_sha256,verify_url",
+		strings.Join(rows[0], ","))
+	pdf, json := contents["certificates/GH-2024-000002.pdf"], contents["credentials/GH-2024-000002.json"]
 	assert.Equal(t, []string{
-		"number", "person", "employer", "method", "role", "control_family", "shown_on", "last_good_day", "rule_set", "issued_on", "standing",
-		"check_address", "sha256",
-	}, rows[0])
-	for _, row := range rows[1:] {
-		sum := sha256.Sum256(contents["certificates/"+row[0]+".pdf"])
-		assert.Equal(t, hex.EncodeToString(sum[:]), row[12])
-	}
-	s := sample()
-	assert.Equal(t, []string{
-		"GH-2024-000001", s.Person, s.Employer, s.Method, s.Role, s.ControlFamily, "2024-06-06", "2025-06-05", s.RuleSet, "2024-06-10", "good",
-		s.CheckAddress,
-	}, rows[1][:12])
+		"GH-2024-000002", "urn:uuid:7b0a5f3e-6c1d-4b86-9a2f-000000000002", "Saoirse Kettlewick 2",
+		"Bucket rescue, two on the ground, block-and-tackle kit", "2024-06-06", "2025-06-05", "no longer current",
+		"credentials/GH-2024-000002.json", digest(json), "certificates/GH-2024-000002.pdf", digest(pdf),
+		"https://records.halverra.example/verify/7b0a5f3e-6c1d-4b86-9a2f-000000000002",
+	}, rows[2])
 }
 
-func TestZipOfTheSameSheetsIsTheSameBytesInAnyOrder(t *testing.T) {
-	sheets := samples(4)
-	first := zipped(t, sheets)
-	slices.Reverse(sheets)
-	assert.True(t, bytes.Equal(first, zipped(t, sheets)))
+func TestZipOfTheSameBundleIsTheSameBytesInAnyOrder(t *testing.T) {
+	b := bundle(9)
+	first := zipped(t, b)
+	slices.Reverse(b.Rows)
+	slices.Reverse(b.StatusLists)
+	slices.Reverse(b.Extra)
+	assert.True(t, bytes.Equal(first, zipped(t, b)))
+	assert.Equal(t, "GH-2024-000009", b.Rows[0].Sheet.Number, "the caller's rows stay in their order")
 }
 
-func TestZipDatesComeFromTheSheets(t *testing.T) {
-	archive := zipped(t, samples(2))
-	r, err := zip.NewReader(bytes.NewReader(archive), int64(len(archive)))
-	require.NoError(t, err)
-	var days []string
-	for _, f := range r.File {
-		days = append(days, f.Modified.UTC().Format("2006-01-02T15:04:05"))
-	}
-	assert.Equal(t, []string{"2024-06-10T00:00:00", "2024-06-11T00:00:00", "2024-06-11T00:00:00"}, days)
+func TestZipTellsHowFarItIs(t *testing.T) {
+	var told []string
+	require.NoError(t, paper.Zip(io.Discard, bundle(3), func(done, all int) { told = append(told, fmt.Sprint(done, "/", all)) }))
+	assert.Equal(t, []string{"1/3", "2/3", "3/3"}, told)
 }
 
 func TestZipOfNothingIsAnEmptyList(t *testing.T) {
-	names, contents := unzipped(t, zipped(t, nil))
-	assert.Equal(t, []string{"manifest.csv"}, names)
+	names, contents := unzipped(t, zipped(t, paper.Bundle{Day: groundhand.MustDate("2026-06-01"), Readme: "How", Document: []byte("{}")}))
+	assert.Equal(t, []string{"README.txt", "issuer/did.json", "manifest.csv"}, names)
 	assert.Len(t, manifest(t, contents), 1)
 }
 
-func TestZipRefusesEverythingBeforeTheFirstByte(t *testing.T) {
-	sheets := samples(4)
-	sheets[1].Person = "李小龍"
-	sheets[2].Role, sheets[2].Number = "", "../../etc/passwd"
-	sheets[3].Number = strings.ToLower(sheets[0].Number)
-	var b bytes.Buffer
-	err := paper.Zip(&b, sheets)
-	assert.Zero(t, b.Len(), "nothing half written")
+// problems of a bundle that must not write anything.
+func problems(t testing.TB, b paper.Bundle) []string {
+	t.Helper()
+	var out bytes.Buffer
+	err := paper.Zip(&out, b, func(int, int) { t.Error("nothing is done yet") })
+	assert.Zero(t, out.Len(), "nothing half written")
 	var got []string
 	for _, e := range groundhand.Refusals(err) {
 		got = append(got, string(e.Code)+" "+e.Field)
 	}
+	return got
+}
+
+func TestZipRefusesEverythingBeforeTheFirstByte(t *testing.T) {
+	b := bundle(5)
+	b.Rows[1].Sheet = named("李小龍")
+	b.Rows[2].Sheet.Signed = nil
+	b.Rows[3].Status = ""
+	b.Rows[4].Sheet = paper.Changed(func(s *paper.Sheet) {
+		s.Number, s.CredentialID = "gh-2024-000001", b.Rows[0].Sheet.CredentialID
+		s.CheckAddress = "https://records.halverra.example/verify/" + s.CredentialID
+	})
 	assert.ElementsMatch(t, []string{
-		"INVALID sheets[1].person", "INVALID sheets[2].role", "INVALID sheets[2].number", "CONFLICT sheets[3].number",
-	}, got)
+		"INVALID rows[1].sheet.person", "INVALID rows[2].sheet.signed", "INVALID rows[3].status", "CONFLICT rows[4].sheet.number",
+		"CONFLICT rows[4].sheet.credentialId",
+	}, problems(t, b))
+	assert.ElementsMatch(t, []string{"INVALID day", "INVALID readme", "INVALID document"}, problems(t, paper.Bundle{}))
+}
+
+func TestZipRefusesFilesThatDoNotBelong(t *testing.T) {
+	b := bundle(1)
+	b.StatusLists = []paper.File{{Name: "../status-1.json", Data: []byte("{}")}, {Name: "status-1.json", Data: []byte("{")}, {Name: "status-1.json"}}
+	b.Extra = nil
+	for _, name := range []string{
+		"", "/etc/passwd", "../x", "a/../b", "a//b", `a\b`, "nul", "a/con.txt", ".x", "ä", "readme.TXT", "manifest.csv", "Certificates/x.pdf", "status",
+		"issuer/key.pem", "a.txt", "A.txt", strings.Repeat("a", 201),
+	} {
+		b.Extra = append(b.Extra, paper.File{Name: name})
+	}
+	got := problems(t, b)
+	assert.Len(t, got, 3+17, "all but one a.txt: %v", got)
+	assert.Contains(t, got, "CONFLICT statusLists[2].name")
+	assert.Contains(t, got, "CONFLICT extra[16].name")
+	assert.NotContains(t, strings.Join(got, " "), "extra[15]")
+}
+
+func TestZipWantsTheListOfThoseWithdrawn(t *testing.T) {
+	b := bundle(1)
+	b.StatusLists = nil
+	assert.Equal(t, []string{"INVALID statusLists"}, problems(t, b))
+	b.Rows[0].Sheet.CheckAddress = ""
+	zipped(t, b)
 }
 
 func TestZipHasALimit(t *testing.T) {
-	var b bytes.Buffer
-	assert.ErrorIs(t, paper.Zip(&b, make([]paper.Sheet, paper.MaxBatch+1)), groundhand.CodeTooLarge)
-	assert.Zero(t, b.Len())
+	assert.Equal(t, []string{"TOO_LARGE rows"}, problems(t, paper.Bundle{Rows: make([]paper.Row, paper.MaxBatch+1)}))
 }
 
 func TestManifestCellsAreNeverFormulas(t *testing.T) {
 	for _, start := range []string{"=", "+", "-", "@"} {
-		sheets := samples(1)
-		sheets[0].Person = start + `cmd|' /C calc'!A0`
-		_, contents := unzipped(t, zipped(t, sheets))
-		assert.Equal(t, "'"+sheets[0].Person, manifest(t, contents)[1][1])
+		b := bundle(1)
+		person := start + `cmd|' /C calc'!A0`
+		b.Rows[0].Sheet = named(person)
+		_, contents := unzipped(t, zipped(t, b))
+		assert.Equal(t, "'"+person, manifest(t, contents)[1][2])
 	}
 }
 
@@ -159,15 +217,8 @@ func (f *full) Write(b []byte) (int, error) {
 }
 
 func TestZipAndWritePassOnTheWritersError(t *testing.T) {
-	for _, room := range []int{0, 100, 60_000} {
-		assert.ErrorIs(t, paper.Zip(&full{room}, samples(3)), errFull)
+	for _, room := range []int{0, 100, 60_000, 200_000} {
+		assert.ErrorIs(t, paper.Zip(&full{room}, bundle(8), nil), errFull)
 	}
-	assert.ErrorIs(t, paper.Write(&full{}, sample()), errFull)
-}
-
-func BenchmarkZipOfAHundred(b *testing.B) {
-	sheets := samples(100)
-	for b.Loop() {
-		require.NoError(b, paper.Zip(io.Discard, sheets))
-	}
+	assert.ErrorIs(t, paper.Write(&full{}, paper.Sample()), errFull)
 }

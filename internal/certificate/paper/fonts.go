@@ -1,0 +1,44 @@
+package paper
+
+import (
+	"strings"
+	"sync"
+	"unicode"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// everyday are the letters that nearly every page gets by with: Latin with all its accents, Greek, Cyrillic, and the usual signs.
+var everyday = &unicode.RangeTable{R16: []unicode.Range16{{0x20, 0x7E, 1}, {0xA0, 0x52F, 1}, {0x1E00, 0x1EFF, 1}, {0x2010, 0x205E, 1}, {0x20A0, 0x20BF, 1}}}
+
+// cut holds both faces with the everyday letters alone. The PDF writer reads a face from end to end for each page, which takes most of the
+// time that a page takes; of these there is a fifth to read. They are made once.
+var cut = sync.OnceValue(func() (out [len(faces)][]byte) {
+	var letters strings.Builder
+	for r := range rune(lastRune) {
+		if unicode.Is(everyday, r) {
+			letters.WriteRune(r)
+		}
+	}
+	for i, f := range faces {
+		out[i] = fpdf.UTF8CutFont(f.data, letters.String())
+	}
+	return out
+})
+
+// files are the faces for a page. They depend on its own letters alone, so that a page among others has the same bytes as the page by itself.
+func files(texts []ink) (out [len(faces)][]byte) {
+	for _, t := range texts {
+		if strings.ContainsFunc(t.text, func(r rune) bool { return !unicode.Is(everyday, r) }) {
+			return whole()
+		}
+	}
+	return cut()
+}
+
+func whole() (out [len(faces)][]byte) {
+	for i, f := range faces {
+		out[i] = f.data
+	}
+	return out
+}
