@@ -15,18 +15,17 @@ const (
 	MaxPDF        = 2 << 20 // bytes of a PDF; a page of ours has 40,000
 	MaxAttachment = 1 << 20 // bytes of one attached file, unpacked
 	maxAttached   = 8       // JSON files attached to one PDF
-	maxTried      = 64      // attached files of any kind that are looked into
+	maxTried      = 32      // attached files of any kind that are looked into
 )
 
 // Attached gives the JSON files attached to a PDF, each once, in the order in which they stand. A PDF without any gives none. Whether they
 // are signed, and by whom, is not looked at.
 //
-// What is read: whole objects of the form "12 0 obj << … >> stream … endstream" whose dictionary says /Type /EmbeddedFile, plain or packed
-// with one /FlateDecode without predictor. That is what Write makes. The table of objects is not needed for it and not believed, so a
+// What is read: whole objects of the form "12 0 obj << … >> stream … endstream" whose dictionary says /Type /EmbeddedFile, or leaves out its
+// type and has the /Params that only attached files have, plain or packed with one /FlateDecode without predictor. That is what Write makes. The table of objects is not needed for it and not believed, so a
 // file that was changed and saved again, linearised, or given object streams and a packed table (which never hold streams) is read too.
 //
-// What is not: files under a password, even an empty one (refused), other filters, and streams that leave out their optional type
-// (passed over). A page that was printed to a new PDF has no attachment any more.
+// What is not: files under a password, even an empty one (refused), other filters (passed over) and what stands inside a stream. A page that was printed to a new PDF has no attachment any more.
 //
 // Any bytes are welcome. The work is in proportion to their number, and no more is unpacked than MaxAttachment for each of the few files
 // that are looked into; a refusal is a groundhand.Error of code INVALID or TOO_LARGE that says what to do.
@@ -38,9 +37,17 @@ func Attached(pdf []byte) ([][]byte, error) {
 		return nil, groundhand.Invalid("file", "This is not a PDF file.")
 	}
 	if locked(pdf) {
-		return nil, groundhand.Invalid("file", "This PDF is protected by a password or against changes. Send the page as it was handed out, or the signed .json file.")
+		return nil, protected()
 	}
 	return gather(pdf)
+}
+
+func protected() error {
+	return groundhand.Invalid("file", "This PDF is protected by a password or against changes. Send the page as it was handed out, or the signed .json file.")
+}
+
+func damaged() error {
+	return groundhand.Invalid("file", "This PDF or the file attached to it is cut off or damaged. Fetch it again, or send the signed .json file.")
 }
 
 func tooLarge(format string, args ...any) error {
@@ -83,15 +90,15 @@ func gather(pdf []byte) ([][]byte, error) {
 	for at := next(pdf, 0, objectMark); at >= 0; {
 		dict, end := readDictionary(pdf, at+len(objectMark))
 		if dict.is("Type", "XRef") && dict.has("Encrypt") {
-			return nil, groundhand.Invalid("file", "This PDF is protected by a password or against changes. Send the page as it was handed out, or the signed .json file.")
+			return nil, protected()
 		}
 		raw, after, whole := body(pdf, dict, end)
 		at = next(pdf, after, objectMark)
-		if !dict.is("Type", "EmbeddedFile") {
+		if !dict.isAttachment() {
 			continue
 		}
 		if !whole {
-			return nil, groundhand.Invalid("file", "This PDF is cut off or damaged. Fetch it again, or send the signed .json file.")
+			return nil, damaged()
 		}
 		if tried++; tried > maxTried {
 			return nil, tooLarge("More than %d files are attached to this PDF. Send the signed .json file itself.", maxTried)
@@ -109,6 +116,11 @@ func gather(pdf []byte) ([][]byte, error) {
 		found = append(found, data)
 	}
 	return found, nil
+}
+
+// isAttachment goes by ISO 32000-1, table 45, where the type is optional.
+func (d dictionary) isAttachment() bool {
+	return d.is("Type", "EmbeddedFile") || !d.has("Type") && d.has("Params")
 }
 
 // body gives the bytes between "stream" and "endstream" after a dictionary and where to read on. An object without a stream has none.
@@ -156,7 +168,7 @@ func unpack(dict dictionary, raw []byte) ([]byte, error) {
 	case dict.is("Filter", "FlateDecode"):
 		z, err := zlib.NewReader(r)
 		if err != nil {
-			return nil, nil
+			return nil, damaged()
 		}
 		r = z
 	case dict.has("Filter"):
@@ -168,7 +180,10 @@ func unpack(dict dictionary, raw []byte) ([]byte, error) {
 // readJSON looks at the beginning first, so that a large file of another kind is not unpacked at all.
 func readJSON(r io.Reader) ([]byte, error) {
 	head := make([]byte, 64)
-	n, _ := io.ReadFull(r, head)
+	n, err := io.ReadFull(r, head)
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return nil, damaged()
+	}
 	head = head[:n]
 	if !bytes.HasPrefix(bytes.TrimLeft(head, " \t\r\n"), []byte("{")) {
 		return nil, nil
@@ -179,7 +194,7 @@ func readJSON(r io.Reader) ([]byte, error) {
 	}
 	data := append(head, rest...)
 	if err != nil || !json.Valid(data) {
-		return nil, groundhand.Invalid("file", "The file attached to this PDF is damaged. Fetch the page again, or send the signed .json file.")
+		return nil, damaged()
 	}
 	return data, nil
 }
