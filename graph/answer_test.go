@@ -207,7 +207,7 @@ func TestCertificatesAreIssuedReadAndStreamed(t *testing.T) {
 	require.Equal(t, http.StatusOK, whole.status)
 	files, err := zip.NewReader(bytes.NewReader([]byte(whole.body)), int64(len(whole.body)))
 	require.NoError(t, err)
-	assert.Len(t, files.File, 2, "the certificate and the list")
+	assert.Len(t, files.File, 6, "the page and its signed file, the note, the document, the list of what was withdrawn, and the list")
 
 	cases := []struct {
 		name, path string
@@ -215,7 +215,7 @@ func TestCertificatesAreIssuedReadAndStreamed(t *testing.T) {
 		status     int
 		want       []string
 	}{
-		{"a number that there is none of", "/certificates/2025-0099.pdf", groundhand.Coordinator, http.StatusNotFound, []string{"NOT_FOUND"}},
+		{"a number that there is none of", "/certificates/2025-0099.pdf", groundhand.Coordinator, http.StatusNotFound, []string{"NOT_FOUND number"}},
 		{"no PDF", "/certificates/2025-0001", groundhand.Coordinator, http.StatusNotFound, []string{"NOT_FOUND number"}},
 		{"days that cannot be read", "/certificates.zip?from=1%2F6&through=x", groundhand.Coordinator, http.StatusUnprocessableEntity, []string{"INVALID from", "INVALID through"}},
 		{"numbers that there are none of", "/certificates.zip?number=2025-0001&number=1&number=2", groundhand.Coordinator, http.StatusNotFound, []string{"NOT_FOUND numbers[1]", "NOT_FOUND numbers[2]"}},

@@ -50,7 +50,7 @@ func newBench(b testing.TB, crews int) bench {
 	door := access.NewDoor(s, counting{})
 	_, token, err := door.AddAccount(context.Background(), "petra", groundhand.Dispatcher, "")
 	require.NoError(b, err)
-	root := &graph.Root{Store: s, Roll: roll, Desk: training.New(s, roll), Issuer: certificate.New(s, roll, "x", "https://x.example"), Door: door, Sweeper: watch.New(s, roll)}
+	root := &graph.Root{Store: s, Roll: roll, Desk: training.New(s, roll), Issuer: certificate.New(s, roll, certificate.Options{Name: "x"}), Door: door, Sweeper: watch.New(s, roll)}
 	db, err := sql.Open("sqlite", "file:"+path+"?mode=ro&_pragma=cache_size(-16000)")
 	require.NoError(b, err)
 	db.SetMaxIdleConns(4)

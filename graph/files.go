@@ -46,7 +46,7 @@ func (m mouth) certificatesZip(w http.ResponseWriter, req *http.Request) {
 		return
 	}
 	file := &download{w: w, name: "certificates.zip", kind: "application/zip"}
-	_, err = m.Issuer.Export(req.Context(), viewer(req.Context()), filter, file)
+	_, err = m.Issuer.Export(req.Context(), viewer(req.Context()), filter, file, nil)
 	m.finish(file, req, err)
 }
 

@@ -29,6 +29,7 @@ import (
 	"groundhand/graph"
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
@@ -71,6 +72,7 @@ func newScene(t testing.TB) *scene {
 	s := &scene{t: t, token: made.token, id: made.id, keys: made.keys}
 	s.clock = storetest.NewClock(now)
 	s.open(path, s.clock, 50_000)
+	require.NoError(t, s.root.Issuer.Begin(t.Context()))
 	t.Cleanup(func() {
 		s.server.Close()
 		require.NoError(t, s.store.Close())
@@ -115,8 +117,10 @@ func (s *scene) open(path string, clock *storetest.Clock, from int64) {
 	s.store, err = store.Open(path, store.Options{Now: clock.Now, NewID: func() string { return fmt.Sprintf("id-%06d", made.Add(1)) }})
 	require.NoError(s.t, err)
 	roll := rollcall.New(s.store, zone)
+	ring, err := keyring.Open(path + ".keys")
+	require.NoError(s.t, err)
 	s.door, s.log = access.NewDoor(s.store, rand.Reader), &bytes.Buffer{}
-	root := &graph.Root{Store: s.store, Roll: roll, Desk: training.New(s.store, roll), Issuer: certificate.New(s.store, roll, "Halverra Lines", "https://halverra.example/check"),
+	root := &graph.Root{Store: s.store, Roll: roll, Desk: training.New(s.store, roll), Issuer: certificate.New(s.store, roll, certificate.Options{Name: "Halverra Lines", Address: "https://halverra.example", Keys: ring, Chance: rand.Reader}),
 		Door: s.door, Sweeper: watch.New(s.store, roll)}
 	s.root = root
 	s.server = httptest.NewServer(root.Handler(slog.New(slog.NewTextHandler(s.log, nil))))

@@ -7,6 +7,7 @@ import (
 	"os"
 	"text/tabwriter"
 
+	"groundhand/internal/certificate"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -27,7 +28,7 @@ type accountAddCmd struct {
 
 // Run prints the token, which is shown this once: only its digest is kept. It begins new records where there are none.
 func (c *accountAddCmd) Run() error {
-	h, err := c.begin("", "")
+	h, err := c.begin(certificate.Options{})
 	if err != nil {
 		return err
 	}

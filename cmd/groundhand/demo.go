@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -18,6 +19,7 @@ import (
 	"golang.org/x/term"
 
 	"groundhand/internal/certificate"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/demo"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
@@ -110,7 +112,11 @@ func openStage(path string) (demo.Stage, *house, error) {
 	if err != nil {
 		return demo.Stage{}, nil, err
 	}
-	h := furnish(records, zone, demoIssuer, "http://127.0.0.1:8470/certificates/")
+	keys, err := keyring.Open(path + ".keys")
+	if err != nil {
+		return demo.Stage{}, nil, errors.Join(err, records.Close())
+	}
+	h := furnish(records, zone, certificate.Options{Name: demoIssuer, Keys: keys, Chance: rand.Reader})
 	return demo.Stage{Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
 }
 
@@ -249,7 +255,7 @@ func (e *evening) keepFiles(ctx context.Context, h *house, cast demo.Cast, dir s
 	for _, cert := range e.certificates {
 		written.Numbers = append(written.Numbers, cert.ID)
 	}
-	if _, err := h.certificates.Export(ctx, cast.Account(groundhand.HR), written, &zip); err != nil {
+	if _, err := h.certificates.Export(ctx, cast.Account(groundhand.HR), written, &zip, nil); err != nil {
 		return err
 	}
 	for i, s := range e.suggested {

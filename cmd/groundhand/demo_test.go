@@ -118,7 +118,7 @@ func files(t *testing.T, dir string) {
 	z, err := zip.OpenReader(filepath.Join(dir, certificatesName))
 	require.NoError(t, err)
 	defer z.Close()
-	assert.Len(t, z.File, 15, "fourteen certificates and their list")
+	assert.Len(t, z.File, 2*14+3, "fourteen pages and their signed files, the note, the document and the list")
 }
 
 func TestDemoLeavesRecordsThatStandThereAlone(t *testing.T) {

@@ -14,13 +14,14 @@ type commands struct {
 	Sweep    sweepCmd    `cmd:"" help:"Look for lapses and short crews for a day, by hand."`
 	Import   importCmd   `cmd:"" help:"Read people, crews, drills or assessments from a CSV or XLSX file into the records."`
 	Headings headingsCmd `cmd:"" help:"List the headings of a file to import."`
-	Export   exportCmd   `cmd:"" help:"Write certificates as a ZIP with a list."`
+	Export   exportCmd   `cmd:"" help:"Write signed certificates as a ZIP that anybody can check."`
 	Demo     demoCmd     `cmd:"" help:"Play an invented company, answer one evening's questions on the terminal, then serve it on loopback."`
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
 	Cover    coverCmd    `cmd:"" help:"Answer who may go aloft and what would put a short crew right, from a file of a question to a file of the answer."`
 	Rotation rotationCmd `cmd:"" help:"Suggest a drill rotation, from a file of a problem to a file of a plan."`
 	Rules    rulesCmd    `cmd:"" help:"The rule sets that come with the program, and taking one over."`
 	Account  accountCmd  `cmd:"" help:"Accounts and tokens."`
+	Key      keyCmd      `cmd:"" help:"The keys that certificates are signed with."`
 
 	Audit      auditCmd      `cmd:"" help:"Ask whether the records deserve belief: samples, screens, the trail of corrections, an audit pack."`
 	Verify     verifyCmd     `cmd:"" help:"Prove that no record was changed, removed or put in past the program."`

@@ -29,10 +29,18 @@ type recordsFlags struct {
 
 // open opens records that are there and wires everything that works on them.
 func (f recordsFlags) open() (*house, error) {
-	if _, err := os.Stat(f.DB); err != nil {
-		return nil, &exitError{exitFaulty, fmt.Errorf("there are no records at %s; name the file with --db, or begin one with groundhand account add", f.DB)}
+	if err := f.there(); err != nil {
+		return nil, err
 	}
-	return f.begin("", "")
+	return f.begin(certificate.Options{})
+}
+
+// there refuses a file that is not there, so that a name mistyped does not begin new records.
+func (f recordsFlags) there() error {
+	if _, err := os.Stat(f.DB); err != nil {
+		return &exitError{exitFaulty, fmt.Errorf("there are no records at %s; name the file with --db, or begin one with groundhand account add", f.DB)}
+	}
+	return nil
 }
 
 // with does something with records that are there and closes them. What the records refuse is told with the status for faulty input.
@@ -55,8 +63,8 @@ func (f recordsFlags) withAs(name string, do func(ctx context.Context, h *house,
 	})
 }
 
-// begin opens records, making them when they are not there yet. The issuer's name and the check address are printed on certificates.
-func (f recordsFlags) begin(issuer, address string) (*house, error) {
+// begin opens records, making them when they are not there yet. Without options nothing can be signed.
+func (f recordsFlags) begin(o certificate.Options) (*house, error) {
 	zone, err := zoneNamed(f.Zone)
 	if err != nil {
 		return nil, err
@@ -65,7 +73,7 @@ func (f recordsFlags) begin(issuer, address string) (*house, error) {
 	if err != nil {
 		return nil, err
 	}
-	return furnish(records, zone, issuer, address), nil
+	return furnish(records, zone, o), nil
 }
 
 // house is the wired program over one file of records.
@@ -79,11 +87,11 @@ type house struct {
 }
 
 // furnish wires the use cases over open records.
-func furnish(records *store.Store, zone *time.Location, issuer, address string) *house {
+func furnish(records *store.Store, zone *time.Location, o certificate.Options) *house {
 	roll := rollcall.New(records, zone)
 	h := &house{
 		records: records, roll: roll, desk: training.New(records, roll), door: access.NewDoor(records, rand.Reader),
-		certificates: certificate.New(records, roll, issuer, address), sweeper: watch.New(records, roll),
+		certificates: certificate.New(records, roll, o), sweeper: watch.New(records, roll),
 	}
 	h.desk.AfterCorrections(func(ctx context.Context) {
 		if _, err := h.sweeper.After(ctx); err != nil {

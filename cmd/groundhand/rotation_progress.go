@@ -81,14 +81,19 @@ func (p *progress) show(line string) {
 	fmt.Fprintf(p.to, "\r\033[K%s", line)
 }
 
+// done ends the line that was shown last.
+func (p *progress) done() {
+	if p.to != nil && !p.shown.IsZero() {
+		fmt.Fprintln(p.to)
+	}
+}
+
 // end says how good the answer is. A bound speaks of answers that are no worse at the levels before, so each figure is said by itself.
 func (p *progress) end(all []figure, caution string) {
 	if p.to == nil {
 		return
 	}
-	if !p.shown.IsZero() {
-		fmt.Fprintln(p.to)
-	}
+	p.done()
 	for _, f := range all {
 		fmt.Fprintln(p.to, f.says())
 	}

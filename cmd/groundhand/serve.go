@@ -14,10 +14,9 @@ import (
 
 // serveCmd is the service over a file of records.
 type serveCmd struct {
-	recordsFlags
-	Addr    string `default:"127.0.0.1:8470" env:"GROUNDHAND_ADDR" help:"Address to answer on. Anything but loopback needs a proxy with TLS in front."`
-	Issuer  string `default:"The employer" env:"GROUNDHAND_ISSUER" help:"Name of the employer, printed on certificates."`
-	Address string `default:"http://127.0.0.1:8470/certificates/" env:"GROUNDHAND_CHECK_ADDRESS" help:"Address under which certificates are checked, printed on them with their number."`
+	issuingFlags
+	Addr       string `default:"127.0.0.1:8470" env:"GROUNDHAND_ADDR" help:"Address to answer on. Anything but loopback needs a proxy with TLS in front."`
+	PublicAddr string `default:"127.0.0.1:8471" env:"GROUNDHAND_PUBLIC_ADDR" help:"Address on which the pages that check certificates are served, for the proxy of the public address; used with --public. Empty: none."`
 }
 
 // Run answers until it is interrupted, and keeps watch: days missed while it was down are swept at the start.
@@ -29,12 +28,26 @@ func (c *serveCmd) Run() error {
 	if err != nil {
 		return err
 	}
-	h, err := c.begin(c.Issuer, c.Address)
+	h, err := c.beginIssuing()
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	if err := h.readyToSign(ctx, log); err != nil {
+		return errors.Join(faulty(err), h.close(), listener.Close())
+	}
 	fmt.Printf("Answering on http://%s with the records in %s. Stop with Ctrl-C.\n", listener.Addr(), c.DB)
 	return h.keep(ctx, listener, log)
+}
+
+// readyToSign makes the first key and says loudly when nothing can be signed; everything else works without.
+func (h *house) readyToSign(ctx context.Context, log *slog.Logger) error {
+	if err := h.certificates.Begin(ctx); err != nil {
+		return err
+	}
+	if trouble := h.certificates.Trouble(ctx); trouble != nil {
+		log.ErrorContext(ctx, "NO CERTIFICATE CAN BE ISSUED, and no list of withdrawn ones published", "why", trouble)
+	}
+	return nil
 }
 
 // keep serves, watches and plans until the context ends or serving fails, then closes the records.

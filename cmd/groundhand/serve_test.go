@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/certificate"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rulebook"
 	"groundhand/internal/store"
@@ -34,7 +35,7 @@ func TestTheWholeProgramStartsAnswersAndStops(t *testing.T) {
 
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	h, err := records.begin("Halverra Lines", "http://127.0.0.1/certificates/")
+	h, err := records.begin(certificate.Options{Name: "Halverra Lines"})
 	require.NoError(t, err)
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
@@ -86,7 +87,7 @@ func running() []string {
 // approveRules takes over the shipped rules, without which nothing is asked of anybody.
 func approveRules(t *testing.T, records recordsFlags) {
 	t.Helper()
-	h, err := records.begin("", "")
+	h, err := records.begin(certificate.Options{})
 	require.NoError(t, err)
 	for _, set := range rulebook.Shipped() {
 		set.Recorded = groundhand.Recorded{HappenedOn: set.EffectiveFrom, RecordedAt: h.records.Now(), Capacity: groundhand.Coordinator, CameBy: groundhand.TypedLive}

@@ -5,6 +5,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/certificate"
 )
 
 func TestTheZoneOfTheMachineHasAName(t *testing.T) {
@@ -32,7 +34,7 @@ func TestTheZoneOfTheMachineHasAName(t *testing.T) {
 func TestSweepingByHandWorksInTheMachinesZone(t *testing.T) {
 	t.Setenv("TZ", "Europe/Dublin")
 	flags := recordsFlags{DB: t.TempDir() + "/records.db", Zone: localZone}
-	h, err := flags.begin("", "")
+	h, err := flags.begin(certificate.Options{})
 	require.NoError(t, err)
 	require.NoError(t, h.close())
 	err = (&sweepCmd{recordsFlags: flags, On: "2025-06-12"}).Run()

@@ -4,151 +4,160 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"runtime"
 	"slices"
+	"strings"
+	"sync"
+	"time"
 
 	"groundhand/internal/access"
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
 
-// Filter says which certificates are wanted. Empty fields do not narrow.
-type Filter struct {
-	ShownFrom    groundhand.Date
-	ShownThrough groundhand.Date
-	Crew         groundhand.CrewID          // members of the crew on the day it was shown
-	Numbers      []groundhand.CertificateID // withdrawn ones too; without numbers only those that stand are picked
+// Exported says what went out.
+type Exported struct {
+	Certificates int
+	LeftOut      int // that the filter meets and that are not in it, each named in README.txt with what to do
 }
 
-// Export writes the certificates that a filter picks as a ZIP: a PDF for each, and a list with the digest of each file. The whole is
-// checked before the first byte is written. A certificate that is not to be relied on any more says so on its page and in the list. The
-// same records asked on the same day give the same bytes. The number of certificates is returned.
-func (c *Issuer) Export(ctx context.Context, by groundhand.Account, f Filter, w io.Writer) (int, error) {
+// Export writes the certificates that a filter meets as a ZIP: of each the page and the signed file, a list with their digests, the issuer's
+// document, the status lists and how to check it all. Withdrawn and replaced ones are not in it but named. The whole is checked before the
+// first byte is written, signatures too; one certificate that cannot be shown keeps back everything. The same records asked on the same day
+// give the same bytes. Progress may be nil.
+func (c *Issuer) Export(ctx context.Context, by groundhand.Account, f Filter, w io.Writer, progress func(done, all int)) (Exported, error) {
 	if err := access.May(by, access.ExportCertificates); err != nil {
-		return 0, err
+		return Exported{}, err
 	}
 	if err := f.check(); err != nil {
-		return 0, err
+		return Exported{}, err
 	}
-	sheets, err := c.sheets(ctx, func(seen *Issuer) ([]groundhand.Certificate, error) { return seen.pick(ctx, f) })
-	if err != nil {
-		return 0, err
-	}
-	return len(sheets), paper.Zip(w, sheets)
-}
-
-// Paper writes one certificate as a PDF.
-func (c *Issuer) Paper(ctx context.Context, by groundhand.Account, id groundhand.CertificateID, w io.Writer) error {
-	if err := access.May(by, access.ReadCertificates); err != nil {
-		return err
-	}
-	sheets, err := c.sheets(ctx, func(seen *Issuer) ([]groundhand.Certificate, error) {
-		cert, err := store.Get[groundhand.Certificate](ctx, seen.store, id)
-		return []groundhand.Certificate{cert}, err
-	})
-	if err != nil {
-		return err
-	}
-	return paper.Write(w, sheets[0])
-}
-
-// sheets puts the certificates that are picked into words for paper, all as of one moment.
-func (c *Issuer) sheets(ctx context.Context, pick func(*Issuer) ([]groundhand.Certificate, error)) (out []paper.Sheet, err error) {
-	err = c.store.InSnapshot(ctx, func(s *store.Store) error {
-		seen := c.over(s)
-		certs, err := pick(seen)
-		if err != nil {
-			return err
+	var s selection
+	err := c.store.InSnapshot(ctx, func(seen *store.Store) (err error) {
+		in := c.over(seen)
+		certs, err := in.pick(ctx, f)
+		if err == nil {
+			s, err = in.selected(ctx, certs)
 		}
-		out, err = seen.print(ctx, certs)
 		return err
 	})
-	return out, err
+	if err != nil {
+		return Exported{}, err
+	}
+	bundle, err := s.bundle()
+	if err != nil {
+		return Exported{}, err
+	}
+	return Exported{len(s.in), len(s.out)}, paper.Zip(w, bundle, progress)
 }
 
-func (c *Issuer) print(ctx context.Context, certs []groundhand.Certificate) ([]paper.Sheet, error) {
-	b, err := c.book(ctx)
+// selection is all that an export needs from the records.
+type selection struct {
+	in       []groundhand.Certificate // by number
+	states   map[groundhand.CertificateID]State
+	out      []leftOut
+	issuers  issuers
+	document []byte
+	lists    []paper.File
+	day      groundhand.Date
+	until    string // last second of the day, as the checking program wants it
+	name     string
+	overs    bool // some are over by their last good day
+}
+
+// selected reads all that an export of these certificates needs. What has ended or cannot be given out is parted from the rest.
+func (c *Issuer) selected(ctx context.Context, certs []groundhand.Certificate) (s selection, err error) {
+	s = selection{day: c.roll.Today(), name: c.options.Name}
+	s.until = lastSecond(s.day, c.roll.Zone()).Format(time.RFC3339)
+	slices.SortFunc(certs, func(a, b groundhand.Certificate) int { return strings.Compare(string(a.ID), string(b.ID)) })
+	if s.in, s.out, err = c.split(ctx, certs); err != nil {
+		return s, err
+	}
+	for _, cert := range s.in {
+		s.overs = s.overs || cert.LastGoodDay < s.day
+	}
+	if s.states, err = c.states(ctx, s.in); err != nil {
+		return s, err
+	}
+	if s.issuers, err = c.issuers(ctx); err != nil {
+		return s, err
+	}
+	if s.document, err = c.documentFor(ctx, s.in); err != nil {
+		return s, err
+	}
+	s.lists, err = c.listsFor(ctx, s.in)
+	return s, err
+}
+
+// documentFor is the issuer's document; without a public address that of the key itself, which everybody can make out of its name.
+func (c *Issuer) documentFor(ctx context.Context, certs []groundhand.Certificate) ([]byte, error) {
+	if c.options.Address != "" {
+		return c.document(ctx)
+	}
+	if len(certs) > 0 {
+		last := certs[len(certs)-1]
+		return credential.WriteDocument(credential.Document{ID: last.IssuerID, Keys: []string{last.KeyID}})
+	}
+	id, issuer, err := c.activeKey(ctx)
 	if err != nil {
 		return nil, err
 	}
-	still, err := c.reliance(ctx, certs)
-	if err != nil {
-		return nil, err
+	return credential.WriteDocument(credential.Document{ID: issuer, Keys: []string{id}})
+}
+
+func (c *Issuer) listsFor(ctx context.Context, certs []groundhand.Certificate) (out []paper.File, err error) {
+	var numbers []int
+	for _, cert := range certs {
+		if cert.StatusList > 0 && !slices.Contains(numbers, cert.StatusList) {
+			numbers = append(numbers, cert.StatusList)
+		}
 	}
-	out := make([]paper.Sheet, len(certs))
-	for i, cert := range certs {
-		if out[i], err = b.sheet(cert); err != nil {
+	slices.Sort(numbers)
+	for _, n := range numbers {
+		list, err := c.statusList(ctx, n)
+		if err != nil {
 			return nil, err
 		}
-		out[i].Standing = still[cert.ID]
+		out = append(out, paper.File{Name: fmt.Sprintf("status-%d.json", n), Data: list})
 	}
 	return out, nil
 }
 
-func (f Filter) check() error {
-	if f.ShownThrough != 0 && f.ShownFrom > f.ShownThrough {
-		return groundhand.Invalid("shownThrough", "The days end on %s, before they begin on %s.", f.ShownThrough.Words(), f.ShownFrom.Words())
-	}
-	if len(f.Numbers) > paper.MaxBatch {
-		return &groundhand.Error{Code: groundhand.CodeTooLarge, Field: "numbers", Message: fmt.Sprintf("Ask for at most %d certificates at a time.", paper.MaxBatch)}
-	}
-	return nil
+// bundle reads every signed file again, signature and all, and renders from what it says.
+func (s selection) bundle() (paper.Bundle, error) {
+	rows, err := s.rows()
+	return paper.Bundle{Day: s.day, Rows: rows, Readme: s.readme(), Document: s.document, StatusLists: s.lists}, err
 }
 
-func (c *Issuer) pick(ctx context.Context, f Filter) ([]groundhand.Certificate, error) {
-	certs, err := c.candidates(ctx, f.Numbers)
-	if err != nil {
-		return nil, err
-	}
-	certs = slices.DeleteFunc(certs, func(cert groundhand.Certificate) bool {
-		return f.ShownFrom != 0 && cert.ShownOn < f.ShownFrom || f.ShownThrough != 0 && cert.ShownOn > f.ShownThrough
-	})
-	if f.Crew == "" {
-		return certs, nil
-	}
-	return c.ofCrew(ctx, certs, f.Crew)
-}
-
-// candidates are the certificates named, every unknown number refused at once, or all that stand.
-func (c *Issuer) candidates(ctx context.Context, numbers []groundhand.CertificateID) ([]groundhand.Certificate, error) {
-	if len(numbers) == 0 {
-		return store.Standing[groundhand.Certificate](ctx, c.store)
-	}
-	found, err := store.Find[groundhand.Certificate](ctx, c.store, store.ByID, numbers)
-	if err != nil {
-		return nil, err
-	}
-	known, problems := map[groundhand.CertificateID]bool{}, groundhand.Problems{}
-	for _, cert := range found {
-		known[cert.ID] = true
-	}
-	for i, n := range numbers {
-		if !known[n] {
-			problems.Add(groundhand.CodeNotFound, fmt.Sprintf("numbers[%d]", i), "There is no certificate %q.", n)
-		}
-	}
-	return found, problems.Err()
-}
-
-// ofCrew keeps the certificates of those who were in a crew on the day of showing, loans and splits included.
-func (c *Issuer) ofCrew(ctx context.Context, certs []groundhand.Certificate, crew groundhand.CrewID) ([]groundhand.Certificate, error) {
-	if _, err := store.Get[groundhand.Crew](ctx, c.store, crew); err != nil {
-		return nil, groundhand.NotFound("crew", "There is no crew %q.", crew)
-	}
-	places := map[groundhand.Date]map[groundhand.WorkerID]groundhand.Membership{}
-	var out []groundhand.Certificate
-	for _, cert := range certs {
-		day, known := places[cert.ShownOn]
-		if !known {
-			var err error
-			if day, err = c.roll.PlacesOn(ctx, cert.ShownOn); err != nil {
-				return nil, err
+func (s selection) rows() ([]paper.Row, error) {
+	rows, errs := make([]paper.Row, len(s.in)), make([]error, len(s.in))
+	var group sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		group.Go(func() {
+			for i := w; i < len(s.in); i += workers {
+				rows[i].Status = s.states[s.in[i].ID].Words()
+				rows[i].Sheet, errs[i] = rendered(s.in[i], s.issuers)
 			}
-			places[cert.ShownOn] = day
-		}
-		if day[cert.WorkerID].CrewID == crew {
-			out = append(out, cert)
+		})
+	}
+	group.Wait()
+	var p groundhand.Problems
+	for i, err := range errs {
+		if err := p.Take("certificates["+string(s.in[i].ID)+"]", err); err != nil {
+			return nil, err
 		}
 	}
-	return out, nil
+	return rows, p.Err()
+}
+
+// rendered reads the signed file of a certificate and gives the page for it. A file that does not verify is refused: it must not go out.
+func rendered(cert groundhand.Certificate, of issuers) (paper.Sheet, error) {
+	found, err := credential.Read([]byte(cert.Signed), of.document)
+	if err != nil {
+		return paper.Sheet{}, groundhand.Conflict("", "The signed file of certificate %s does not verify (%s); run groundhand verify, and issue it anew.", cert.ID, err)
+	}
+	return sheetOf(found.Credential, found.KeyID, []byte(cert.Signed)), nil
 }

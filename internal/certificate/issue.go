@@ -1,5 +1,3 @@
-// Package certificate issues certificates for passed assessments and practices, and exports them. A certificate says what was shown and
-// until when it counts under one rule set; its number leads to what is true today. It is the employer's own record, not a licence.
 package certificate
 
 import (
@@ -8,51 +6,93 @@ import (
 	"encoding/hex"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"groundhand/internal/access"
-	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 )
 
-// Issuer issues and exports.
-type Issuer struct {
-	store   *store.Store
-	roll    *rollcall.Roll
-	name    string // of the employer who issues
-	address string // certificates are checked at this address followed by their number
-}
+// Longest texts that a client sends, in bytes and in characters.
+const (
+	longestKey    = 200
+	longestReason = 2000
+)
 
-// New makes an issuer. Name is printed as who issued; checkAddress is an absolute http or https address to which the number is added.
-func New(s *store.Store, r *rollcall.Roll, name, checkAddress string) *Issuer {
-	return &Issuer{s, r, name, strings.TrimSuffix(checkAddress, "/") + "/"}
-}
-
-// over is the issuer over what a transaction or a snapshot sees.
-func (c *Issuer) over(s *store.Store) *Issuer {
-	return &Issuer{s, rollcall.New(s, c.roll.Zone()), c.name, c.address}
-}
-
-// longestKey is the most characters of a key that a client makes.
-const longestKey = 200
-
-// Issue writes a certificate for a passed assessment or a practice, under a rule set; empty means our own of the day it was shown. What
-// does not count under that rule set gets none, and the refusal says why. One piece of evidence gets one certificate under a rule set.
+// Issue writes and signs a certificate for a passed assessment or a practice, under a rule set; empty means our own of the day it was shown.
+// What does not count under that rule set gets none, and the refusal says why. One piece of evidence gets one certificate under a rule set.
 // The same key with the same form gives what was made the first time; with another form it is a Conflict.
 func (c *Issuer) Issue(ctx context.Context, by groundhand.Account, key string, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
 	if err := access.May(by, access.IssueCertificate); err != nil {
 		return groundhand.Certificate{}, err
 	}
-	if key == "" || len(key) > longestKey {
-		return groundhand.Certificate{}, groundhand.Invalid("key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
+	var p groundhand.Problems
+	checkKey(&p, key)
+	if err := p.Err(); err != nil {
+		return groundhand.Certificate{}, err
 	}
-	digest := sha256.Sum256(fmt.Appendf(nil, "%q %q", evidence, ruleSet))
-	act := groundhand.Act{Key: key, AccountID: by.ID, Name: "issueCertificate", Digest: hex.EncodeToString(digest[:])}
+	act := actOf(by, key, "issueCertificate", evidence, ruleSet)
+	return c.once(ctx, act, func(in *Issuer) (groundhand.Certificate, error) {
+		cert, err := in.draft(ctx, by, evidence, ruleSet)
+		if err != nil {
+			return cert, err
+		}
+		if err := in.isFirst(ctx, cert); err != nil {
+			return cert, err
+		}
+		return in.signOne(ctx, cert)
+	})
+}
+
+func checkKey(p *groundhand.Problems, key string) {
+	if key == "" || len(key) > longestKey || !utf8.ValidString(key) || strings.ContainsFunc(key, hidden) {
+		p.Add(groundhand.CodeInvalid, "key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
+	}
+}
+
+func checkReason(p *groundhand.Problems, because string) {
+	switch {
+	case strings.TrimSpace(because) == "":
+		p.Add(groundhand.CodeInvalid, "because", "Say why; it is kept with the entry.")
+	case utf8.RuneCountInString(because) > longestReason:
+		p.Add(groundhand.CodeInvalid, "because", "This is longer than %d characters; shorten it.", longestReason)
+	case !utf8.ValidString(because) || strings.ContainsFunc(because, func(r rune) bool { return hidden(r) && r != '\n' }):
+		p.Add(groundhand.CodeInvalid, "because", "This holds control characters; type it again without them.")
+	}
+}
+
+// hidden says whether a character is not seen but changes what is: control characters and marks that turn the direction of writing.
+func hidden(r rune) bool {
+	return unicode.IsControl(r) || (r >= 0x202A && r <= 0x202E) || (r >= 0x2066 && r <= 0x2069) || r == 0x2028 || r == 0x2029
+}
+
+// actOf is the act that a key stands for. The form is digested as it was sent.
+func actOf(by groundhand.Account, key, name string, form ...any) groundhand.Act {
+	digest := sha256.Sum256(fmt.Appendf(nil, "%q", form))
+	return groundhand.Act{Key: key, AccountID: by.ID, Name: name, Digest: hex.EncodeToString(digest[:])}
+}
+
+// once gives what the key made before, or does it and writes it down with its key, all in one transaction.
+func (c *Issuer) once(ctx context.Context, act groundhand.Act, make func(in *Issuer) (groundhand.Certificate, error)) (groundhand.Certificate, error) {
 	var out groundhand.Certificate
-	err := c.store.InTx(ctx, func(tx *store.Store) (err error) {
-		out, err = c.over(tx).once(ctx, by, act, evidence, ruleSet)
-		return err
+	err := c.store.InTx(ctx, func(tx *store.Store) error {
+		done, found, err := tx.ActDone(ctx, act.AccountID, act.Key)
+		if err != nil {
+			return err
+		}
+		if found {
+			if err := act.Repeats(done); err != nil {
+				return err
+			}
+			out, err = store.Get[groundhand.Certificate](ctx, tx, done.Result)
+			return err
+		}
+		if out, err = make(c.over(tx)); err != nil {
+			return err
+		}
+		act.Result, act.DoneAt = string(out.ID), out.RecordedAt
+		return store.Add(ctx, tx, act)
 	})
 	if err != nil {
 		return groundhand.Certificate{}, err
@@ -60,70 +100,15 @@ func (c *Issuer) Issue(ctx context.Context, by groundhand.Account, key string, e
 	return out, nil
 }
 
-// once gives what the key made before, or issues. It runs inside the transaction.
-func (c *Issuer) once(ctx context.Context, by groundhand.Account, act groundhand.Act, evidence groundhand.EntryID, ruleSet groundhand.RuleSetID) (groundhand.Certificate, error) {
-	done, found, err := c.store.ActDone(ctx, act.AccountID, act.Key)
-	if err != nil {
-		return groundhand.Certificate{}, err
-	}
-	if found {
-		if err := act.Repeats(done); err != nil {
-			return groundhand.Certificate{}, err
-		}
-		return store.Get[groundhand.Certificate](ctx, c.store, done.Result)
-	}
-	cert, err := c.draft(ctx, by, evidence, ruleSet)
-	if err != nil {
-		return cert, err
-	}
-	err = c.enter(ctx, &cert, act)
-	return cert, err
-}
-
-// enter numbers the certificate, sees that it can be printed and writes it with its key.
-func (c *Issuer) enter(ctx context.Context, cert *groundhand.Certificate, act groundhand.Act) error {
-	if err := c.isFirst(ctx, *cert); err != nil {
-		return err
-	}
-	year, _, _ := cert.HappenedOn.Civil()
-	var err error
-	if cert.ID, err = c.store.NextCertificateNumber(ctx, year); err != nil {
-		return err
-	}
-	cert.CheckAddress += string(cert.ID)
-	if err := c.printable(ctx, *cert); err != nil {
-		return err
-	}
-	act.Result, act.DoneAt = string(cert.ID), cert.RecordedAt
-	if err := store.Add(ctx, c.store, *cert); err != nil {
-		return err
-	}
-	return store.Add(ctx, c.store, act)
-}
-
-// isFirst refuses a second certificate for the same under the same rule set, unless the first was withdrawn.
+// isFirst refuses a second certificate for the same under the same rule set, unless the first was withdrawn or replaced.
 func (c *Issuer) isFirst(ctx context.Context, cert groundhand.Certificate) error {
 	others, err := store.FindStanding[groundhand.Certificate](ctx, c.store, store.ByEvidence, []groundhand.EntryID{cert.EvidenceID})
 	for _, other := range others {
-		if other.RuleSetID == cert.RuleSetID {
+		if other.RuleSetID == cert.RuleSetID && other.ID != groundhand.CertificateID(cert.ReplacesID) {
 			return groundhand.Conflict("evidence", "Certificate %s has been issued for this under %s already.", other.ID, other.RuleSetID)
 		}
 	}
 	return err
-}
-
-// printable refuses a certificate that no page can show, such as one for a name in letters that the printer does not have: issued all the
-// same it would keep every export that picks it from being written.
-func (c *Issuer) printable(ctx context.Context, cert groundhand.Certificate) error {
-	b, err := c.book(ctx)
-	if err != nil {
-		return err
-	}
-	sheet, err := b.sheet(cert)
-	if err != nil {
-		return err
-	}
-	return paper.Check(sheet)
 }
 
 // draft is the certificate without its number. The names are those of the day of issue, by which people are known now.
@@ -137,27 +122,29 @@ func (c *Issuer) draft(ctx context.Context, by groundhand.Account, evidence grou
 	if err != nil {
 		return cert, err
 	}
-	today := c.roll.Today()
-	names, err := c.store.NamesOn(ctx, []groundhand.WorkerID{s.worker, s.assessor}, today)
+	names, err := c.store.NamesOn(ctx, []groundhand.WorkerID{s.worker, s.assessor}, c.roll.Today())
 	if err != nil {
 		return cert, err
+	}
+	if names[s.worker] == "" {
+		return cert, groundhand.Invalid("person", "The records have no name for this person; it must be filled in before a certificate can be given out.")
 	}
 	employer, err := c.employer(ctx, s.worker, s.on)
 	if err != nil {
 		return cert, err
 	}
 	return groundhand.Certificate{
-		Recorded: groundhand.Recorded{HappenedOn: today, RecordedAt: c.store.Now(), AuthorID: by.WorkerID, Capacity: by.Capacity, CameBy: groundhand.TypedLive},
+		Recorded: c.told(by, ""),
 		WorkerID: s.worker, PersonName: names[s.worker], Employer: employer, Method: s.method, Role: s.role, FamilyID: s.family,
 		EvidenceID: evidence, EvidenceKind: s.kind, ShownOn: s.on, AssessorName: names[s.assessor],
-		LastGoodDay: answer.LastGoodDay, RuleSetID: groundhand.RuleSetID(answer.RuleSet), Issuer: c.name, CheckAddress: c.address,
+		LastGoodDay: answer.LastGoodDay, RuleSetID: groundhand.RuleSetID(answer.RuleSet), Issuer: c.options.Name,
 	}, nil
 }
 
 // employer is who employed the worker on a day; the issuer where that is not recorded.
 func (c *Issuer) employer(ctx context.Context, worker groundhand.WorkerID, on groundhand.Date) (string, error) {
 	all, err := store.FindStanding[groundhand.Employment](ctx, c.store, store.ByWorker, []groundhand.WorkerID{worker})
-	employer := c.name
+	employer := c.options.Name
 	for _, e := range all {
 		if e.FromOn <= on && (e.ToOn == 0 || on <= e.ToOn) {
 			employer = e.Employer

@@ -4,7 +4,10 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"crypto/ed25519"
+	"crypto/rand"
 	"encoding/csv"
+	"errors"
 	"io"
 	"strings"
 	"testing"
@@ -13,6 +16,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rulebook"
@@ -27,8 +31,32 @@ type office struct {
 	zone   *time.Location
 	clock  *storetest.Clock
 	store  *store.Store
+	keys   memory
 	issuer *Issuer
 }
+
+const address = "https://training.halverra.example"
+
+// memory keeps keys as the folder does.
+type memory map[string]ed25519.PrivateKey
+
+func (m memory) Make(chance io.Reader) (string, error) {
+	public, private, err := ed25519.GenerateKey(chance)
+	if err != nil {
+		return "", err
+	}
+	m[credential.Multikey(public)] = private
+	return credential.Multikey(public), nil
+}
+
+func (m memory) Private(id string) (ed25519.PrivateKey, error) {
+	if key, held := m[id]; held {
+		return key, nil
+	}
+	return nil, errors.New("the file is missing")
+}
+
+func (m memory) Destroy(id string) error { delete(m, id); return nil }
 
 var (
 	coordinator = groundhand.Account{ID: "acc-1", Name: "coordinator", Capacity: groundhand.Coordinator}
@@ -42,8 +70,9 @@ func newOffice(t *testing.T) *office {
 	require.NoError(t, err)
 	clock := storetest.NewClock("2025-06-11T19:00:00+01:00")
 	s := storetest.New(t, clock)
-	o := &office{T: t, ctx: context.Background(), zone: zone, clock: clock, store: s,
-		issuer: New(s, rollcall.New(s, zone), "The employer (invented)", "https://records.example/certificates/")}
+	o := &office{T: t, ctx: context.Background(), zone: zone, clock: clock, store: s, keys: memory{}}
+	o.issuer = New(s, rollcall.New(s, zone), Options{Name: "The employer (invented)", Address: address, Keys: o.keys, Chance: rand.Reader})
+	require.NoError(t, o.issuer.Begin(o.ctx))
 	for _, a := range []groundhand.Account{coordinator, hr, dispatcher} {
 		a.RecordedAt = s.Now()
 		add(o, a)
@@ -131,36 +160,45 @@ func (o *office) issue(evidence groundhand.EntryID, set groundhand.RuleSetID) gr
 
 // bundle is an export taken apart.
 type bundle struct {
-	raw   []byte
-	n     int
-	files []string
-	rows  []map[string]string // of the list, by the names of its columns
+	raw     []byte
+	n, left int
+	files   []string
+	rows    []map[string]string // of the list, by the names of its columns
+	readme  string
 }
 
 func (o *office) export(f Filter) bundle {
 	o.Helper()
 	var raw bytes.Buffer
-	n, err := o.issuer.Export(o.ctx, hr, f, &raw)
+	done, err := o.issuer.Export(o.ctx, hr, f, &raw, nil)
 	require.NoError(o, err)
-	b := bundle{raw: raw.Bytes(), n: n}
+	b := bundle{raw: raw.Bytes(), n: done.Certificates, left: done.LeftOut}
 	archive, err := zip.NewReader(bytes.NewReader(b.raw), int64(len(b.raw)))
 	require.NoError(o, err)
 	for _, f := range archive.File {
 		b.files = append(b.files, f.Name)
-		if f.Name == "manifest.csv" {
+		switch f.Name {
+		case "manifest.csv":
 			b.rows = readList(o, f)
+		case "README.txt":
+			b.readme = string(contentOf(o, f))
 		}
 	}
 	return b
 }
 
-func readList(o *office, f *zip.File) []map[string]string {
+func contentOf(o *office, f *zip.File) []byte {
 	o.Helper()
 	r, err := f.Open()
 	require.NoError(o, err)
 	text, err := io.ReadAll(r)
 	require.NoError(o, err)
-	table, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(text), "\ufeff"))).ReadAll()
+	return text
+}
+
+func readList(o *office, f *zip.File) []map[string]string {
+	o.Helper()
+	table, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(contentOf(o, f)), "\ufeff"))).ReadAll()
 	require.NoError(o, err)
 	var rows []map[string]string
 	for _, cells := range table[1:] {

@@ -1,71 +1,49 @@
 package certificate
 
 import (
-	"context"
-	"fmt"
 	"strings"
+	"time"
 
+	"groundhand/internal/certificate/credential"
 	"groundhand/internal/certificate/paper"
-	"groundhand/internal/competence"
 	"groundhand/internal/groundhand"
-	"groundhand/internal/rulebook"
-	"groundhand/internal/store"
 )
 
-// book is what certificates name without saying it: the words are looked up when a page is made. What was replaced or withdrawn since
-// still has its name here.
-type book struct {
-	families map[groundhand.FamilyID]string
-	titles   map[groundhand.RuleSetID]string
-	lines    map[groundhand.RuleSetID][]competence.Line
-	today    groundhand.Date
-}
-
-func (c *Issuer) book(ctx context.Context) (book, error) {
-	b := book{map[groundhand.FamilyID]string{}, map[groundhand.RuleSetID]string{}, map[groundhand.RuleSetID][]competence.Line{}, c.roll.Today()}
-	families, err := store.All[groundhand.Family](ctx, c.store)
-	if err != nil {
-		return b, err
-	}
-	for _, f := range families {
-		b.families[f.ID] = f.Name
-	}
-	sets, err := store.All[groundhand.RuleSet](ctx, c.store)
-	if err != nil {
-		return b, err
-	}
-	for _, set := range sets {
-		rules, err := rulebook.Read(set.Body)
-		if err != nil {
-			return b, fmt.Errorf("rule set %s: %w", set.ID, err)
-		}
-		b.titles[set.ID], b.lines[set.ID] = set.Title, rules.Standing
-	}
-	return b, nil
-}
-
-// sheet puts a certificate into words for paper, as one that may be relied on. The page says of which day its standing is and not of
-// which minute, so that the same request gives the same bytes.
-func (b book) sheet(cert groundhand.Certificate) (paper.Sheet, error) {
-	rule, err := b.lastGoodDayRule(cert)
+// sheetOf renders what was signed and nothing else, so that the same credential gives the same page whatever happens later.
+func sheetOf(c credential.Credential, keyID string, signed []byte) paper.Sheet {
+	rules, warnings := facts(c.Achievement.Description)
+	practice, _ := facts(c.Achievement.Criteria)
 	return paper.Sheet{
-		Number: string(cert.ID), Person: cert.PersonName, Employer: cert.Employer, Issuer: cert.Issuer,
-		Method: methodWords[cert.Method], Role: roleWords[cert.Role], ControlFamily: familyWords(b.families, cert.FamilyID),
-		ShownOn: cert.ShownOn, ShownHow: shownWords[cert.EvidenceKind], Assessor: assessorWords(cert.AssessorName),
-		RuleSet: b.titles[cert.RuleSetID], LastGoodDay: cert.LastGoodDay, LastGoodDayRule: rule, CheckAddress: cert.CheckAddress,
-		IssuedOn: cert.HappenedOn, Standing: paper.Good, AsKnownAt: b.today.Words(),
-	}, err
+		Number: c.Number, Person: c.Person, Employer: c.IssuerName, Title: c.Achievement.Name, Practice: practice,
+		ShownOn: groundhand.DateOf(c.ShownFrom), Assessor: c.Assessor, LastGoodDay: groundhand.DateOf(c.ValidUntil), Rules: rules,
+		IssuedOn: issuedOn(c), Cautions: warnings, CheckAddress: checkAddressIn(c), CredentialID: strings.TrimPrefix(c.ID, urn), KeyID: keyID, Signed: signed,
+	}
 }
 
-// lastGoodDayRule says in words how the last good day of a certificate was reckoned: by the line of its role or, where there is none, by
-// the line of any role.
-func (b book) lastGoodDayRule(cert groundhand.Certificate) (string, error) {
-	for _, role := range []string{strings.ToLower(string(cert.Role)), competence.RoleAny} {
-		for _, line := range b.lines[cert.RuleSetID] {
-			if line.Method == string(cert.Method) && line.Role == role {
-				return lineWords(line), nil
-			}
-		}
+// issuedOn is the day of issue by the offset that the credential itself carries: its own moment of issue is in UTC.
+func issuedOn(c credential.Credential) groundhand.Date {
+	_, offset := c.ShownThrough.Zone()
+	return groundhand.DateOf(c.ValidFrom.In(time.FixedZone("", offset)))
+}
+
+// checkAddressIn is the check address, which goes with that of the status list; empty without one.
+func checkAddressIn(c credential.Credential) string {
+	if c.Status == nil {
+		return ""
 	}
-	return "", groundhand.Conflict("ruleSet", "The rule set %s has no line for %s.", cert.RuleSetID, cert.Method)
+	address, _, _ := strings.Cut(c.Status.List, "/status/")
+	return address + "/verify/" + strings.TrimPrefix(c.ID, urn)
+}
+
+// facts takes lines "Label: text" apart, the cautions for themselves.
+func facts(text string) (rows []paper.Fact, warnings []string) {
+	for line := range strings.SplitSeq(text, "\n") {
+		label, said, _ := strings.Cut(line, ": ")
+		if label == cautions {
+			warnings = append(warnings, said)
+			continue
+		}
+		rows = append(rows, paper.Fact{Label: label, Text: said})
+	}
+	return rows, warnings
 }

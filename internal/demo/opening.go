@@ -21,6 +21,7 @@ var takenOver = g.MustDate("2023-01-02")
 // openBooks enters places, people and rules on the first day, before anything else is played.
 func (p *player) openBooks() {
 	p.deeds = append(p.deeds, deed{p.at(opening), func() {
+		p.err = p.Certificates.Begin(p.ctx)
 		p.hire(firstCoordinator, g.Coordinator, "")
 		p.hire(firstHR, g.HR, "")
 		p.places()

@@ -14,6 +14,7 @@ import (
 
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/demo"
 	g "groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -89,8 +90,13 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 	defer s.Close()
 	eves := newEves(path, zone)
 	roll := rollcall.New(s, zone)
+	ring, err := keyring.Open(path + ".keys")
+	if err != nil {
+		return demo.Cast{}, err
+	}
+	issuer := certificate.New(s, roll, certificate.Options{Name: "Halverra Lines (invented)", Keys: ring, Chance: rand.Reader})
 	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, roll), Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
-		Certificates: certificate.New(s, roll, "Halverra Lines (invented)", "http://127.0.0.1:8470/certificates/"),
+		Certificates: issuer,
 		Clock:        clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
 	script.eves = eves.seen
 	return cast, errors.Join(err, eves.err)
