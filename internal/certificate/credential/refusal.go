@@ -5,7 +5,7 @@ import "fmt"
 // RefusalCode says why a signed file was not accepted. The set is closed.
 type RefusalCode string
 
-// The codes of Read and ReadStatusList.
+// The codes of Read, ReadStatusList and, the last, of TakenBack.
 const (
 	NotACredential RefusalCode = "NOT_A_CREDENTIAL" // not strict JSON, too large, or with text that other programs would read otherwise
 	OtherKind      RefusalCode = "OTHER_KIND"       // perhaps a good credential, but not of the one shape that is issued here

@@ -41,11 +41,11 @@ func webAddress(s string) bool {
 // stamp writes a moment as RFC 3339 to the second with its own offset.
 func stamp(t time.Time) string { return t.Format(time.RFC3339) }
 
-// moment reads what stamp writes and nothing else: no fractions, no lower-case letters, no second way to write UTC. The place of the
-// machine must not matter, which it does to time.Parse.
+// moment reads what stamp writes and nothing else: no fractions, no lower-case letters, no second way to write UTC, and not the first
+// moment of the calendar, which stands for none. The place of the machine must not matter, which it does to time.Parse.
 func moment(s string) (time.Time, bool) {
 	t, err := time.ParseInLocation(time.RFC3339, s, time.UTC)
-	return t, err == nil && stamp(t) == s && awry(t) == ""
+	return t, err == nil && stamp(t) == s && awry(t) == "" && !t.IsZero()
 }
 
 // awry says what keeps a moment from being written, or nothing.

@@ -2,7 +2,6 @@ package credential
 
 import (
 	"bytes"
-	"crypto/ed25519"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -138,17 +137,18 @@ func TestAnIndependentVerifierSeesWhatWasTakenBack(t *testing.T) {
 func TestAnIndependentVerifierRefusesWhatWasChanged(t *testing.T) {
 	verify, dir := verifier(t), t.TempDir()
 	doc, list := office(t, dir)
-	tampered := 0
+	for i, c := range spoiled(t) {
+		if c.what == "alias of the type" || c.what == "two proofs" {
+			continue // these say the same in another way, which we never write and so do not read
+		}
+		put(t, dir, fmt.Sprintf("bad/%d-%s.json", i, regexp.MustCompile("[^a-z]+").ReplaceAllString(c.what, "-")), c.data)
+	}
 	for i, c := range everybody() {
 		data := bytes.Replace(signed(t, c), []byte(`"licenseNumber":"LRS-2027`), []byte(`"licenseNumber":"LRS-2028`), 1)
-		put(t, dir, fmt.Sprintf("bad/%d.json", i), data)
-		tampered++
+		put(t, dir, fmt.Sprintf("bad/number-%d.json", i), data)
 	}
-	foreign, err := Sign(sample(), ed25519.NewKeyFromSeed(bytes.Repeat([]byte("f"), 32)), issued)
-	require.NoError(t, err)
-	put(t, dir, "bad/foreign.json", foreign)
 	out, err := verify("--did-doc", doc, "--status", list, "--expect-invalid", filepath.Join(dir, "bad"))
-	require.NoError(t, err, "%d files: %s", tampered+1, out)
+	require.NoError(t, err, "%s", out)
 }
 
 // Every term of our reduced contexts is in the official ones, in the same place and with the same meaning.
