@@ -94,7 +94,7 @@ func (v vocabulary) canonical(document map[string]any) (string, error) {
 	return quads.(string), nil // as Format asks for
 }
 
-// digest is what eddsa-rdfc-2022 signs: the hash of the proof options, then that of the document (section 3.2.4 of the suites).
+// digest is what eddsa-rdfc-2022 signs: the hash of the proof options, then that of the document (section 3.2 of the suites).
 func (v vocabulary) digest(document, options map[string]any) ([]byte, error) {
 	var data []byte
 	for _, part := range []map[string]any{options, document} {

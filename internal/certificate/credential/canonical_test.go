@@ -38,7 +38,7 @@ func TestNothingIsSignedThatMeansNothing(t *testing.T) {
 	}
 }
 
-// The form in which each kind of character is signed; RDFC-1.0 (W3C, 21 May 2024), section 5.2, escapes four and leaves all others.
+// The form in which each kind of character is signed; RDFC-1.0 (W3C, 21 May 2024) escapes four of these and leaves all others.
 func TestTheCanonicalFormOfTexts(t *testing.T) {
 	for text, want := range map[string]string{
 		"a\"b": `"a\"b"`, `a\b`: `"a\\b"`, "a\nb": `"a\nb"`, "é": `"é"`, "e\u0301": "\"e\u0301\"", "𠮷": `"𠮷"`, "\u2028": "\"\u2028\"", "<&>": `"<&>"`, " a ": `" a "`,

@@ -35,7 +35,7 @@ type wireMethod struct {
 const typeMultikey = "Multikey"
 
 // WriteDocument makes did.json. A key is retired by leaving it in: its certificates shall still verify, and a date of revocation would
-// make verifiers refuse them all (W3C Controlled Identifiers 1.0, section 2.2). With too many keys it refuses as CodeTooLarge.
+// make verifiers refuse them all (W3C Controlled Identifiers 1.0). With too many keys it refuses as CodeTooLarge.
 func WriteDocument(d Document) ([]byte, error) {
 	var p problems
 	p.match("id", d.ID, issuerID.MatchString(d.ID), "a did or an https address without a fragment")

@@ -67,7 +67,7 @@ func TestADocumentIsNotWrittenWrongly(t *testing.T) {
 }
 
 // A key counts when it is under verificationMethod and assertionMethod alike, belongs to the issuer, and has no end: verifiers are
-// expected to refuse every proof of a key that has one (W3C Controlled Identifiers 1.0, section 2.2).
+// expected to refuse every proof of a key that has one (W3C Controlled Identifiers 1.0).
 func TestWhichKeysOfADocumentCount(t *testing.T) {
 	mine := multikey(key)
 	method := fmt.Sprintf(`{"id":"%s#%s","type":"Multikey","controller":"%s","publicKeyMultibase":"%s"}`, webID, mine, webID, mine)

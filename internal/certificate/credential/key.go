@@ -61,7 +61,7 @@ func bareIP(host string) bool {
 var hostName = regexp.MustCompile(`^[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)*$`)
 
 // WebIssuer is the issuer id that belongs to a public address, https://host or https://host:port. The keys are then looked up at
-// /.well-known/did.json there, so a path would lead elsewhere and is refused; so is a bare IP address (did:web method, section 3.1).
+// /.well-known/did.json there, so a path would lead elsewhere and is refused; so is a bare IP address, which the method does not allow.
 func WebIssuer(address string) (string, error) {
 	u, err := url.Parse(address)
 	if err != nil || u.Scheme != "https" || u.Host == "" {

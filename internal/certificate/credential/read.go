@@ -182,24 +182,28 @@ func (f file) verify(issuer string, doc Documents) (keyID string, created time.T
 
 // belongs checks that a key is one of its issuer's.
 func belongs(keyID, issuer string, doc Documents) error {
-	document := Document{ID: issuer}
-	if key, ok := strings.CutPrefix(issuer, keyMethod); ok {
-		document.Keys = []string{key}
-	} else {
-		if doc == nil {
-			return refuse(UnknownIssuer, "The keys of the issuer %s are not known here.", issuer)
-		}
-		found, err := doc(issuer)
-		if errors.Is(err, groundhand.CodeNotFound) || err == nil && found.ID != issuer {
-			return refuse(UnknownIssuer, "The keys of the issuer %s are not known here.", issuer)
-		}
-		if err != nil {
-			return err
-		}
-		document = found
+	document, err := documentOf(issuer, doc)
+	if err != nil {
+		return err
 	}
 	if !slices.Contains(document.Keys, keyID) {
 		return refuse(UnknownKey, "The file is signed with the key %s, which is not among those of its issuer: it may have been stolen and taken out.", keyID)
 	}
 	return nil
+}
+
+// documentOf is what an issuer says of its keys; one that is a key says it by its id.
+func documentOf(issuer string, doc Documents) (Document, error) {
+	if key, ok := strings.CutPrefix(issuer, keyMethod); ok {
+		return Document{issuer, []string{key}}, nil
+	}
+	unknown := refuse(UnknownIssuer, "The keys of the issuer %s are not known here.", issuer)
+	if doc == nil {
+		return Document{}, unknown
+	}
+	document, err := doc(issuer)
+	if errors.Is(err, groundhand.CodeNotFound) || err == nil && document.ID != issuer {
+		return Document{}, unknown
+	}
+	return document, err
 }

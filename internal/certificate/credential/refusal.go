@@ -1,6 +1,9 @@
 package credential
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // RefusalCode says why a signed file was not accepted. The set is closed.
 type RefusalCode string
@@ -24,6 +27,13 @@ type Refusal struct {
 
 func (r *Refusal) Error() string { return r.Text }
 
+// longest is how many bytes a refusal has at most: it quotes a file that a stranger sent.
+const longest = 400
+
 func refuse(code RefusalCode, format string, args ...any) *Refusal {
-	return &Refusal{code, fmt.Sprintf(format, args...)}
+	text := fmt.Sprintf(format, args...)
+	if len(text) > longest {
+		text = strings.ToValidUTF8(text[:longest], "") + "…"
+	}
+	return &Refusal{code, text}
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // ListLength is how many entries a status list has: the least that the standard allows, so that an entry hides among many (Bitstring
-// Status List 1.0, section 3.1).
+// Status List 1.0).
 const ListLength = 131072
 
 const (

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 )
@@ -265,4 +266,17 @@ func TestWhatIsNoSoundJSONIsRefused(t *testing.T) {
 		_, err = ReadStatusList([]byte(data), published(webID, multikey(key)))
 		requireCode(t, NotACredential, err, what)
 	}
+}
+
+// A refusal is shown to whoever sent the file, so a file cannot make it long.
+func TestARefusalStaysShort(t *testing.T) {
+	long := strings.Repeat("ø", Largest/3)
+	data := strings.Replace(string(signed(t, sample())), "urn:uuid:7b0a", long, 1)
+	_, err := Read([]byte(data), published(webID, multikey(key)))
+	requireCode(t, OtherKind, err)
+	require.Less(t, len(err.Error()), 500)
+	require.True(t, utf8.ValidString(err.Error()))
+	_, err = Read([]byte(strings.ReplaceAll(string(signed(t, sample())), webID, "did:web:"+strings.Repeat("a", Largest/3))), published(webID, multikey(key)))
+	requireCode(t, UnknownIssuer, err)
+	require.Less(t, len(err.Error()), 500)
 }
