@@ -11,15 +11,19 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/certificate"
 )
 
 // oneCertificate answers at once, so that the page alone is measured.
 type oneCertificate struct {
 	Checker
-	found Looked
+	found certificate.Looked
 }
 
-func (o oneCertificate) Look(context.Context, string) (Looked, error) { return o.found, nil }
+func (o oneCertificate) Look(context.Context, string) (certificate.Looked, error) {
+	return o.found, nil
+}
 
 // byHand is the least that shows the same facts: no bound, no log, no policy, words written straight into the reply.
 func byHand(c Checker) http.Handler {
@@ -41,7 +45,7 @@ func byHand(c Checker) http.Handler {
 
 // BenchmarkLook asks each page in turn, in the same run, and prints how many times dearer ours is than the one by hand.
 func BenchmarkLook(b *testing.B) {
-	c := oneCertificate{found: looked(Valid)}
+	c := oneCertificate{found: looked(certificate.Valid)}
 	ours, hand := New(c, newLog(&ink{}), Options{Pages: 1 << 31}), byHand(c)
 	var took, byHandTook time.Duration
 	for b.Loop() {

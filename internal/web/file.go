@@ -9,6 +9,8 @@ import (
 	"net/http"
 	"os"
 	"strings"
+
+	"groundhand/internal/certificate"
 )
 
 const (
@@ -45,7 +47,7 @@ func (p public) file(w http.ResponseWriter, req *http.Request) {
 }
 
 // fileID is the id of a certificate found in a file, as the log may know it.
-func (p public) fileID(found Inside) string {
+func (p public) fileID(found certificate.Inside) string {
 	id, ok := credentialID(strings.TrimPrefix(found.Signed.ID, "urn:uuid:"))
 	if !ok {
 		return "none"

@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/certificate"
 )
 
 // formOf is a form with one part of each name.
@@ -43,7 +45,7 @@ func TestAFileShowsWhatWasSigned(t *testing.T) {
 
 func TestAFileTellsTheStateToo(t *testing.T) {
 	s := open(t, manyChecks)
-	for _, state := range []State{Valid, NoLongerCurrent, Replaced, Withdrawn} {
+	for _, state := range []certificate.State{certificate.Valid, certificate.NoLongerCurrent, certificate.Replaced, certificate.Withdrawn} {
 		got := s.send(t, `{"state":"`+string(state)+`"}`)
 		assert.Contains(t, got.text, "<h1>"+stateWords[state].Word+"</h1>")
 		assert.Contains(t, got.text, stateWords[state].Do)
@@ -66,12 +68,12 @@ func TestWhatIsWrongWithAFileIsTold(t *testing.T) {
 	changed := s.send(t, `{"problem":"CHANGED"}`)
 	assert.Contains(t, changed.text, "What was issued under the id in this file")
 	assert.Contains(t, changed.text, "<dt>Certificate number</dt><dd>GH-2026-0042")
-	s.inside["lone"] = Inside{Problem: "CHANGED", Looked: Looked{State: NotKnown}}
+	s.inside["lone"] = certificate.Inside{Problem: "CHANGED", Looked: certificate.Looked{State: certificate.NotKnown}}
 	assert.NotContains(t, s.send(t, "lone").text, "What was issued")
 	foreign := s.send(t, `{"problem":"FOREIGN"}`)
 	assert.Contains(t, foreign.text, "Not issued here")
 	assert.Contains(t, foreign.text, "general verifier")
-	s.inside["new"] = Inside{Problem: "SOMETHING_NEW", Signed: signed()}
+	s.inside["new"] = certificate.Inside{Problem: "SOMETHING_NEW", Signed: signed()}
 	assert.Contains(t, s.send(t, "new").text, "<h1>Cannot be checked</h1>")
 }
 
@@ -168,7 +170,7 @@ func TestWhatWasSignedCannotWriteIntoThePage(t *testing.T) {
 	found := signed()
 	found.Person, found.Number = `<script>alert(1)</script>`, `"><img src=x onerror=y>`
 	found.Achievement.Criteria = "<b>x</b>: </dd></dl><form action=//e>"
-	s.inside["sly"] = Inside{Looked: looked(Valid), Signed: found}
+	s.inside["sly"] = certificate.Inside{Looked: looked(certificate.Valid), Signed: found}
 	got := s.send(t, "sly")
 	for _, sly := range []string{"<script", "<img", "<b>", "<form"} {
 		assert.NotContains(t, got.text, sly)

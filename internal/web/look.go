@@ -7,13 +7,15 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+
+	"groundhand/internal/certificate"
 )
 
 // look shows how one certificate stands. Unknown, malformed and never issued get the same reply, byte for byte.
 func (p public) look(w http.ResponseWriter, req *http.Request, typed string) {
 	id, ok := credentialID(typed)
 	if !ok {
-		p.log.Info("certificate looked up", "id", "malformed", "state", NotKnown)
+		p.log.Info("certificate looked up", "id", "malformed", "state", certificate.NotKnown)
 		notKnownPage.write(w)
 		return
 	}

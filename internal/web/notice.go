@@ -1,12 +1,16 @@
 package web
 
-import "net/http"
+import (
+	"net/http"
+
+	"groundhand/internal/certificate"
+)
 
 // Pages that are the same for everybody. One page stands for whatever is not there, so that it tells nothing.
 var (
 	style          = reply{status: http.StatusOK, kind: "text/css; charset=utf-8", body: mustRead("page/page.css")}
 	askPage        = made(http.StatusOK, sheet{Head: "Check a certificate", Ask: true, Cautions: cautions})
-	notKnownPage   = verdictPage(http.StatusNotFound, stateWords[NotKnown])
+	notKnownPage   = verdictPage(http.StatusNotFound, stateWords[certificate.NotKnown])
 	cannotTellPage = notice(http.StatusServiceUnavailable, "The check could not be made",
 		"Something is wrong on our side just now. This says nothing about the certificate.", "Try again in a few minutes, or ask the issuer.").after(120)
 	tooOftenPage = notice(http.StatusTooManyRequests, "Too many checks",

@@ -13,10 +13,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"groundhand/internal/certificate"
 )
 
 // lookable are the certificates with a page of their own.
-var lookable = map[string]State{validID: Valid, lapsedID: NoLongerCurrent, replacedID: Replaced, withdrawnID: Withdrawn}
+var lookable = map[string]certificate.State{validID: certificate.Valid, lapsedID: certificate.NoLongerCurrent, replacedID: certificate.Replaced, withdrawnID: certificate.Withdrawn}
 
 func TestAnIDShowsItsStateAndPublicFacts(t *testing.T) {
 	s := open(t, manyChecks)
@@ -29,7 +31,7 @@ func TestAnIDShowsItsStateAndPublicFacts(t *testing.T) {
 			"1a2b 3c4d 5e6f 7a8b", "z6MksabQUwScavNEMofbE5kUKfJRHwrhbA4Vr26fkQwXQ5So"} {
 			assert.Contains(t, got.text, fact)
 		}
-		assert.Equal(t, state == Replaced || state == Withdrawn, strings.Contains(got.text, stateWords[state].Word+`</h1><p class="since">on Wed 3 Jun 2026</p>`))
+		assert.Equal(t, state == certificate.Replaced || state == certificate.Withdrawn, strings.Contains(got.text, stateWords[state].Word+`</h1><p class="since">on Wed 3 Jun 2026</p>`))
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"groundhand/internal/certificate"
 	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 )
@@ -40,36 +41,36 @@ const (
 
 // desk answers from what the test put on it.
 type desk struct {
-	looked map[string]Looked
-	inside map[string]Inside // by the content of the file
-	asked  []string          // ids, in turn
-	seen   int               // bytes of the last file
+	looked map[string]certificate.Looked
+	inside map[string]certificate.Inside // by the content of the file
+	asked  []string                      // ids, in turn
+	seen   int                           // bytes of the last file
 	mu     sync.Mutex
 }
 
-func (d *desk) Look(_ context.Context, id string) (Looked, error) {
+func (d *desk) Look(_ context.Context, id string) (certificate.Looked, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.asked = append(d.asked, id)
 	switch found, known := d.looked[id]; {
 	case id == brokenID:
-		return Looked{}, errors.New("the row of " + id + " cannot be read")
+		return certificate.Looked{}, errors.New("the row of " + id + " cannot be read")
 	case id == panicID:
 		panic("fell over " + plantedPerson)
 	case known:
 		return found, nil
 	}
-	return Looked{State: NotKnown}, nil
+	return certificate.Looked{State: certificate.NotKnown}, nil
 }
 
-func (d *desk) LookInside(_ context.Context, file []byte) (Inside, error) {
+func (d *desk) LookInside(_ context.Context, file []byte) (certificate.Inside, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.seen = len(file)
 	if found, known := d.inside[string(file)]; known {
 		return found, nil
 	}
-	return Inside{Problem: "NOT_A_CREDENTIAL"}, nil
+	return certificate.Inside{Problem: "NOT_A_CREDENTIAL"}, nil
 }
 
 func (d *desk) StatusList(_ context.Context, n int) ([]byte, error) {
@@ -86,10 +87,10 @@ func (d *desk) Document(context.Context) ([]byte, error) {
 	return []byte(`{"id":"did:web:x.example"}`), nil
 }
 
-func looked(state State) Looked {
-	found := Looked{State: state, Number: "GH-2026-0042", Training: "Bucket rescue, two on the ground, block-and-tackle kit", Issuer: "Larkspur Ridge Line Services (invented)",
+func looked(state certificate.State) certificate.Looked {
+	found := certificate.Looked{State: state, Number: "GH-2026-0042", Training: "Bucket rescue, two on the ground, block-and-tackle kit", Issuer: "Larkspur Ridge Line Services (invented)",
 		Fingerprint: "1a2b 3c4d 5e6f 7a8b", KeyID: "z6MksabQUwScavNEMofbE5kUKfJRHwrhbA4Vr26fkQwXQ5So", IssuedOn: groundhand.MustDate("2026-05-14"), GoodThrough: groundhand.MustDate("2027-05-14")}
-	if state == Replaced || state == Withdrawn {
+	if state == certificate.Replaced || state == certificate.Withdrawn {
 		found.Since = groundhand.MustDate("2026-06-03")
 	}
 	return found
@@ -105,12 +106,12 @@ func signed() credential.Found {
 }
 
 func newDesk() *desk {
-	d := &desk{looked: map[string]Looked{validID: looked(Valid), lapsedID: looked(NoLongerCurrent), replacedID: looked(Replaced), withdrawnID: looked(Withdrawn)}, inside: map[string]Inside{}}
-	for _, state := range []State{Valid, NoLongerCurrent, Replaced, Withdrawn, NotKnown} {
-		d.inside[`{"state":"`+string(state)+`"}`] = Inside{Looked: looked(state), Signed: signed()}
+	d := &desk{looked: map[string]certificate.Looked{validID: looked(certificate.Valid), lapsedID: looked(certificate.NoLongerCurrent), replacedID: looked(certificate.Replaced), withdrawnID: looked(certificate.Withdrawn)}, inside: map[string]certificate.Inside{}}
+	for _, state := range []certificate.State{certificate.Valid, certificate.NoLongerCurrent, certificate.Replaced, certificate.Withdrawn, certificate.NotKnown} {
+		d.inside[`{"state":"`+string(state)+`"}`] = certificate.Inside{Looked: looked(state), Signed: signed()}
 	}
 	for problem := range problemWords {
-		d.inside[`{"problem":"`+problem+`"}`] = Inside{Problem: problem, Signed: signed(), Looked: looked(Valid)}
+		d.inside[`{"problem":"`+problem+`"}`] = certificate.Inside{Problem: problem, Signed: signed(), Looked: looked(certificate.Valid)}
 	}
 	return d
 }

@@ -5,19 +5,20 @@ import (
 	"strings"
 	"time"
 
+	"groundhand/internal/certificate"
 	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
 )
 
 // lookedPage is how a certificate stands, and what anybody may compare with the one in hand. Its person is not among it.
-func (p public) lookedPage(found Looked) sheet {
+func (p public) lookedPage(found certificate.Looked) sheet {
 	return sheet{Verdict: standing(found), Parts: []part{{Head: "Compare with the certificate in your hand", Facts: publicFacts(found), Notes: []string{
 		"The name is on the certificate and deliberately not here. To see it as it was signed, check the file.",
 		"Look at the address that your browser shows, too: it must be the issuer's own. A forged certificate can lead to a forged page."}}}}
 }
 
 // standing is the verdict on a certificate that is known.
-func standing(found Looked) *verdict {
+func standing(found certificate.Looked) *verdict {
 	said := stateWords[found.State]
 	if day := words(found.Since); day != "" && dated[found.State] {
 		said.Since = "on " + day
@@ -25,7 +26,7 @@ func standing(found Looked) *verdict {
 	return &said
 }
 
-func publicFacts(found Looked) []fact {
+func publicFacts(found certificate.Looked) []fact {
 	return filled(
 		fact{"Training", found.Training},
 		fact{"Certificate number", found.Number},
@@ -37,9 +38,9 @@ func publicFacts(found Looked) []fact {
 }
 
 // insidePage is what a file holds. Only what was signed is shown as said by the issuer.
-func (p public) insidePage(found Inside) sheet {
+func (p public) insidePage(found certificate.Inside) sheet {
 	if found.Problem == "" && !isKnown(found.State) {
-		found.Problem = "NOT_RECORDED" // a good signature alone is no certificate of ours
+		found.Problem = certificate.NotRecorded // a good signature alone is no certificate of ours
 	}
 	if found.Problem != "" {
 		return problemPage(found)
@@ -51,14 +52,14 @@ func (p public) insidePage(found Inside) sheet {
 	}}
 }
 
-func isKnown(state State) bool {
+func isKnown(state certificate.State) bool {
 	_, told := stateWords[state]
-	return told && state != NotKnown
+	return told && state != certificate.NotKnown
 }
 
 // problemPage tells what is wrong. What a file says whose signature does not hold is nobody's word, so it is not repeated; what was
 // issued under the id that it bears is shown beside, as to anybody who has the id.
-func problemPage(found Inside) sheet {
+func problemPage(found certificate.Inside) sheet {
 	said, told := problemWords[found.Problem]
 	if !told {
 		said = unknownProblem
