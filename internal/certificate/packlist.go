@@ -60,13 +60,17 @@ func (c *Issuer) listed(ctx context.Context, q PackQuestion) ([]Packed, error) {
 			out[i].Lines = append(out[i].Lines, PackedLine{LineUnderRules: l})
 		}
 	}
-	certs, err := store.FindStanding[groundhand.Certificate](ctx, c.store, store.ByWorker, who)
+	certs, err := store.Find[groundhand.Certificate](ctx, c.store, store.ByWorker, who)
+	if err != nil {
+		return nil, err
+	}
+	ended, err := c.ended(ctx, certs)
 	if err != nil {
 		return nil, err
 	}
 	of := map[groundhand.WorkerID][]groundhand.Certificate{}
 	for _, cert := range certs {
-		if cert.RuleSetID == q.RuleSet {
+		if _, over := ended[cert.ID]; cert.RuleSetID == q.RuleSet && !over {
 			of[cert.WorkerID] = append(of[cert.WorkerID], cert)
 		}
 	}

@@ -33,6 +33,7 @@ type Bundle struct {
 	Document    []byte          // the issuer's keys, did.json
 	StatusLists []File          // signed lists, named status-1.json, status-2.json …; at least one when a certificate has a check address
 	Extra       []File          // further files, Name being the whole path
+	Folder      string          // in which all but the further files stands, as "export/"; empty: everything stands side by side
 }
 
 // Folders and files that the bundle itself fills.
@@ -71,7 +72,7 @@ func (b Bundle) check() error {
 		p.Add(groundhand.CodeInvalid, "document", "The issuer's keys are missing or no JSON; without them nobody can check a certificate.")
 	}
 	checkLists(&p, b)
-	checkExtra(&p, b.Extra)
+	checkExtra(&p, b.Extra, b.Folder)
 	if err := checkRows(&p, b.Rows); err != nil {
 		return err
 	}
@@ -98,28 +99,37 @@ func checkLists(p *groundhand.Problems, b Bundle) {
 }
 
 // checkExtra keeps further files out of the places of the bundle's own, and every name inside the folder that somebody unpacks it in.
-func checkExtra(p *groundhand.Problems, extra []File) {
+func checkExtra(p *groundhand.Problems, extra []File, folder string) {
 	if len(extra) > maxOtherFiles {
 		p.Add(groundhand.CodeTooLarge, "extra", "At most %d further files go along.", maxOtherFiles)
 		return
 	}
-	seen := map[string]bool{strings.ToLower(readmeName): true, manifestName: true}
+	if folder != "" && (!strings.HasSuffix(folder, "/") || !extraName.MatchString(strings.TrimSuffix(folder, "/"))) {
+		p.Add(groundhand.CodeInvalid, "folder", "%q is no name for a folder inside a ZIP file.", folder)
+	}
+	seen := map[string]bool{}
+	if folder == "" {
+		seen[strings.ToLower(readmeName)], seen[manifestName] = true, true
+	}
 	for i, f := range extra {
 		path := fmt.Sprintf("extra[%d].name", i)
 		name := strings.ToLower(f.Name) // some systems keep no two files whose names differ in case alone
 		switch {
 		case !extraName.MatchString(f.Name) || len(f.Name) > longestExtra || slices.ContainsFunc(strings.Split(f.Name, "/"), deviceName.MatchString):
 			p.Add(groundhand.CodeInvalid, path, "%q is no name for a file inside a ZIP file.", f.Name)
-		case seen[name] || inOwnFolder(name):
+		case seen[name] || inOwnFolder(name, folder):
 			p.Add(groundhand.CodeConflict, path, "The place of %q is taken.", f.Name)
 		}
 		seen[name] = true
 	}
 }
 
-func inOwnFolder(name string) bool {
-	for _, folder := range []string{pagesFolder, signedFolder, issuerFolder, statusFolder} {
-		if strings.HasPrefix(name+"/", folder) {
+func inOwnFolder(name, folder string) bool {
+	if folder != "" {
+		return strings.HasPrefix(name+"/", strings.ToLower(folder))
+	}
+	for _, own := range []string{pagesFolder, signedFolder, issuerFolder, statusFolder} {
+		if strings.HasPrefix(name+"/", own) {
 			return true
 		}
 	}

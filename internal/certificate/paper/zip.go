@@ -30,7 +30,7 @@ func Zip(w io.Writer, b Bundle, progress func(done, all int)) error {
 		progress = func(int, int) {}
 	}
 	b.Rows = slices.SortedFunc(slices.Values(b.Rows), func(a, b Row) int { return cmp.Compare(a.Sheet.Number, b.Sheet.Number) })
-	a := archive{zip.NewWriter(w), b.Day}
+	a := archive{zip.NewWriter(w), b.Day, b.Folder}
 	if err := a.addFront(b); err != nil {
 		return err
 	}
@@ -48,16 +48,21 @@ func Zip(w io.Writer, b Bundle, progress func(done, all int)) error {
 	return a.zip.Close()
 }
 
-// archive is a ZIP file whose entries all have one day.
+// archive is a ZIP file whose entries all have one day, and all but the further files one folder.
 type archive struct {
-	zip *zip.Writer
-	day groundhand.Date
+	zip    *zip.Writer
+	day    groundhand.Date
+	folder string
 }
 
 // Days that the date of a ZIP entry can hold.
 var firstZipDay, lastZipDay = groundhand.MustDate("1980-01-01"), groundhand.MustDate("2099-12-31")
 
 func (a archive) add(name string, method uint16, data []byte) error {
+	return a.addAt(a.folder+name, method, data)
+}
+
+func (a archive) addAt(name string, method uint16, data []byte) error {
 	day := min(max(a.day, firstZipDay), lastZipDay)
 	entry, err := a.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: midnight(day)})
 	if err == nil {
@@ -76,11 +81,13 @@ func (a archive) addFront(b Bundle) error {
 	for _, l := range slices.SortedFunc(slices.Values(b.StatusLists), byName) {
 		files = append(files, File{statusFolder + l.Name, l.Data})
 	}
-	for _, f := range slices.SortedFunc(slices.Values(b.Extra), func(x, y File) int { return cmp.Compare(x.Name, y.Name) }) {
-		files = append(files, f)
-	}
 	for _, f := range files {
 		if err := a.add(f.Name, zip.Deflate, f.Data); err != nil {
+			return err
+		}
+	}
+	for _, f := range slices.SortedFunc(slices.Values(b.Extra), func(x, y File) int { return cmp.Compare(x.Name, y.Name) }) {
+		if err := a.addAt(f.Name, zip.Deflate, f.Data); err != nil {
 			return err
 		}
 	}
