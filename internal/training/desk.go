@@ -19,6 +19,7 @@ type Desk struct {
 	roll       *rollcall.Roll
 	planner    *Planner
 	afterwards func(ctx context.Context) // see AfterCorrections
+	move       mover                     // see MoveCertificates
 }
 
 // New opens a desk over a store; the roll gives the zone of the local day and the problem of a rotation.

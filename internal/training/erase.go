@@ -25,7 +25,7 @@ type Erased struct {
 	Mentions []groundhand.EntryID // entries in whose free text some part of the name is still found; somebody has to look
 }
 
-// Erase replaces the names and numbers of a person by a code; what was done stays. It is refused, saying why, while a hold stands on the
+// Erase replaces the names and numbers of a person by a code; what was done stays. The person's certificates are withdrawn in the same step. It is refused, saying why, while a hold stands on the
 // person or on a crew the person was a member of, while the person is employed, and until the retention in force has passed.
 func (d *Desk) Erase(ctx context.Context, by groundhand.Account, key string, f ErasureForm) (Erased, error) {
 	return once(ctx, d, by, key, act{name: "erase", may: access.Erase}, f, erasedAgain)
@@ -63,6 +63,7 @@ func (f ErasureForm) enter(in *entering) (out Erased) {
 		}
 		add(in, e)
 	}
+	in.withdrawCertificates(f.WorkerID, "erased")
 	in.rows = append(in.rows, func() error { return in.tx.EraseNames(in.ctx, person) })
 	in.failed(in.tx.FreeTexts(in.ctx, func(id groundhand.EntryID, text string) {
 		if names.within(text) {

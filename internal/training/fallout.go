@@ -171,7 +171,7 @@ func (in *entering) lostPasses(r resting) ([]groundhand.Review, error) {
 	return out, err
 }
 
-// restedOn are the certificates and answers that rest on an entry that was corrected.
+// restedOn are the passes, certificates and answers that rest on an entry that was corrected.
 func (in *entering) restedOn(c groundhand.Correction, s subject) ([]groundhand.Review, error) {
 	var out []groundhand.Review
 	line, err := in.lineOf(c.ReplacedID)
@@ -185,6 +185,11 @@ func (in *entering) restedOn(c groundhand.Correction, s subject) ([]groundhand.R
 	for _, cert := range certs {
 		out = append(out, in.review(groundhand.EntryID(cert.ID), groundhand.RestedOnCorrected, c.ID, cert.WorkerID))
 	}
+	linked, err := in.passesOfParts(c, line)
+	if err != nil {
+		return nil, err
+	}
+	out = append(out, linked...)
 	replies, err := in.tx.RepliesRestingOn(in.ctx, c.ReplacedID, s.RecordedAt, mostReviews+1)
 	if err != nil {
 		return nil, err
@@ -199,6 +204,27 @@ func (in *entering) restedOn(c groundhand.Correction, s subject) ([]groundhand.R
 		}
 	}
 	return out, nil
+}
+
+// passesOfParts are the passes in which one of these parts in a run was judged, with the certificates that rest on them.
+func (in *entering) passesOfParts(c groundhand.Correction, parts []groundhand.EntryID) ([]groundhand.Review, error) {
+	passes, err := store.FindStanding[groundhand.Assessment](in.ctx, in.tx, store.ByRunPart, parts)
+	if err != nil {
+		return nil, err
+	}
+	var out []groundhand.Review
+	var ids []groundhand.EntryID
+	for _, a := range passes {
+		if a.Result == groundhand.Pass {
+			ids = append(ids, a.ID)
+			out = append(out, in.review(a.ID, groundhand.RestedOnCorrected, c.ID, a.WorkerID))
+		}
+	}
+	certs, err := store.FindStanding[groundhand.Certificate](in.ctx, in.tx, store.ByEvidence, ids)
+	for _, cert := range certs {
+		out = append(out, in.review(groundhand.EntryID(cert.ID), groundhand.RestedOnCorrected, c.ID, cert.WorkerID))
+	}
+	return out, err
 }
 
 // overBefore says that the job of an answer ended before what was corrected had happened. An answer about no booked job is never over.

@@ -36,7 +36,7 @@ func once[T any](ctx context.Context, d *Desk, by groundhand.Account, key string
 	if err := access.May(by, a.may); err != nil {
 		return none, d.notAssessor(ctx, by, key, a, f, err)
 	}
-	in := &entering{fields: fields{now: d.store.Now(), zone: d.roll.Zone()}, ctx: ctx, tx: d.store, by: by}
+	in := &entering{fields: fields{now: d.store.Now(), zone: d.roll.Zone()}, ctx: ctx, tx: d.store, by: by, move: d.move}
 	made, err := submitOnce(d, in, key, a, f, first)
 	if err != nil {
 		return none, d.noted(in, key, a, err)
@@ -135,6 +135,7 @@ type entering struct {
 	ctx  context.Context
 	tx   *store.Store
 	by   groundhand.Account
+	move mover
 	err  error // the first failure that is no refusal
 	rows []func() error
 	made []string
@@ -168,11 +169,13 @@ func (in *entering) write(done groundhand.Act) error {
 	if err := in.fallOut(resting); err != nil {
 		return err
 	}
-	if in.by.ID == "" {
-		return nil // the program has no account, and no keys to remember
+	if in.by.ID != "" { // else it is the program, which has no account and no keys to remember
+		done.Result, done.DoneAt = strings.Join(in.made, " "), in.now
+		if err := store.Add(in.ctx, in.tx, done); err != nil {
+			return err
+		}
 	}
-	done.Result, done.DoneAt = strings.Join(in.made, " "), in.now
-	return store.Add(in.ctx, in.tx, done)
+	return in.moveCertificates()
 }
 
 func (in *entering) failed(err error) bool {

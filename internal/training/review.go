@@ -192,6 +192,9 @@ func (f ReviewClosingForm) decide(in *entering, r groundhand.Review) {
 	switch f.Outcome {
 	case groundhand.ReviewStands:
 		in.notOwnSignature(r, "outcome")
+		if mark, is := in.marked(r.EntryID); is {
+			in.Add(groundhand.CodeConflict, "outcome", "The certificate was withdrawn or replaced on %s, and that is final; close the review with that.", in.clock(mark.At))
+		}
 	case groundhand.ReviewRunAgain:
 		f.ranAgain(in, r)
 	case groundhand.ReviewWithdrawn:
@@ -258,6 +261,12 @@ func (f ReviewClosingForm) ranAgain(in *entering, r groundhand.Review) {
 
 // withdraws takes the entry back, unless somebody has done so already.
 func (f ReviewClosingForm) withdraws(in *entering, r groundhand.Review) {
+	if mark, is := in.marked(r.EntryID); is {
+		if mark.Replaced {
+			in.Add(groundhand.CodeConflict, "outcome", "The certificate was replaced on %s; close the review with the outcome REPLACED and name the new one.", in.clock(mark.At))
+		}
+		return
+	}
 	gone, err := store.FindStanding[groundhand.Withdrawal](in.ctx, in.tx, store.ByWithdrawn, []groundhand.EntryID{r.EntryID})
 	if in.failed(err) || len(gone) > 0 {
 		return

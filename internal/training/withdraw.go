@@ -17,7 +17,7 @@ type WithdrawalForm struct {
 	AgreedBy groundhand.WorkerID       // who agreed besides the author; needed for the kinds IDENTITY and VALIDITY
 }
 
-// Withdraw enters a withdrawal of any record, also of a withdrawal, which makes the record hold again. Whoever withdraws must be one who
+// Withdraw enters a withdrawal of any record, also of a withdrawal, which makes the record hold again; that of a certificate is final. Whoever withdraws must be one who
 // may enter records of that kind. With a run goes everybody's part in it.
 func (d *Desk) Withdraw(ctx context.Context, by groundhand.Account, key string, f WithdrawalForm) (groundhand.Withdrawal, error) {
 	return once(ctx, d, by, key, act{name: "withdraw", may: access.Withdraw}, f, one[groundhand.Withdrawal])
@@ -158,6 +158,7 @@ func (in *entering) withdrawable(f WithdrawalForm) {
 	case "decisions":
 		in.mayUndoDecision(f.EntryID)
 	case "withdrawals":
+		in.staysWithdrawn(f.EntryID)
 		in.restoreParts(f)
 	default:
 		in.mayUndoJudgement(name, f)
