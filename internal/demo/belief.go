@@ -113,6 +113,7 @@ func (p *player) creditJunior(drill training.Drill, pass g.EntryID, cert g.Certi
 	fixed.AgreedBy = p.worker(colette)
 	again := enter(p, gideon, p.Desk.Assess, training.AssessmentForm{Entry: fixed, When: training.When{At: drill.Runs[0].HappenedAt + 3*60*1000},
 		WorkerID: p.worker(junior), Method: g.PairKit, Role: g.Lead, FamilyID: "F2", Result: g.Pass, AssessorID: p.worker(gideon), RunPartID: part.ID, Steps: sheet("")})
+	p.closeReview(pass, training.ReviewClosingForm{Outcome: g.ReviewReplaced, Reason: mixedUp, NewEntryID: again.ID})
 	fresh := p.certify(again.ID)
 	p.closeReview(g.EntryID(cert.ID), training.ReviewClosingForm{Outcome: g.ReviewReplaced, Reason: mixedUp, NewEntryID: g.EntryID(fresh.ID)})
 }
