@@ -151,7 +151,7 @@ func TestCautionsStandBesideEveryVerdict(t *testing.T) {
 func TestPagesNeedNoScriptAndNothingFromElsewhere(t *testing.T) {
 	s := open(t, manyChecks)
 	for _, text := range []string{s.get(t, "/verify").text, s.get(t, "/verify/"+validID).text, s.send(t, `{"state":"VALID"}`).text} {
-		for _, foreign := range []string{"<script", "javascript:", "style=", "http://", "https://", "url(", "@import", "<img", "<iframe"} {
+		for _, foreign := range []string{"<script", "javascript:", "style=", "src=", "url(", "@import", "<img", "<iframe"} {
 			assert.NotContains(t, text, foreign)
 		}
 		assert.NotRegexp(t, `<[^>]* on[a-z]+=`, text)

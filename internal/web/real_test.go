@@ -43,7 +43,7 @@ func TestAFileShowsWhatTheRealIssuerSigned(t *testing.T) {
 	cert := o.issue("2025-05-20")
 	for _, file := range [][]byte{cert.page, cert.signed} {
 		got := o.ask(http.MethodPost, "/verify", file).Body.String()
-		for _, said := range []string{"<dt>Name</dt><dd>" + worker, "<dt>Assessor</dt><dd>" + assessor, employer, "<dt>Shown on</dt><dd>Tue 20 May 2025</dd>", "<dt>Last good day</dt><dd>Tue 19 May 2026",
+		for _, said := range []string{"<dt>Name</dt><dd>" + worker, "<dt>Assessor</dt><dd>" + assessor, employer, "<dt>Shown on</dt><dd>Tue 20 May 2025</dd>", "<dt>Current until the end of</dt><dd>Tue 19 May 2026</dd>",
 			"<dt>Issued on</dt><dd>Wed 11 Jun 2025", "<dt>Caution</dt>", "block-and-tackle kit"} {
 			assert.Contains(t, got, said)
 		}

@@ -99,10 +99,11 @@ func looked(state certificate.State) certificate.Looked {
 func signed() credential.Found {
 	at := time.Date(2026, 5, 14, 0, 0, 0, 0, time.FixedZone("", -6*3600))
 	return credential.Found{KeyID: "z6MksabQUwScavNEMofbE5kUKfJRHwrhbA4Vr26fkQwXQ5So", Credential: credential.Credential{ID: "urn:uuid:" + validID, IssuerID: "did:web:x.example",
-		IssuerName: "Larkspur Ridge Line Services (invented)", Person: plantedPerson, Number: "GH-2026-0042", Role: plantedRole, Assessor: plantedAssessor, Outcome: plantedOutcome,
+		IssuerURL: "https://x.example/", IssuerName: "Larkspur Ridge Line Services (invented)", Person: plantedPerson, Number: "GH-2026-0042", Role: plantedRole, Assessor: plantedAssessor, Outcome: plantedOutcome,
 		ValidFrom: at.Add(21 * time.Hour), ValidUntil: time.Date(2027, 5, 14, 23, 59, 59, 0, at.Location()), ShownFrom: at, ShownThrough: at.Add(24*time.Hour - time.Second),
 		Achievement: credential.Achievement{Name: "Bucket rescue, two on the ground, block-and-tackle kit", Code: "PAIR_KIT", Version: "RS-2026",
-			Criteria: "Rescue method: by block and tackle\nHow shown: practical assessment passed", Description: "Rule set: RS-2026\nCaution: no licence"}}}
+			Alignment: []credential.Alignment{{Name: "A rule", Framework: "A framework", Code: "1.2", URL: "https://x.example/rule"}},
+			Criteria:  "Role practised: " + plantedRole + "\nRescue method: by block and tackle\nHow shown: practical assessment passed", Description: "Rule set: RS-2026\nCaution: no licence"}}}
 }
 
 func newDesk() *desk {

@@ -79,14 +79,18 @@ func signedFacts(c credential.Found) []fact {
 		fact{"Certificate number", c.Number},
 		fact{"Issued by", c.IssuerName},
 		fact{"Issuer id", c.IssuerID},
+		fact{"Address of the issuer", c.IssuerURL},
 		fact{"Shown on", days(c.ShownFrom, c.ShownThrough)},
 		fact{"Issued on", day(c.ValidFrom)},
-		fact{"Last good day", day(c.ValidUntil)},
+		fact{"Current until the end of", day(c.ValidUntil)},
 		fact{"Role practised", c.Role},
 		fact{"Outcome", c.Outcome},
 		fact{"Assessor", c.Assessor},
-		fact{"Code", c.Achievement.Code},
-		fact{"Rule set", c.Achievement.Version})
+		fact{"Code of the training", c.Achievement.Code},
+		fact{"Code of the rule set", c.Achievement.Version})
+	for _, a := range c.Achievement.Alignment {
+		facts = append(facts, fact{"Meant for, as the issuer says", strings.Join(strings.Fields(a.Framework+" "+a.Code+" "+a.Name+" "+a.URL), " ")})
+	}
 	for _, also := range append(lines(c.Achievement.Criteria), lines(c.Achievement.Description)...) {
 		if !slices.Contains(facts, also) {
 			facts = append(facts, also)
