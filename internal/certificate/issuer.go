@@ -5,29 +5,22 @@
 package certificate
 
 import (
-	"crypto/ed25519"
 	"io"
 	"strings"
 
 	"groundhand/internal/certificate/credential"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/store"
 )
 
-// Keyring keeps the private signing keys outside the records.
-type Keyring interface {
-	Make(chance io.Reader) (multikey string, err error)
-	Private(multikey string) (ed25519.PrivateKey, error)
-	Destroy(multikey string) error
-}
-
 // Options are what an issuer is given from outside.
 type Options struct {
-	Name    string    // of the employer who issues, as it is signed
-	Address string    // public https address below which certificates are checked, as https://training.example; empty: none
-	Keys    Keyring   // nil: nothing can be signed
-	Chance  io.Reader // for keys, credential ids and places in the status lists; must not be guessable
+	Name    string        // of the employer who issues, as it is signed
+	Address string        // public https address below which certificates are checked, as https://training.example; empty: none
+	Keys    *keyring.Ring // nil: nothing can be signed
+	Chance  io.Reader     // for keys, credential ids and places in the status lists; must not be guessable
 }
 
 // Issuer issues, keeps and exports.

@@ -7,6 +7,7 @@ import (
 
 	"groundhand/internal/access"
 	"groundhand/internal/certificate/credential"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -41,6 +42,10 @@ func (c *Issuer) keys(ctx context.Context) ([]Key, error) {
 	if err != nil {
 		return nil, err
 	}
+	held, err := c.held()
+	if err != nil {
+		return nil, err
+	}
 	out := make([]Key, len(all))
 	for i, k := range all {
 		out[i] = Key{ID: k.ID, IssuerID: k.IssuerID, State: groundhand.KeyAnnounced, MadeAt: k.RecordedAt, ChangedAt: k.RecordedAt, Because: k.Because}
@@ -52,12 +57,17 @@ func (c *Issuer) keys(ctx context.Context) ([]Key, error) {
 		if out[i].Certificates, err = store.Count[groundhand.Certificate](ctx, c.store, store.ByKey, []string{k.ID}); err != nil {
 			return nil, err
 		}
-		if c.options.Keys != nil {
-			_, err := c.options.Keys.Private(k.ID)
-			out[i].Held = err == nil
-		}
+		out[i].Held = slices.Contains(held, k.ID)
 	}
 	return out, nil
+}
+
+// held lists the private keys that are there.
+func (c *Issuer) held() ([]string, error) {
+	if c.options.Keys == nil {
+		return nil, nil
+	}
+	return c.options.Keys.Held()
 }
 
 // AnnounceKey makes a key and publishes it beside the one that signs, so that whoever checks certificates knows it before it is used.
@@ -209,8 +219,13 @@ func (c *Issuer) retire(ctx context.Context, by groundhand.Account) (retired []s
 
 // destroy takes private parts away. What fails is done by the next Begin.
 func (c *Issuer) destroy(ids []string) (err error) {
+	if c.options.Keys == nil {
+		return nil
+	}
 	for _, id := range ids {
-		err = errors.Join(err, c.options.Keys.Destroy(id))
+		if gone := c.options.Keys.Destroy(id); !errors.Is(gone, keyring.ErrMissing) {
+			err = errors.Join(err, gone)
+		}
 	}
 	return err
 }

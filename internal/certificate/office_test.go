@@ -4,11 +4,11 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
-	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/csv"
-	"errors"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -16,7 +16,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"groundhand/internal/certificate/credential"
+	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rulebook"
@@ -31,32 +31,33 @@ type office struct {
 	zone   *time.Location
 	clock  *storetest.Clock
 	store  *store.Store
-	keys   memory
+	keys   string // folder
 	issuer *Issuer
 }
 
+const minute = time.Minute
+
 const address = "https://training.halverra.example"
 
-// memory keeps keys as the folder does.
-type memory map[string]ed25519.PrivateKey
-
-func (m memory) Make(chance io.Reader) (string, error) {
-	public, private, err := ed25519.GenerateKey(chance)
-	if err != nil {
-		return "", err
-	}
-	m[credential.Multikey(public)] = private
-	return credential.Multikey(public), nil
+// sitDown opens the issuer as the service does when it starts, over the folder of keys.
+func (o *office) sitDown(with Options) *Issuer {
+	o.Helper()
+	ring, err := keyring.Open(o.keys)
+	require.NoError(o, err)
+	with.Keys, with.Chance = ring, rand.Reader
+	issuer := New(o.store, rollcall.New(o.store, o.zone), with)
+	require.NoError(o, issuer.Begin(o.ctx))
+	return issuer
 }
 
-func (m memory) Private(id string) (ed25519.PrivateKey, error) {
-	if key, held := m[id]; held {
-		return key, nil
-	}
-	return nil, errors.New("the file is missing")
+// loseKeys is a disk gone bad: the service starts again without the files.
+func (o *office) loseKeys() {
+	o.Helper()
+	require.NoError(o, os.RemoveAll(o.keys))
+	o.issuer = o.sitDown(usual)
 }
 
-func (m memory) Destroy(id string) error { delete(m, id); return nil }
+var usual = Options{Name: "The employer (invented)", Address: address}
 
 var (
 	coordinator = groundhand.Account{ID: "acc-1", Name: "coordinator", Capacity: groundhand.Coordinator}
@@ -70,9 +71,8 @@ func newOffice(t *testing.T) *office {
 	require.NoError(t, err)
 	clock := storetest.NewClock("2025-06-11T19:00:00+01:00")
 	s := storetest.New(t, clock)
-	o := &office{T: t, ctx: context.Background(), zone: zone, clock: clock, store: s, keys: memory{}}
-	o.issuer = New(s, rollcall.New(s, zone), Options{Name: "The employer (invented)", Address: address, Keys: o.keys, Chance: rand.Reader})
-	require.NoError(t, o.issuer.Begin(o.ctx))
+	o := &office{T: t, ctx: context.Background(), zone: zone, clock: clock, store: s, keys: filepath.Join(t.TempDir(), "keys")}
+	o.issuer = o.sitDown(usual)
 	for _, a := range []groundhand.Account{coordinator, hr, dispatcher} {
 		a.RecordedAt = s.Now()
 		add(o, a)
@@ -144,6 +144,7 @@ func (o *office) assess(who groundhand.WorkerID, result groundhand.AssessmentRes
 
 func (o *office) withdraw(id groundhand.EntryID) groundhand.EntryID {
 	o.Helper()
+	o.clock.Advance(time.Second) // it is told after what it withdraws
 	w := groundhand.Withdrawal{ID: o.id(), Recorded: o.told("2025-06-11"), WithdrawsID: id}
 	w.RecordedAt = o.store.Now()
 	add(o, w)

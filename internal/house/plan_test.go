@@ -40,7 +40,7 @@ var plan = map[string]room{
 	"internal/rollcall": {ours: []string{vocabulary, "internal/competence", "internal/readiness", "internal/rotation", "internal/rulebook", "internal/runsheet", "internal/store"},
 		outside: []string{"golang.org/x/sync", "golang.org/x/text"}},
 	"internal/training":    {ours: []string{vocabulary, "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/rotation", "internal/rulebook", "internal/exchange", "internal/checklist"}},
-	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper", "internal/certificate/credential"}},
+	"internal/certificate": {ours: []string{vocabulary, "internal/rulebook", "internal/access", "internal/store", "internal/rollcall", "internal/competence", "internal/certificate/paper", "internal/certificate/credential", "internal/certificate/keyring"}},
 	"internal/web":         {ours: []string{vocabulary, "internal/certificate", "internal/certificate/credential"}, outside: []string{"github.com/go-chi/httprate", "github.com/google/uuid"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
 	"internal/audit":       {ours: []string{vocabulary, "internal/store", "internal/ledger", "internal/rollcall", "internal/access"}},
