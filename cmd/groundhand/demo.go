@@ -67,7 +67,7 @@ func (c *demoCmd) Run() error {
 	}
 	fmt.Printf("Answering on http://%s from here on, with the clock running. Stop with Ctrl-C.\n", listener.Addr())
 	stage.Clock.Follow(time.Now)
-	return h.keep(ctx, listener, slog.New(slog.NewTextHandler(os.Stderr, nil)))
+	return h.keep(ctx, listeners{house: listener}, slog.New(slog.NewTextHandler(os.Stderr, nil)))
 }
 
 func shut(listener net.Listener) error {

@@ -122,6 +122,11 @@ const (
 func (h *house) serve(ctx context.Context, listener net.Listener, log *slog.Logger) error {
 	server := &http.Server{Handler: h.handler(log), ReadHeaderTimeout: headerTime, ReadTimeout: bodyTime, WriteTimeout: replyTime, IdleTimeout: idleTime,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn)}
+	return serveOn(ctx, server, listener)
+}
+
+// serveOn serves until the context ends, then lets the requests under way finish.
+func serveOn(ctx context.Context, server *http.Server, listener net.Listener) error {
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {

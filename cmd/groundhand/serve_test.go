@@ -40,7 +40,7 @@ func TestTheWholeProgramStartsAnswersAndStops(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	served := make(chan error, 1)
-	go func() { served <- h.keep(ctx, listener, slog.New(slog.DiscardHandler)) }()
+	go func() { served <- h.keep(ctx, listeners{house: listener}, slog.New(slog.DiscardHandler)) }()
 
 	client := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
 	address := "http://" + listener.Addr().String()
