@@ -1,9 +1,7 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -18,8 +16,6 @@ import (
 
 	"golang.org/x/term"
 
-	"groundhand/internal/certificate"
-	"groundhand/internal/certificate/keyring"
 	"groundhand/internal/demo"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
@@ -36,9 +32,10 @@ type demoCmd struct {
 
 // The demonstration is the same every time: one seed for the play, a fixed number of rounds for the rotation.
 const (
-	demoSeed   = 612
-	demoRounds = 1500
-	demoIssuer = "Halverra Lines (invented)"
+	demoSeed    = 612
+	demoRounds  = 1500
+	demoIssuer  = "Halverra Lines (invented)"
+	demoAddress = "https://records.halverra.example" // nobody's
 )
 
 // Run plays, answers on the terminal and serves until it is interrupted.
@@ -55,7 +52,7 @@ func (c *demoCmd) Run() error {
 			return err
 		}
 	}
-	stage, h, err := openStage(filepath.Join(dir, recordsName))
+	stage, h, err := openStage(dir)
 	if err != nil {
 		return errors.Join(err, shut(listener))
 	}
@@ -81,6 +78,7 @@ func shut(listener net.Listener) error {
 const (
 	recordsName      = "groundhand.db"
 	certificatesName = "certificates.zip"
+	keysName         = "keys"
 )
 
 // Problems and plans, in the order of the rotations.
@@ -89,44 +87,43 @@ var (
 	planNames    = []string{"plan.json", "plan-lone.json"}
 )
 
-// folder makes the folder. Records that stand there already are never touched.
+// folder makes the folder. Records or keys that stand there already are never touched.
 func (c *demoCmd) folder() (string, error) {
 	if c.Into == "" {
 		return os.MkdirTemp("", "groundhand-demo-")
 	}
-	if _, err := os.Lstat(filepath.Join(c.Into, recordsName)); err == nil {
-		return "", &exitError{exitFaulty, fmt.Errorf("there are records in %s already; the demonstration needs a folder without a %s, so name another one",
-			c.Into, recordsName)}
+	for _, there := range []struct{ what, name string }{{"records", recordsName}, {"signing keys", keysName}} {
+		if _, err := os.Lstat(filepath.Join(c.Into, there.name)); err == nil {
+			return "", &exitError{exitFaulty, fmt.Errorf("there are %s in %s already; the demonstration needs a folder without a %s, so name another one",
+				there.what, c.Into, there.name)}
+		}
 	}
 	return c.Into, os.MkdirAll(c.Into, 0o755)
 }
 
-// openStage opens fresh records that take clock and identifiers from the play.
-func openStage(path string) (demo.Stage, *house, error) {
+// openStage opens fresh records in a folder that take clock, identifiers and keys from the play.
+func openStage(dir string) (demo.Stage, *house, error) {
 	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		return demo.Stage{}, nil, err
 	}
 	clock, ids := demo.NewClock(demo.Evening(zone)), &demo.IDs{}
-	records, err := store.Open(path, store.Options{Now: clock.Now, NewID: ids.New})
+	signs, err := signsAs(dir)
 	if err != nil {
 		return demo.Stage{}, nil, err
 	}
-	keys, err := keyring.Open(path + ".keys")
+	records, err := store.Open(filepath.Join(dir, recordsName), store.Options{Now: clock.Now, NewID: ids.New})
 	if err != nil {
-		return demo.Stage{}, nil, errors.Join(err, records.Close())
+		return demo.Stage{}, nil, err
 	}
-	h := furnish(records, zone, certificate.Options{Name: demoIssuer, Keys: keys, Chance: rand.Reader})
-	return demo.Stage{Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
+	h := furnish(records, zone, signs)
+	return demo.Stage{Records: h.records, Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
 }
 
 // tell plays and prints the evening, then where things are.
 func (c *demoCmd) tell(ctx context.Context, out io.Writer, stage demo.Stage, h *house, dir string) error {
 	fmt.Fprintf(out, "An invented company, played into %s\n\n", dir)
-	shown := newPlayed(os.Stderr)
-	stage.Told = shown.show
-	cast, err := demo.Play(ctx, stage)
-	shown.end()
+	cast, err := h.play(ctx, stage)
 	if err != nil {
 		return err
 	}
@@ -134,7 +131,7 @@ func (c *demoCmd) tell(ctx context.Context, out io.Writer, stage demo.Stage, h *
 	if err != nil {
 		return err
 	}
-	if err := e.keepFiles(ctx, h, cast, dir); err != nil {
+	if err := e.keepFiles(dir); err != nil {
 		return err
 	}
 	if _, err := io.WriteString(out, e.page()); err != nil {
@@ -142,6 +139,14 @@ func (c *demoCmd) tell(ctx context.Context, out io.Writer, stage demo.Stage, h *
 	}
 	_, err = io.WriteString(out, keysPage(cast, dir))
 	return err
+}
+
+// play plays the company to its evening.
+func (h *house) play(ctx context.Context, stage demo.Stage) (demo.Cast, error) {
+	shown := newPlayed(os.Stderr)
+	defer shown.end()
+	stage.Told = shown.show
+	return demo.Play(ctx, stage)
 }
 
 // evening asks everything the page shows. What is written on the way, flags, plan and certificates, is written as on any other evening.
@@ -163,7 +168,7 @@ func (h *house) evening(ctx context.Context, cast demo.Cast) (*evening, error) {
 	if e.jobs, err = h.jobsWithChanges(ctx, from, to, rollcall.LooksByDay); err != nil {
 		return nil, err
 	}
-	if e.certificates, err = h.certify(ctx, cast); err != nil {
+	if e.handed, err = h.handOut(ctx, cast); err != nil {
 		return nil, err
 	}
 	if e.suggested, err = h.rotations(ctx, cast); err != nil {
@@ -180,29 +185,6 @@ func (h *house) evening(ctx context.Context, cast demo.Cast) (*evening, error) {
 	}
 	e.names, err = h.records.NamesOn(ctx, nil, today)
 	return e, err
-}
-
-// certify writes a certificate for every pass since the beginning of May that stands and counts.
-func (h *house) certify(ctx context.Context, cast demo.Cast) ([]groundhand.Certificate, error) {
-	passes, err := store.Standing[groundhand.Assessment](ctx, h.records)
-	if err != nil {
-		return nil, err
-	}
-	var out []groundhand.Certificate
-	for _, a := range passes {
-		if a.Result != groundhand.Pass || a.HappenedOn < groundhand.MustDate("2025-05-01") {
-			continue
-		}
-		made, err := h.certificates.Issue(ctx, cast.Account(groundhand.Coordinator), "certificate "+string(a.ID), a.ID, "")
-		if len(groundhand.Refusals(err)) > 0 {
-			continue // it does not count, for a reason that the certificate would have to hide
-		}
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, made)
-	}
-	return out, nil
 }
 
 // rotations suggests the drills to come.
@@ -249,15 +231,7 @@ func (h *house) nextDrills(ctx context.Context) (map[groundhand.WorkerID]groundh
 }
 
 // keepFiles writes problem, plan and certificates beside the records.
-func (e *evening) keepFiles(ctx context.Context, h *house, cast demo.Cast, dir string) error {
-	var zip bytes.Buffer
-	var written certificate.Filter
-	for _, cert := range e.certificates {
-		written.Numbers = append(written.Numbers, cert.ID)
-	}
-	if _, err := h.certificates.Export(ctx, cast.Account(groundhand.HR), written, &zip, nil); err != nil {
-		return err
-	}
+func (e *evening) keepFiles(dir string) error {
 	for i, s := range e.suggested {
 		if err := writeOut(filepath.Join(dir, problemNames[i]), []byte(s.kept.Problem+"\n")); err != nil {
 			return err
@@ -266,7 +240,7 @@ func (e *evening) keepFiles(ctx context.Context, h *house, cast demo.Cast, dir s
 			return err
 		}
 	}
-	return writeOut(filepath.Join(dir, certificatesName), zip.Bytes())
+	return e.handed.keep(dir)
 }
 
 // played shows on a terminal how far the play is; a quick one and a pipe stay quiet.

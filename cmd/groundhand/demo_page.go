@@ -15,18 +15,18 @@ import (
 
 // evening is everything that the page of one evening shows.
 type evening struct {
-	at           time.Time // on the clock of the zone
-	zone         *time.Location
-	names        map[groundhand.WorkerID]string
-	raised       []groundhand.Flag
-	today        rollcall.Company
-	tomorrow     rollcall.Company
-	jobs         []rollcall.JobAnswer
-	booked       map[groundhand.WorkerID]groundhand.Date // next drill
-	suggested    []suggested
-	certificates []groundhand.Certificate
-	belief       belief
-	ahead        ahead
+	at        time.Time // on the clock of the zone
+	zone      *time.Location
+	names     map[groundhand.WorkerID]string
+	raised    []groundhand.Flag
+	today     rollcall.Company
+	tomorrow  rollcall.Company
+	jobs      []rollcall.JobAnswer
+	booked    map[groundhand.WorkerID]groundhand.Date // next drill
+	suggested []suggested
+	handed    handed
+	belief    belief
+	ahead     ahead
 }
 
 // suggested is a rotation as it was kept, and read again.
@@ -189,15 +189,6 @@ func (e *evening) attendWords(held rotation.Session) string {
 		}
 	}
 	return strings.Join(out, ", ")
-}
-
-func (e *evening) certified(s *sheet) {
-	s.heading(fmt.Sprintf("Certificates written: %d", len(e.certificates)))
-	for _, c := range e.certificates {
-		s.text(2, "%s  %-24s %s, shown %s, last good day %s", c.ID, c.PersonName, rollcall.MethodWords(string(c.Method))+" as "+strings.ToLower(string(c.Role))+family(string(c.FamilyID)),
-			c.ShownOn.Words(), c.LastGoodDay.Words())
-	}
-	s.text(2, "A certificate is the employer's own record and no licence. "+caution)
 }
 
 // keysPage writes where things are and one token for each capacity.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"archive/zip"
 	"bytes"
 	"flag"
 	"os"
@@ -22,7 +21,7 @@ import (
 // evenings plays into a folder and gives what was printed.
 func evenings(t *testing.T, dir string) string {
 	t.Helper()
-	stage, h, err := openStage(filepath.Join(dir, recordsName))
+	stage, h, err := openStage(dir)
 	require.NoError(t, err)
 	var out bytes.Buffer
 	require.NoError(t, (&demoCmd{}).tell(t.Context(), &out, stage, h, dir))
@@ -73,12 +72,13 @@ func TestDemoTellsTheSameEveningEverywhere(t *testing.T) {
 	}
 	files(t, dir)
 	wall(t, dir)
+	handedOut(t, dir)
 }
 
 // wall prints the sheet of a yard, as its foremen would pin it up that evening.
 func wall(t *testing.T, dir string) {
 	t.Helper()
-	_, h, err := openStage(filepath.Join(dir, recordsName))
+	_, h, err := openStage(dir)
 	require.NoError(t, err)
 	yard, err := yardNamed(t.Context(), h.records, "varrow")
 	require.NoError(t, err)
@@ -115,10 +115,6 @@ func files(t *testing.T, dir string) {
 		require.NoError(t, err)
 		assert.Empty(t, rotation.Check(posed, planned))
 	}
-	z, err := zip.OpenReader(filepath.Join(dir, certificatesName))
-	require.NoError(t, err)
-	defer z.Close()
-	assert.Len(t, z.File, 2*14+3, "fourteen pages and their signed files, the note, the document and the list")
 }
 
 func TestDemoLeavesRecordsThatStandThereAlone(t *testing.T) {

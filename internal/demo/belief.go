@@ -7,6 +7,7 @@ import (
 	"time"
 
 	g "groundhand/internal/groundhand"
+	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -83,26 +84,25 @@ func (p *player) wrongTallis() {
 		verdict{gideon, 0, senior, true, ""})
 	var drill training.Drill
 	var pass g.EntryID
-	var cert g.Certificate
 	p.tellAt(h.end, func() {
 		drill = enter(p, coordinator, p.Desk.RecordDrill, training.DrillForm{Runs: h.runs})
 		if sheets := p.assess(h, drill); len(sheets) > 0 {
 			pass = sheets[0]
 		}
 	})
-	p.tellAt(p.at("2024-10-23 09:30"), func() { cert = p.certify(pass) })
+	p.tellAt(p.at("2024-10-23 09:30"), func() { p.certify(pass, "") })
 	p.tellAt(p.at("2024-11-05 11:15"), func() {
 		if p.err != nil {
 			return
 		}
-		p.creditJunior(drill, pass, cert)
+		p.creditJunior(drill, pass)
 	})
 }
 
 const mixedUp = "The sheet says James Tallis; it was the younger one, who has the same name."
 
-// creditJunior corrects part, pass and certificate.
-func (p *player) creditJunior(drill training.Drill, pass g.EntryID, cert g.Certificate) {
+// creditJunior corrects part and pass. The certificate moves by itself, in the same step as the pass; the reviews of both are closed.
+func (p *player) creditJunior(drill training.Drill, pass g.EntryID) {
 	wrong := drill.Parts[0]
 	entry := func(replaces g.EntryID) training.Entry {
 		return training.Entry{Replaces: replaces, Because: mixedUp, Kind: g.IdentityMistaken, AskedBy: p.worker(senior), AgreedBy: p.worker(gideon)}
@@ -114,19 +114,43 @@ func (p *player) creditJunior(drill training.Drill, pass g.EntryID, cert g.Certi
 	again := enter(p, gideon, p.Desk.Assess, training.AssessmentForm{Entry: fixed, When: training.When{At: drill.Runs[0].HappenedAt + 3*60*1000},
 		WorkerID: p.worker(junior), Method: g.PairKit, Role: g.Lead, FamilyID: "F2", Result: g.Pass, AssessorID: p.worker(gideon), RunPartID: part.ID, Steps: sheet("")})
 	p.closeReview(pass, training.ReviewClosingForm{Outcome: g.ReviewReplaced, Reason: mixedUp, NewEntryID: again.ID})
-	fresh := p.certify(again.ID)
-	p.closeReview(g.EntryID(cert.ID), training.ReviewClosingForm{Outcome: g.ReviewReplaced, Reason: mixedUp, NewEntryID: g.EntryID(fresh.ID)})
+	fresh := p.certificateOf(again.ID)
+	p.closeReview(fresh.ReplacesID, training.ReviewClosingForm{Outcome: g.ReviewReplaced, Reason: mixedUp, NewEntryID: g.EntryID(fresh.ID)})
 }
 
-// certify issues a certificate in the coordinator's name.
-func (p *player) certify(pass g.EntryID) g.Certificate {
+// certify issues a certificate in the coordinator's name, under a rule set; empty: our own.
+func (p *player) certify(shown g.EntryID, rules g.RuleSetID) g.Certificate {
 	if p.err != nil {
 		return g.Certificate{}
 	}
 	p.acts++
 	var cert g.Certificate
-	cert, p.err = p.Certificates.Issue(p.ctx, p.hands[coordinator], fmt.Sprintf("play-%05d", p.acts), pass, "")
+	cert, p.err = p.Certificates.Issue(p.ctx, p.hands[coordinator], fmt.Sprintf("play-%05d", p.acts), shown, rules)
 	return cert
+}
+
+// replace has a certificate issued anew in the coordinator's name.
+func (p *player) replace(number g.CertificateID, why string) {
+	if p.err != nil {
+		return
+	}
+	p.acts++
+	_, p.err = p.Certificates.Replace(p.ctx, p.hands[coordinator], fmt.Sprintf("play-%05d", p.acts), number, why)
+}
+
+// certificateOf is the only certificate that was issued for a pass.
+func (p *player) certificateOf(shown g.EntryID) g.Certificate {
+	if p.err != nil {
+		return g.Certificate{}
+	}
+	found, err := store.Find[g.Certificate](p.ctx, p.Records, store.ByEvidence, []g.EntryID{shown})
+	if p.err = err; err == nil && len(found) != 1 {
+		p.err = fmt.Errorf("play: there are %d certificates for %s", len(found), shown)
+	}
+	if p.err != nil {
+		return g.Certificate{}
+	}
+	return found[0]
 }
 
 // closeReview closes the open review of an entry in the coordinator's name.
@@ -198,20 +222,20 @@ func roundMarks(i int) g.StageMarks {
 func (p *player) reviewsClosed() {
 	p.tellAt(p.at("2024-12-20 09:00"), func() {
 		for i, who := range wronglyPassed[:4] {
-			p.closeReview(p.wrongly[i], training.ReviewClosingForm{Outcome: g.ReviewRunAgain, Reason: "Run again before Gideon.", NewEntryID: p.passOf(who, "2024-12-10", "2024-12-19")})
+			p.closeReview(p.wrongly[i], training.ReviewClosingForm{Outcome: g.ReviewRunAgain, Reason: "Run again before Gideon.", NewEntryID: p.passOf(who, g.PairKit, "2024-12-10", "2024-12-19")})
 		}
 	})
 }
 
-// passOf is the pass of somebody as lead with the kit on one of some days.
-func (p *player) passOf(who string, days ...string) g.EntryID {
+// passOf is the pass of somebody as lead in a method on one of some days.
+func (p *player) passOf(who string, m g.Method, days ...string) g.EntryID {
 	for _, day := range days {
-		if id, passed := p.passed[who+day]; passed {
+		if id, passed := p.passed[pass{who, m, g.MustDate(day)}]; passed {
 			return id
 		}
 	}
 	if p.err == nil {
-		p.err = fmt.Errorf("play: %s has no pass on %v", who, days)
+		p.err = fmt.Errorf("play: %s has no pass of %s on %v", who, m, days)
 	}
 	return ""
 }

@@ -6,6 +6,7 @@
 //	calendar.go  who practised when, first-aid classes, field drills
 //	story.go     the days on which something goes wrong, and how it was found
 //	storm.go     the week of the storm: halves of crews, visitors, their intake; stormjobs.go its jobs
+//	client.go    the client's job: certificates, one replaced and one withdrawn
 //	past.go      the jobs of earlier days that a story hangs on
 //	looks.go     the looks at kits and devices; defects.go what was out of service and came back
 //	hired.go     the truck that nobody knows

@@ -21,7 +21,6 @@ var takenOver = g.MustDate("2023-01-02")
 // openBooks enters places, people and rules on the first day, before anything else is played.
 func (p *player) openBooks() {
 	p.deeds = append(p.deeds, deed{p.at(opening), func() {
-		p.err = p.Certificates.Begin(p.ctx)
 		p.hire(firstCoordinator, g.Coordinator, "")
 		p.hire(firstHR, g.HR, "")
 		p.places()
@@ -30,6 +29,7 @@ func (p *player) openBooks() {
 		p.close(firstCoordinator, firstHR)
 		p.rules()
 		p.authorities()
+		p.begin()
 	}})
 }
 
@@ -79,6 +79,13 @@ func (p *player) openAccounts() {
 func (p *player) hireForeman(c crewRow) {
 	if name := c.foreman(); name != "" && p.hands[name].ID == "" {
 		p.hire(name, g.CrewForeman, p.worker(name))
+	}
+}
+
+// begin makes the first signing key.
+func (p *player) begin() {
+	if p.err == nil {
+		p.err = p.Certificates.Begin(p.ctx)
 	}
 }
 

@@ -18,6 +18,7 @@ type pastJob struct {
 	place      string
 	booked     string // empty: the day before at two
 	briefed    bool
+	rules      g.RuleSetID // a client's; empty: our own
 }
 
 // pastJobs are those that a story hangs on; the jobs of the storm are in stormjobs.go.
@@ -80,7 +81,7 @@ func (p *player) familiarise(start string, device g.DeviceID, watching string, n
 // bookPast notes one job and, a quarter of an hour before it leaves, the foreman's answers.
 func (p *player) bookPast(j pastJob) {
 	form := training.JobForm{CrewID: j.crew, StartAt: p.instant(j.start), EndAt: p.instant(j.end), DeviceID: j.device, Aloft: j.aloft, Near50V: g.Yes,
-		SiteKind: g.FieldSite, CallPlan: g.Yes, Place: j.place}
+		SiteKind: g.FieldSite, CallPlan: g.Yes, Place: j.place, RuleSetID: j.rules}
 	for _, m := range j.methods {
 		form.Methods = append(form.Methods, string(m))
 	}

@@ -11,6 +11,7 @@ import (
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
 	g "groundhand/internal/groundhand"
+	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -28,6 +29,7 @@ func Evening(zone *time.Location) time.Time { return at(zone, evening) }
 
 // Stage is what the play is played on.
 type Stage struct {
+	Records      *store.Store // read alone: everything is written through the forms
 	Desk         *training.Desk
 	Door         *access.Door
 	Clock        *Clock // also that of the records
@@ -64,7 +66,7 @@ func (c Cast) Account(capacity g.Capacity) g.Account {
 // Play plays the company from Mon 1 Jan 2024 to the evening of Wed 11 Jun 2025 and leaves the clock there. The records must be empty.
 // The same seed plays the same records.
 func Play(ctx context.Context, s Stage) (Cast, error) {
-	p := &player{Stage: s, ctx: ctx, who: namedWorkers(), hands: map[string]g.Account{}, passed: map[string]g.EntryID{}, gone: map[string]map[g.Date]bool{}}
+	p := &player{Stage: s, ctx: ctx, who: namedWorkers(), hands: map[string]g.Account{}, passed: map[pass]g.EntryID{}, gone: map[string]map[g.Date]bool{}}
 	p.openBooks()
 	p.calendar()
 	p.stories()
@@ -90,9 +92,16 @@ type player struct {
 	gone    map[string]map[g.Date]bool // days on which somebody is not there, by name
 	deeds   []deed
 	acts    int
-	passed  map[string]g.EntryID // the passes that were entered, by name and day of the person who led
-	wrongly []g.EntryID          // the passes that Sanna gave while her own practice was not good
+	passed  map[pass]g.EntryID // the passes that were entered
+	wrongly []g.EntryID        // the passes that Sanna gave while her own practice was not good
 	err     error
+}
+
+// pass says which pass of somebody who led is meant.
+type pass struct {
+	name   string
+	method g.Method
+	day    g.Date
 }
 
 // deed is something that somebody enters at a moment.

@@ -1,11 +1,13 @@
 package demo_test
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -42,6 +44,7 @@ var (
 		cast demo.Cast
 		err  error
 		eves map[g.JobID]seenJob // what was answered about each job of the storm on the evening before
+		port []byte              // what HR handed out for the client on the last evening of March
 	}
 )
 
@@ -90,15 +93,15 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 	defer s.Close()
 	eves := newEves(path, zone)
 	roll := rollcall.New(s, zone)
-	ring, err := keyring.Open(path + ".keys")
+	signs, err := signing(path)
 	if err != nil {
 		return demo.Cast{}, err
 	}
-	issuer := certificate.New(s, roll, certificate.Options{Name: "Halverra Lines (invented)", Keys: ring, Chance: rand.Reader})
-	cast, err := demo.Play(context.Background(), demo.Stage{Desk: training.New(s, roll), Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
-		Certificates: issuer,
-		Clock:        clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
-	script.eves = eves.seen
+	desk, issuer := training.New(s, roll), certificate.New(s, roll, signs)
+	desk.MoveCertificates(issuer.Follow)
+	cast, err := demo.Play(context.Background(), demo.Stage{Records: s, Desk: desk, Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
+		Certificates: issuer, Clock: clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
+	script.eves, script.port = eves.seen, eves.port
 	return cast, errors.Join(err, eves.err)
 }
 
@@ -109,6 +112,7 @@ type eves struct {
 	zone *time.Location
 	next g.Date
 	seen map[g.JobID]seenJob
+	port []byte
 	err  error
 }
 
@@ -122,6 +126,38 @@ func (e *eves) look(now time.Time) {
 		e.next++
 		e.err = e.ask(day)
 	}
+	if e.err == nil && e.port == nil && day > g.MustDate("2025-03-31") {
+		e.port, e.err = e.handOut(g.MustDate("2025-03-31"))
+	}
+}
+
+// handOut exports as HR, towards the evening of a day, what was shown in March for the client.
+func (e *eves) handOut(day g.Date) ([]byte, error) {
+	eve := day.End(e.zone).Add(-7 * time.Hour)
+	s, err := store.Open(e.path, store.Options{Now: func() time.Time { return eve }, ReadOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	defer s.Close()
+	signs, err := signing(e.path)
+	if err != nil {
+		return nil, err
+	}
+	accounts, err := store.All[g.Account](context.Background(), s)
+	if err != nil {
+		return nil, err
+	}
+	by := accounts[slices.IndexFunc(accounts, func(a g.Account) bool { return a.Capacity == g.HR && a.WorkerID != "" })]
+	var out bytes.Buffer
+	_, err = certificate.New(s, rollcall.New(s, e.zone), signs).Export(context.Background(), by,
+		certificate.Filter{ShownFrom: g.MustDate("2025-03-01"), ShownThrough: day, Client: "client C, Dunmarrow Ports"}, &out, nil)
+	return out.Bytes(), err
+}
+
+// signing is what certificates of the company are signed with; the keys lie beside the records.
+func signing(path string) (certificate.Options, error) {
+	keys, err := keyring.Open(filepath.Join(filepath.Dir(path), "keys"))
+	return certificate.Options{Name: "Halverra Lines (invented)", Address: "https://records.halverra.example", Keys: keys, Chance: demo.Chance(seed)}, err
 }
 
 func (e *eves) ask(day g.Date) error {

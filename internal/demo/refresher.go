@@ -145,8 +145,8 @@ func (p *player) assess(h held, d training.Drill) (sheets []g.EntryID) {
 		}
 		made := enter(p, p.signs(v.assessor), p.Desk.Assess, form)
 		sheets = append(sheets, made.ID)
-		if v.passed && run.Method == g.PairKit && part.Role == g.Lead {
-			p.passed[v.name+made.HappenedOn.String()] = made.ID
+		if v.passed && part.Role == g.Lead {
+			p.passed[pass{v.name, run.Method, made.HappenedOn}] = made.ID
 		}
 	}
 	return sheets

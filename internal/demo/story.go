@@ -22,6 +22,7 @@ func (p *player) stories() {
 	p.grades()
 	p.lastEvening()
 	p.belief()
+	p.port()
 }
 
 // clockChanges: the night crew drills in the two nights in which the clock is changed. In October 01:30 comes twice.
