@@ -199,6 +199,11 @@ func TestThePassOfTheYoungerTallisMoves(t *testing.T) {
 	}
 	senior, junior := c.who("James Tallis")[0], c.who("Jamie Tallis")[0]
 	require.Len(t, both, 2)
+	assert.Equal(t, g.EntryID(both[senior].ID), both[junior].ReplacesID)
+	pass, err := store.Get[g.Assessment](c.ctx, c.store, both[junior].EvidenceID)
+	require.NoError(t, err)
+	assert.Equal(t, both[senior].EvidenceID, pass.ReplacesID)
+	assert.Equal(t, pass.RecordedAt, both[junior].RecordedAt, "in one step with the pass")
 	reviews, err := store.FindStanding[g.Review](c.ctx, c.store, store.ByEntry, []g.CertificateID{both[senior].ID})
 	require.NoError(t, err)
 	require.Len(t, reviews, 1)
@@ -252,4 +257,4 @@ func TestTheAuditorsSampleIsCleanButForOneLateEntry(t *testing.T) {
 	assert.Nil(t, v.Misfit)
 }
 
-const auditSeed = 15
+const auditSeed = 1
