@@ -93,6 +93,7 @@ func furnish(records *store.Store, zone *time.Location, o certificate.Options) *
 		records: records, roll: roll, desk: training.New(records, roll), door: access.NewDoor(records, rand.Reader),
 		certificates: certificate.New(records, roll, o), sweeper: watch.New(records, roll),
 	}
+	h.desk.MoveCertificates(h.certificates.Follow)
 	h.desk.AfterCorrections(func(ctx context.Context) {
 		if _, err := h.sweeper.After(ctx); err != nil {
 			slog.ErrorContext(ctx, "the flags could not be looked at after a correction; the next sweep does it", "error", err)
