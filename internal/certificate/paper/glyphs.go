@@ -7,9 +7,7 @@ import (
 
 	"github.com/go-fonts/dejavu/dejavusans"
 	"github.com/go-fonts/dejavu/dejavusansbold"
-	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/image/math/fixed"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -22,12 +20,16 @@ const (
 )
 
 var faces = [...]struct {
-	style string // as the PDF writer calls it
-	data  []byte
-	font  *sfnt.Font
+	name     string // as a PDF calls it; six letters mark a font that does not have all its letters
+	data     []byte
+	font     *sfnt.Font
+	em       int    // units of the font to an em
+	measures string // for the PDF, in thousandths of an em, read from the font
 }{
-	plain: {"", dejavusans.TTF, mustParse(dejavusans.TTF)},
-	bold:  {"B", dejavusansbold.TTF, mustParse(dejavusansbold.TTF)},
+	plain: {"GHPAGE+DejaVuSans", dejavusans.TTF, mustParse(dejavusans.TTF), 2048,
+		"/Ascent 928 /Descent -236 /CapHeight 729 /ItalicAngle 0 /StemV 80 /FontBBox [-1021 -463 1793 1232]"},
+	bold: {"GHPAGE+DejaVuSans-Bold", dejavusansbold.TTF, mustParse(dejavusansbold.TTF), 2048,
+		"/Ascent 928 /Descent -236 /CapHeight 729 /ItalicAngle 0 /StemV 140 /FontBBox [-1069 -415 1975 1174]"},
 }
 
 // mustParse reads a font that is part of the program.
@@ -39,11 +41,11 @@ func mustParse(data []byte) *sfnt.Font {
 	return f
 }
 
-// lastRune ends the part of Unicode that the PDF writer can reach in a font, short of the specials: those stand for a letter that was
-// already lost on the way here.
+// lastRune ends the part of Unicode that two bytes reach, short of the specials: those stand for a letter that was already lost on the way
+// here.
 const lastRune = 0xFFEF
 
-// Scripts whose letters change with their neighbours or run from right to left. The PDF writer sets one glyph after the other from left to
+// Scripts whose letters change with their neighbours or run from right to left. A page here sets one glyph after the other from left to
 // right, so they would come out wrong even where the font has the glyphs. Private letters mean nothing outside one machine.
 var unset = []*unicode.RangeTable{
 	unicode.Arabic, unicode.Hebrew, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Lao, unicode.Mongolian, unicode.Devanagari,
@@ -57,11 +59,13 @@ var unset = []*unicode.RangeTable{
 func unprintable(text string) []string {
 	const few = 8
 	var bad []string
-	var buf sfnt.Buffer
 	runes := []rune(norm.NFC.String(text))
 	for i, r := range runes {
+		if printable(r) && (!unicode.Is(unicode.M, r) || settable(r, runes[:i])) {
+			continue
+		}
 		name := fmt.Sprintf("%#U", r)
-		if printable(&buf, r) && (!unicode.Is(unicode.M, r) || settable(r, runes[:i])) || slices.Contains(bad, name) {
+		if slices.Contains(bad, name) {
 			continue
 		}
 		if len(bad) == few {
@@ -72,38 +76,23 @@ func unprintable(text string) []string {
 	return bad
 }
 
-func printable(buf *sfnt.Buffer, r rune) bool {
-	if r > lastRune || unicode.In(r, unset...) || !unicode.IsGraphic(r) {
-		return false
+func printable(r rune) bool {
+	if ' ' <= r && r <= '~' {
+		return true
 	}
-	for _, f := range faces {
-		if glyph, err := f.font.GlyphIndex(buf, r); err != nil || glyph == 0 {
-			return false
-		}
-	}
-	return true
+	return r <= lastRune && !unicode.In(r, unset...) && unicode.IsGraphic(r) && advanceOf(plain, r) != missing && advanceOf(bold, r) != missing
 }
 
 const mmPerPoint = 25.4 / 72
 
 // width is how many millimetres a text takes in a face at a size in points.
 func width(text string, f face, size float64) float64 {
-	var buf sfnt.Buffer
-	ft := faces[f].font
-	em := fixed.I(int(ft.UnitsPerEm()))
-	var sum fixed.Int26_6
+	sum := 0
 	for _, r := range text {
 		if unicode.Is(unicode.M, r) {
 			continue // an accent takes no room of its own
 		}
-		glyph, err := ft.GlyphIndex(&buf, r)
-		if err != nil {
-			continue
-		}
-		advance, err := ft.GlyphAdvance(&buf, glyph, em, font.HintingNone)
-		if err == nil {
-			sum += advance
-		}
+		sum += max(0, advanceOf(f, r))
 	}
-	return float64(sum) / float64(em) * size * mmPerPoint
+	return float64(sum) / float64(faces[f].em) * size * mmPerPoint
 }

@@ -12,15 +12,16 @@ import (
 
 // The page is A4 upright; all measures are millimetres from its top left corner, type sizes are points.
 const (
-	pageWidth = 210.0
-	margin    = 20.0
-	textWidth = pageWidth - 2*margin
-	valueLeft = 66.0 // what a label stands for begins here, inside a frame too, so that all stand under one another
-	maxLabel  = 40.0
-	footTop   = 280.0 // what stands before the foot ends here
-	codeSide  = 40.0  // of the QR code with its white border
-	leading   = 1.25  // line height over type size
-	smallType = 8.5   // the least that survives a second photocopy (common practice, no source)
+	pageWidth  = 210.0
+	pageHeight = 297.0
+	margin     = 20.0
+	textWidth  = pageWidth - 2*margin
+	valueLeft  = 66.0 // what a label stands for begins here, inside a frame too, so that all stand under one another
+	maxLabel   = 40.0
+	footTop    = 280.0 // what stands before the foot ends here
+	codeSide   = 40.0  // of the QR code with its white border
+	leading    = 1.25  // line height over type size
+	smallType  = 8.5   // the least that survives a second photocopy (common practice, no source)
 )
 
 // ink is one line of text: x is its left edge, y its baseline.

@@ -32,6 +32,7 @@ func assertTidy(t assert.TestingT, p *page) {
 	for i, a := range texts {
 		assert.LessOrEqual(t, a.x+a.width(), pageWidth-margin+0.01, "right margin: %q", a.text)
 		assert.Less(t, a.y, 292.0, "foot of the page: %q", a.text)
+		assert.GreaterOrEqual(t, a.size, smallType, "too small for a photocopy: %q", a.text)
 		assert.False(t, p.code != "" && a.x+a.width() > p.codeX && a.y > p.codeY && a.y-a.size*mmPerPoint*0.75 < p.codeY+codeSide, "on the code: %q", a.text)
 		for _, b := range texts[i+1:] {
 			apart := a.x+a.width() <= b.x || b.x+b.width() <= a.x

@@ -2,7 +2,6 @@ package paper
 
 import (
 	"testing"
-	"unicode"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -56,25 +55,4 @@ func TestRunsLoseNothing(t *testing.T) {
 		}
 		assert.Equal(t, text, got)
 	})
-}
-
-// The everyday letters are drawn from a cut face; each must be the same glyph there as in the whole face, or the page would not be the one
-// that was measured.
-func TestCutFacesHaveTheSameGlyphs(t *testing.T) {
-	for i, data := range cut() {
-		font := mustParse(data)
-		for r := range rune(lastRune) {
-			want := outline(r, face(i))
-			if !unicode.Is(everyday, r) || want == (shape{}) {
-				continue
-			}
-			assert.Equal(t, want, outlineIn(font, r), "%#U", r)
-		}
-	}
-}
-
-func TestPagesWithRareLettersUseTheWholeFace(t *testing.T) {
-	assert.Equal(t, cut(), files([]ink{{text: "Łukasz Đặng, Ọ̀ṣun"}, {text: "Γιώργος Зоя"}}))
-	assert.Less(t, len(cut()[plain]), 200_000)
-	assert.Equal(t, whole(), files([]ink{{text: "Łukasz"}, {text: "Վարդան"}}))
 }

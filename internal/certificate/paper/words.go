@@ -16,9 +16,10 @@ var airs = []float64{4.4, 3.6, 2.8, 2, 1.2, 0.4}
 // compose sets the whole page, or says which texts do not fit.
 func compose(s Sheet) (*page, error) {
 	var p *page
+	below := footTop - measured(s)
 	for _, air := range airs {
 		var over bool
-		if p, over = fill(s, air); !over {
+		if p, over = fill(s, below, air); !over {
 			return p, p.problem.Err()
 		}
 	}
@@ -26,9 +27,8 @@ func compose(s Sheet) (*page, error) {
 	return p, p.problem.Err()
 }
 
-// fill sets every part, the facts from the top and what stands below them from the bottom, and says whether they meet.
-func fill(s Sheet, air float64) (p *page, over bool) {
-	below := footTop - measured(s)
+// fill sets every part, the facts from the top and what stands below them so that it ends above the foot, and says whether they meet.
+func fill(s Sheet, below, air float64) (p *page, over bool) {
 	p = &page{code: s.CheckAddress, codeX: pageWidth - margin - codeSide + 2.4, air: air}
 	c := &column{p, margin, 14, textWidth}
 	heading(c, s)

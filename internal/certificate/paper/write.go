@@ -1,38 +1,30 @@
 package paper
 
 import (
+	"bytes"
 	"fmt"
 	"io"
+	"strconv"
 	"time"
 
-	"codeberg.org/go-pdf/fpdf"
 	"github.com/skip2/go-qrcode"
 
 	"groundhand/internal/groundhand"
 )
 
-const family = "page"
-
-// Write draws the certificate as a PDF of one A4 page with its fonts inside and the signed file attached byte for byte. The sheet is
+// Write draws the certificate as a PDF of one A4 page with its letters inside and the signed file attached byte for byte. The sheet is
 // checked first, as Check does, and nothing is written if it is refused. The same sheet gives the same bytes.
+//
+// The person is left out of the file's properties, where nobody would look for a name to strike out.
 func Write(w io.Writer, s Sheet) error {
 	p, err := setPage(s)
 	if err != nil {
 		return err
 	}
-	pdf := blank(s, files(p.texts))
-	drawTexts(pdf, p.texts)
-	drawBars(pdf, p.bars)
-	if p.code != "" {
-		code, err := qrcode.New(p.code, qrcode.Medium)
-		if err != nil {
-			return fmt.Errorf("draw code of certificate %s: %w", s.Number, err)
-		}
-		drawCode(pdf, code.Bitmap(), p.codeX, p.codeY)
-		pdf.LinkString(p.codeX, p.codeY, codeSide, codeSide, p.code)
-	}
-	pdf.SetAttachments([]fpdf.Attachment{{Content: s.Signed, Filename: signedName(s), Description: "The signed certificate"}})
-	if err := pdf.Output(w); err != nil {
+	file := pdfOf([]*page{p}, about{
+		title: title + ", certificate number " + s.Number, author: s.Employer, day: s.IssuedOn, attached: &File{signedName(s), s.Signed},
+	})
+	if _, err := w.Write(file); err != nil {
 		return fmt.Errorf("write certificate %s: %w", s.Number, err)
 	}
 	return nil
@@ -41,49 +33,43 @@ func Write(w io.Writer, s Sheet) error {
 // signedName is the name of the attached file.
 func signedName(s Sheet) string { return s.Number + ".json" }
 
-// blank is an empty page. Dates and the order of its parts are fixed, because the writer's own choice would differ from run to run; the
-// person is left out of the file's properties, where nobody would look for a name to strike out.
-func blank(s Sheet, fonts [len(faces)][]byte) *fpdf.Fpdf {
-	pdf := fpdf.New("P", "mm", "A4", "")
-	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(midnight(s.IssuedOn))
-	pdf.SetModificationDate(midnight(s.IssuedOn))
-	pdf.SetProducer("groundhand", true)
-	pdf.SetTitle(title+", certificate number "+s.Number, true)
-	pdf.SetAuthor(s.Employer, true)
-	pdf.SetLang("en")
-	pdf.SetAutoPageBreak(false, 0)
-	for i, f := range faces {
-		pdf.AddUTF8FontFromBytes(family, f.style, fonts[i])
-	}
-	pdf.AddPage()
-	return pdf
-}
-
 func midnight(d groundhand.Date) time.Time { return d.Start(time.UTC) }
 
-func drawTexts(pdf *fpdf.Fpdf, texts []ink) {
-	for _, line := range texts {
+// drawing is a page in the language of PDF, where points are counted from the bottom left corner.
+func drawing(p *page) []byte {
+	var b bytes.Buffer
+	for _, line := range p.texts {
 		for _, t := range runs(line) {
-			pdf.SetFont(family, faces[t.face].style, t.size)
-			pdf.Text(t.x, t.y, t.text)
+			fmt.Fprintf(&b, "BT /F%d %s Tf %s %s Td <", t.face, number(t.size), points(t.x), points(pageHeight-t.y))
+			for _, r := range t.text {
+				fmt.Fprintf(&b, "%04X", r)
+			}
+			b.WriteString("> Tj ET\n")
 		}
 	}
-}
-
-func drawBars(pdf *fpdf.Fpdf, bars []bar) {
-	for _, b := range bars {
-		pdf.SetLineWidth(b.thick)
-		if b.h == 0 {
-			pdf.Line(b.x, b.y, b.x+b.w, b.y)
+	for _, l := range p.bars {
+		y := pageHeight - l.y
+		fmt.Fprintf(&b, "%s w ", points(l.thick))
+		if l.h == 0 {
+			fmt.Fprintf(&b, "%s %s m %s %[2]s l S\n", points(l.x), points(y), points(l.x+l.w))
 			continue
 		}
-		pdf.Rect(b.x, b.y, b.w, b.h, "D")
+		fmt.Fprintf(&b, "%s %s %s %s re S\n", points(l.x), points(y-l.h), points(l.w), points(l.h))
 	}
+	drawCode(&b, p)
+	return b.Bytes()
 }
 
 // drawCode fills the dark modules, joined along each row, as areas and not as an image: sharp at any printer.
-func drawCode(pdf *fpdf.Fpdf, modules [][]bool, x, y float64) {
+func drawCode(b *bytes.Buffer, p *page) {
+	if p.code == "" {
+		return
+	}
+	code, err := qrcode.New(p.code, qrcode.Medium)
+	if err != nil {
+		panic(err) // no address of a length that is let through is too long for a code
+	}
+	modules := code.Bitmap()
 	side := codeSide / float64(len(modules))
 	for row, line := range modules {
 		for from := 0; from < len(line); from++ {
@@ -92,9 +78,16 @@ func drawCode(pdf *fpdf.Fpdf, modules [][]bool, x, y float64) {
 				to++
 			}
 			if to > from {
-				pdf.Rect(x+float64(from)*side, y+float64(row)*side, float64(to-from)*side, side, "F")
+				fmt.Fprintf(b, "%s %s %s %s re\n", points(p.codeX+float64(from)*side), points(pageHeight-p.codeY-float64(row+1)*side),
+					points(float64(to-from)*side), points(side))
 				from = to
 			}
 		}
 	}
+	b.WriteString("f\n")
 }
+
+// points writes millimetres as points, to a thousandth.
+func points(mm float64) string { return number(mm / mmPerPoint) }
+
+func number(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) }
