@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"strings"
+	"sync"
 	"unicode/utf16"
 
 	"groundhand/internal/groundhand"
@@ -74,9 +75,14 @@ func (f *pdf) packedStream(keys string, packed []byte) int {
 	return len(f.offsets)
 }
 
+// packers are used again and again: each has a memory of its own that is larger than a page.
+var packers = sync.Pool{New: func() any { return zlib.NewWriter(nil) }}
+
 func deflated(data []byte) []byte {
 	var b bytes.Buffer
-	z := zlib.NewWriter(&b)
+	z := packers.Get().(*zlib.Writer)
+	defer packers.Put(z)
+	z.Reset(&b)
 	_, _ = z.Write(data) // a buffer takes everything
 	_ = z.Close()
 	return b.Bytes()
