@@ -185,17 +185,7 @@ func WritePeople(w io.Writer, l People) error {
 	if err != nil {
 		return err
 	}
-	var texts []ink
-	for _, p := range pages {
-		texts = append(texts, p.texts...)
-	}
-	pdf := blankPeople(l, files(texts))
-	for _, p := range pages {
-		pdf.AddPage()
-		drawTexts(pdf, p.texts)
-		drawBars(pdf, p.bars)
-	}
-	if err := pdf.Output(w); err != nil {
+	if _, err := w.Write(pdfOf(pages, about{title: peopleTitle, author: l.Employer, day: l.AsKnownOn})); err != nil {
 		return fmt.Errorf("write the list of people: %w", err)
 	}
 	return nil

@@ -3,8 +3,6 @@ package paper
 import (
 	"fmt"
 
-	"codeberg.org/go-pdf/fpdf"
-
 	"groundhand/internal/groundhand"
 )
 
@@ -179,21 +177,4 @@ func footPeople(c *column, l People, number, of int) {
 	cautionsOf(c, l)
 	c.skip(0.6)
 	c.set("", fmt.Sprintf("%s, as known on %s, page %d of %d", peopleTitle, l.AsKnownOn.Words(), number, of), plain, traceType)
-}
-
-// blankPeople is a file without a page. Dates and the order of its parts are fixed, and no person is named in its properties.
-func blankPeople(l People, fonts [len(faces)][]byte) *fpdf.Fpdf {
-	pdf := fpdf.New("P", "mm", "A4", "")
-	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(midnight(l.AsKnownOn))
-	pdf.SetModificationDate(midnight(l.AsKnownOn))
-	pdf.SetProducer("groundhand", true)
-	pdf.SetTitle(peopleTitle, true)
-	pdf.SetAuthor(l.Employer, true)
-	pdf.SetLang("en")
-	pdf.SetAutoPageBreak(false, 0)
-	for i, f := range faces {
-		pdf.AddUTF8FontFromBytes(family, f.style, fonts[i])
-	}
-	return pdf
 }
