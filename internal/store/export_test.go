@@ -1,5 +1,7 @@
 package store
 
+import "strings"
+
 // PlanOf gives the lines of the database's plan for a query of a store, which a test cannot ask a snapshot for otherwise.
 func PlanOf(s *Store, query string, args ...any) (lines []string, err error) {
 	rows, err := s.read.Raw("EXPLAIN QUERY PLAN "+query, args...).Rows()
@@ -16,4 +18,13 @@ func PlanOf(s *Store, query string, args ...any) (lines []string, err error) {
 		lines = append(lines, line)
 	}
 	return lines, rows.Err()
+}
+
+// UsedIndexesQuery is what UsedIndexes asks, with a list.
+func UsedIndexesQuery() string { return strings.Replace(usedIndexes, "?", "1", 1) }
+
+// RevokedAmongQuery is what RevokedAmong asks, with nothing.
+func RevokedAmongQuery() string {
+	const none = " IN (SELECT value FROM json_each('[]'))"
+	return revocationsOf("WHERE w.withdraws_id"+none, "AND r.replaces_id"+none, "")
 }

@@ -18,12 +18,12 @@ type Revocation struct {
 
 // Revoked gives every certificate that was ever withdrawn or replaced, in the order of that.
 func Revoked(ctx context.Context, s *Store) ([]Revocation, error) {
-	return s.revocations(ctx, "")
+	return s.revocations(ctx, revocationsOf("", "", ""))
 }
 
 // RevokedIn is Revoked for the certificates of one published list.
 func RevokedIn(ctx context.Context, s *Store, list int) ([]Revocation, error) {
-	return s.revocations(ctx, "WHERE c.status_list = ?", list)
+	return s.revocations(ctx, revocationsOf("", "", "WHERE c.status_list = ?"), list)
 }
 
 // RevokedAmong is Revoked for certificates with one of these numbers.
@@ -31,15 +31,23 @@ func RevokedAmong(ctx context.Context, s *Store, ids []groundhand.CertificateID)
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	return s.revocations(ctx, "WHERE c.id IN (SELECT value FROM json_each(?))", jsonKeys(ids))
+	const among = " IN (SELECT value FROM json_each(?))"
+	asked := jsonKeys(ids)
+	return s.revocations(ctx, revocationsOf("WHERE w.withdraws_id"+among, "AND r.replaces_id"+among, ""), asked, asked)
 }
 
-// revocations joins from what withdraws or replaces, because that is little beside the certificates. A certificate is told once, with what came first.
-func (s *Store) revocations(ctx context.Context, only string, args ...any) ([]Revocation, error) {
-	rows, err := s.read.WithContext(ctx).Raw(`SELECT c.id, c.status_list, c.status_index, x.at, x.replaced, x.because FROM (
-  SELECT w.withdraws_id AS gone, w.recorded_at AS at, w.id AS by, 0 AS replaced, w.because AS because FROM withdrawals w
-  UNION ALL SELECT r.replaces_id, r.recorded_at, r.id, 1, r.because FROM certificates r WHERE r.replaces_id IS NOT NULL) x
-JOIN certificates c ON c.id = x.gone `+only+` ORDER BY x.at, x.replaced DESC, x.by, c.id`, args...).Rows()
+// revocationsOf is the question for what was withdrawn, by some withdrawals and some certificates in the place of others. It goes from those to the
+// certificates that they end, because they are few beside all certificates.
+func revocationsOf(withdrawals, replacing, certificates string) string {
+	return `SELECT c.id, c.status_list, c.status_index, x.at, x.replaced, x.because FROM (
+  SELECT w.withdraws_id AS gone, w.recorded_at AS at, w.id AS by, 0 AS replaced, w.because AS because FROM withdrawals w ` + withdrawals + `
+  UNION ALL SELECT r.replaces_id, r.recorded_at, r.id, 1, r.because FROM certificates r WHERE r.replaces_id IS NOT NULL ` + replacing + `) x
+JOIN certificates c ON c.id = x.gone ` + certificates + ` ORDER BY x.at, x.replaced DESC, x.by, c.id`
+}
+
+// revocations tells each certificate once, with what ended it first.
+func (s *Store) revocations(ctx context.Context, query string, args ...any) ([]Revocation, error) {
+	rows, err := s.read.WithContext(ctx).Raw(query, args...).Rows()
 	if err != nil {
 		return nil, coded(err)
 	}
@@ -59,8 +67,11 @@ JOIN certificates c ON c.id = x.gone `+only+` ORDER BY x.at, x.replaced DESC, x.
 	return out, coded(rows.Err())
 }
 
+// usedIndexes says once more that there is a list, which is what the index goes by.
+const usedIndexes = "SELECT status_index FROM certificates WHERE status_list > 0 AND status_list = ? ORDER BY status_index"
+
 // UsedIndexes gives the places that are taken in a published list, in their order. A place is never given twice, not even after a withdrawal.
 func UsedIndexes(ctx context.Context, s *Store, list int) (out []int, err error) {
-	err = s.read.WithContext(ctx).Raw("SELECT status_index FROM certificates WHERE status_list = ? ORDER BY status_index", list).Scan(&out).Error
+	err = s.read.WithContext(ctx).Raw(usedIndexes, list).Scan(&out).Error
 	return out, coded(err)
 }

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/pressly/goose/v3"
@@ -266,4 +267,17 @@ func logOlder(t *testing.T, db *sql.DB, edge *ledger.Frontier, table, id string,
 	}
 	_, err = db.Exec("INSERT INTO leaves (n, kind, entry_id, hashes) VALUES (?, ?, ?, ?)", n, table, id, hashes)
 	require.NoError(t, err)
+}
+
+// The check page asks about one certificate at a time, and anybody may ask it.
+func TestOneCertificateIsAskedAboutWithoutReadingThemAll(t *testing.T) {
+	s := signed(t, filepath.Join(t.TempDir(), "records.db"))
+	for _, query := range []string{store.RevokedAmongQuery(), store.UsedIndexesQuery()} {
+		lines, err := store.PlanOf(s, query)
+		require.NoError(t, err)
+		require.NotEmpty(t, lines)
+		for _, scan := range []string{"SCAN w", "SCAN r", "SCAN c", "SCAN certificates", "SCAN withdrawals", "TEMP B-TREE FOR GROUP"} {
+			assert.False(t, slices.ContainsFunc(lines, func(l string) bool { return l == scan || strings.HasPrefix(l, scan+" ") }), "%s: %s", scan, lines)
+		}
+	}
 }
