@@ -20,16 +20,13 @@ const (
 )
 
 var faces = [...]struct {
-	name     string // as a PDF calls it; six letters mark a font that does not have all its letters
-	data     []byte
-	font     *sfnt.Font
-	em       int    // units of the font to an em
-	measures string // for the PDF, in thousandths of an em, read from the font
+	style string // as the PDF writer calls it
+	data  []byte
+	font  *sfnt.Font
+	em    int // units of the font to an em
 }{
-	plain: {"GHPAGE+DejaVuSans", dejavusans.TTF, mustParse(dejavusans.TTF), 2048,
-		"/Ascent 928 /Descent -236 /CapHeight 729 /ItalicAngle 0 /StemV 80 /FontBBox [-1021 -463 1793 1232]"},
-	bold: {"GHPAGE+DejaVuSans-Bold", dejavusansbold.TTF, mustParse(dejavusansbold.TTF), 2048,
-		"/Ascent 928 /Descent -236 /CapHeight 729 /ItalicAngle 0 /StemV 140 /FontBBox [-1069 -415 1975 1174]"},
+	plain: {"", dejavusans.TTF, mustParse(dejavusans.TTF), 2048},
+	bold:  {"B", dejavusansbold.TTF, mustParse(dejavusansbold.TTF), 2048},
 }
 
 // mustParse reads a font that is part of the program.
@@ -41,11 +38,11 @@ func mustParse(data []byte) *sfnt.Font {
 	return f
 }
 
-// lastRune ends the part of Unicode that two bytes reach, short of the specials: those stand for a letter that was already lost on the way
-// here.
+// lastRune ends the part of Unicode that the PDF writer can reach in a font, short of the specials: those stand for a letter that was
+// already lost on the way here.
 const lastRune = 0xFFEF
 
-// Scripts whose letters change with their neighbours or run from right to left. A page here sets one glyph after the other from left to
+// Scripts whose letters change with their neighbours or run from right to left. The PDF writer sets one glyph after the other from left to
 // right, so they would come out wrong even where the font has the glyphs. Private letters mean nothing outside one machine.
 var unset = []*unicode.RangeTable{
 	unicode.Arabic, unicode.Hebrew, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Lao, unicode.Mongolian, unicode.Devanagari,

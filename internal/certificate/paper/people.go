@@ -185,7 +185,11 @@ func WritePeople(w io.Writer, l People) error {
 	if err != nil {
 		return err
 	}
-	if _, err := w.Write(pdfOf(pages, about{title: peopleTitle, author: l.Employer, day: l.AsKnownOn})); err != nil {
+	file, err := pdfOf(pages, about{title: peopleTitle, author: l.Employer, day: l.AsKnownOn})
+	if err == nil {
+		_, err = w.Write(file)
+	}
+	if err != nil {
 		return fmt.Errorf("write the list of people: %w", err)
 	}
 	return nil
