@@ -70,7 +70,7 @@ func (r *Ring) checkFolder() error {
 	case !info.IsDir():
 		return fmt.Errorf("%s is no folder; name another one for the keys", r.dir)
 	case foreign(info):
-		return fmt.Errorf("the folder of keys %s belongs to another account; chown it to the one that runs this program", r.dir)
+		return fmt.Errorf("the folder of keys %s belongs to another account; run this program as that one, or chown the folder to this one", r.dir)
 	case info.Mode().Perm()&putIn != 0:
 		return fmt.Errorf("a group or others may write in the folder of keys %s (mode %04o); chmod 700 %s", r.dir, info.Mode().Perm(), r.dir)
 	}
@@ -110,7 +110,7 @@ func lookAt(path string) (fs.FileInfo, error) {
 	case !info.Mode().IsRegular():
 		return nil, fmt.Errorf("%s is no file; move it out of the folder of keys", path)
 	case foreign(info):
-		return nil, fmt.Errorf("%s belongs to another account; chown it to the one that runs this program", path)
+		return nil, fmt.Errorf("%s belongs to another account; run this program as that one, or chown the file to this one", path)
 	case info.Mode().Perm()&others != 0:
 		return nil, fmt.Errorf("a group or others have access to %s (mode %04o); chmod 600 %s, and if anybody may have read it, say that the key was stolen", path, info.Mode().Perm(), path)
 	}
