@@ -26,7 +26,7 @@ import (
 
 // office is a small company in a real file on 11 June 2025, 19:00 in Dublin. Gideon assesses and is current himself. Names are invented.
 type office struct {
-	*testing.T
+	testing.TB
 	ctx    context.Context
 	zone   *time.Location
 	clock  *storetest.Clock
@@ -65,13 +65,13 @@ var (
 	dispatcher  = groundhand.Account{ID: "acc-3", Name: "dispatcher", Capacity: groundhand.Dispatcher}
 )
 
-func newOffice(t *testing.T) *office {
+func newOffice(t testing.TB) *office {
 	t.Helper()
 	zone, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(t, err)
 	clock := storetest.NewClock("2025-06-11T19:00:00+01:00")
 	s := storetest.New(t, clock)
-	o := &office{T: t, ctx: context.Background(), zone: zone, clock: clock, store: s, keys: filepath.Join(t.TempDir(), "keys")}
+	o := &office{TB: t, ctx: context.Background(), zone: zone, clock: clock, store: s, keys: filepath.Join(t.TempDir(), "keys")}
 	o.issuer = o.sitDown(usual)
 	for _, a := range []groundhand.Account{coordinator, hr, dispatcher} {
 		a.RecordedAt = s.Now()

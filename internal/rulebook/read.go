@@ -28,7 +28,20 @@ const (
 
 // Read checks the body of a rule set and gives what it says. All faults come back at once as groundhand.Errors, each with the path of its
 // field, as "lines[2].interval".
+//
+// What was read is kept by its text, because the same few bodies are asked for with every question: nobody may change what Read gives.
 func Read(text string) (Rules, error) {
+	if r, known := kept.get(text); known {
+		return r, nil
+	}
+	r, err := read(text)
+	if err == nil {
+		kept.put(text, r)
+	}
+	return r, err
+}
+
+func read(text string) (Rules, error) {
 	if len(text) > longestBody {
 		return Rules{}, &groundhand.Error{Code: groundhand.CodeTooLarge, Message: "The rules are longer than a mebibyte; a rule set is a page of lines."}
 	}
