@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"net"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -21,6 +20,7 @@ import (
 	"groundhand/internal/rollcall"
 	"groundhand/internal/rotation"
 	"groundhand/internal/store"
+	"groundhand/internal/web"
 )
 
 // demoCmd plays an invented company and answers the questions of one evening.
@@ -28,6 +28,8 @@ type demoCmd struct {
 	Once bool   `help:"Stop after the answers; serve nothing."`
 	Into string `type:"path" placeholder:"DIR" help:"Folder for records, plan, problem and certificates; a fresh temporary one if left out."`
 	Addr string `default:"127.0.0.1:8470" help:"Address to answer on afterwards."`
+
+	PublicAddr string `name:"public-addr" default:"127.0.0.1:8471" help:"Address on which the pages that check certificates are served afterwards. Empty: none."`
 }
 
 // The demonstration is the same every time: one seed for the play, a fixed number of rounds for the rotation.
@@ -46,38 +48,37 @@ func (c *demoCmd) Run() error {
 	if err != nil {
 		return err
 	}
-	var listener net.Listener
+	var open listeners
 	if !c.Once { // before the play: an address in use is told at once
-		if listener, err = net.Listen("tcp", c.Addr); err != nil {
+		if open, err = listen(c.Addr, c.PublicAddr); err != nil {
 			return err
 		}
 	}
 	stage, h, err := openStage(dir)
 	if err != nil {
-		return errors.Join(err, shut(listener))
+		return errors.Join(err, open.close())
 	}
 	if err := c.tell(ctx, os.Stdout, stage, h, dir); err != nil {
-		return errors.Join(err, shut(listener), h.close())
+		return errors.Join(err, open.close(), h.close())
 	}
 	if c.Once {
 		return h.close()
 	}
-	fmt.Printf("Answering on http://%s from here on, with the clock running. Stop with Ctrl-C.\n", listener.Addr())
-	stage.Clock.Follow(time.Now)
-	return h.keep(ctx, listeners{house: listener}, slog.New(slog.NewTextHandler(os.Stderr, nil)))
-}
-
-func shut(listener net.Listener) error {
-	if listener == nil {
-		return nil
+	fmt.Printf("Answering on http://%s from here on, with the clock running. Stop with Ctrl-C.\n", open.house.Addr())
+	if open.public != nil {
+		fmt.Printf("Certificates are checked on http://%s/verify, in the place of %s.\n", open.public.Addr(), demoAddress)
 	}
-	return listener.Close()
+	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
+	open.pages = web.New(h.certificates, log, web.Options{Now: time.Now})
+	stage.Clock.Follow(time.Now)
+	return h.keep(ctx, open, log)
 }
 
 // Names of the files in the folder.
 const (
 	recordsName      = "groundhand.db"
 	certificatesName = "certificates.zip"
+	packName         = "client-pack.zip"
 	keysName         = "keys"
 )
 

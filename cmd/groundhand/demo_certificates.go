@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -20,6 +21,7 @@ import (
 // The client of the demonstration, and the month of which it wants the certificates.
 const (
 	clientC   = "client C, Dunmarrow Ports"
+	clientSet = "R-C"
 	monthFrom = "2025-03-01"
 	monthTo   = "2025-03-31"
 )
@@ -37,9 +39,13 @@ type handed struct {
 	standing int
 	port     certificate.Exported // of March, for the client
 	note     []string             // lines of README.txt about what is not in that
+	pack     []byte               // for the client, about the people at its gate
+	packed   certificate.PackedUp
+	packedOn groundhand.Date
 }
 
-// handOut writes the certificates that are missing and exports, as HR does: all that stand, and those of March for the client.
+// handOut writes the certificates that are missing and gives out, as HR does: all that stand, those of March for the client, and the pack about
+// the people at its gate.
 func (h *house) handOut(ctx context.Context, cast demo.Cast) (handed, error) {
 	var out handed
 	var err error
@@ -57,7 +63,13 @@ func (h *house) handOut(ctx context.Context, cast demo.Cast) (handed, error) {
 		return out, err
 	}
 	out.zip, out.standing = all.Bytes(), done.Certificates
-	out.note, err = noteIn(port.Bytes())
+	if out.note, err = noteIn(port.Bytes()); err != nil {
+		return out, err
+	}
+	var pack bytes.Buffer
+	out.packedOn = h.roll.Today() + 1
+	out.packed, err = h.certificates.Pack(ctx, by, certificate.PackQuestion{People: demo.AtTheGate(cast), RuleSet: clientSet, On: out.packedOn}, &pack, nil)
+	out.pack = pack.Bytes()
 	return out, err
 }
 
@@ -107,8 +119,10 @@ func noteIn(export []byte) ([]string, error) {
 	return out, err
 }
 
-// keep writes the export beside the records.
-func (o handed) keep(dir string) error { return writeOut(filepath.Join(dir, certificatesName), o.zip) }
+// keep writes the export and the pack beside the records.
+func (o handed) keep(dir string) error {
+	return errors.Join(writeOut(filepath.Join(dir, certificatesName), o.zip), writeOut(filepath.Join(dir, packName), o.pack))
+}
 
 func (e *evening) certified(s *sheet) {
 	s.heading(fmt.Sprintf("Certificates written: %d", len(e.handed.written)))
@@ -116,13 +130,30 @@ func (e *evening) certified(s *sheet) {
 		s.text(2, "%s  %-24s %s, shown %s, last good day %s", c.ID, c.PersonName, rollcall.MethodWords(string(c.Method))+" as "+strings.ToLower(string(c.Role))+family(string(c.FamilyID)),
 			c.ShownOn.Words(), c.LastGoodDay.Words())
 	}
-	s.text(2, "HR exports what was shown in March 2025 for %s: %d certificates. Its README.txt says what is not in it:", clientC, e.handed.port.Certificates)
-	for _, line := range e.handed.note {
+	h := e.handed
+	s.text(2, "HR exports what was shown in March 2025 for %s: %d certificates. Its README.txt says what is not in it:", clientC, h.port.Certificates)
+	for _, line := range h.note {
 		s.text(4, "%s", line)
 	}
-	s.text(2, "%s holds the %d that stand. Any verifier for Verifiable Credentials 2.0 or Open Badges 3.0 checks them, without this program and without a network; "+
-		"its README.txt gives the command. The check page tells the state of each: %s/verify/ and what the square code says, with --once nowhere.", certificatesName, e.handed.standing, demoAddress)
-	s.text(2, "They are signed with a key that is made from the seed of this demonstration, so everybody can make it again: it is for the demonstration only and proves "+
-		"nothing outside it. The address is invented too.")
+	s.text(2, "%s is what the client is handed about %d people named for %s: good by its rules %d, certificates %d. Certificates could be issued and are missing for: %s.",
+		packName, h.packed.People, h.packedOn.Words(), h.packed.Good, h.packed.Certificates, e.missing())
+	s.text(2, "%s holds the %d certificates that stand. Any verifier for Verifiable Credentials 2.0 or Open Badges 3.0 checks them, without this program and without "+
+		"a network; README.txt in it gives a command.", certificatesName, h.standing)
+	s.text(2, "Whoever holds a certificate reads on the check page whether it is valid, no longer current, replaced or withdrawn, and nobody's name. Without --once this "+
+		"machine answers for %s, which is invented.", demoAddress)
+	s.text(2, "The key that signs is made from the seed of the demonstration, and everybody can make it again: it is for the demonstration only, and what it signs proves "+
+		"nothing.")
 	s.text(2, "A certificate is the employer's own record and no licence. "+caution)
+}
+
+// missing names those of the pack who lack a certificate that could be issued.
+func (e *evening) missing() string {
+	var names []string
+	for _, who := range e.handed.packed.Missing {
+		names = append(names, e.names[who])
+	}
+	if len(names) == 0 {
+		return "nobody"
+	}
+	return strings.Join(names, ", ")
 }

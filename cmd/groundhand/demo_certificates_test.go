@@ -37,9 +37,13 @@ func handedOut(t *testing.T, dir string) {
 	assert.Equal(t, stand, strings.Count(files["manifest.csv"], "https://records.halverra.example/verify/"))
 	again := t.TempDir()
 	playedOnly(t, again)
-	second, err := os.ReadFile(filepath.Join(again, certificatesName))
-	require.NoError(t, err)
-	assert.True(t, bytes.Equal(data, second), "another play gives the same bytes, keys and all")
+	for _, name := range []string{certificatesName, packName} {
+		first, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		second, err := os.ReadFile(filepath.Join(again, name))
+		require.NoError(t, err)
+		assert.True(t, bytes.Equal(first, second), "another play gives the same %s, keys and all", name)
+	}
 	judged(t, dir, files)
 }
 
@@ -96,7 +100,7 @@ func judged(t *testing.T, dir string, files map[string]string) {
 		v := verifier{t, filepath.Join(folder, "verify.mjs"), h.records.Now().In(h.roll.Zone()).Format("2006-01-02T15:04:05Z07:00")}
 		status, said := v.export(files)
 		require.Zero(t, status, said)
-		v.tamperedWith(files, h.certificates)
+		v.tamperedWith(files)
 		v.takenBack(files, h)
 	})
 }
@@ -132,24 +136,29 @@ const (
 	another = "2025-0021"
 )
 
-func (v verifier) tamperedWith(files map[string]string, of *certificate.Issuer) {
+func (v verifier) tamperedWith(files map[string]string) {
 	json, pdf := func(n string) string { return "credentials/" + n + ".json" }, func(n string) string { return "certificates/" + n + ".pdf" }
 	foreign := foreignKey(v.T, files["issuer/did.json"])
-	for what, change := range map[string]func(map[string]string){
-		"a name": func(f map[string]string) {
+	for _, c := range []struct {
+		what   string
+		change func(map[string]string)
+		found  string // by the verifier
+	}{
+		{"a name", func(f map[string]string) {
 			f[json(one)] = strings.Replace(f[json(one)], `"identityHash":"`, `"identityHash":"X`, 1)
-		},
-		"the signed file of another under this name": func(f map[string]string) { f[json(one)] = f[json(another)] },
-		"the page of another under this name":        func(f map[string]string) { f[pdf(one)] = f[pdf(another)] },
-		"a digest in the list":                       func(f map[string]string) { f["manifest.csv"] = otherDigest(f["manifest.csv"]) },
-		"a file more":                                func(f map[string]string) { f["certificates/letter.pdf"] = f[pdf(one)] },
-		"the key of somebody else":                   func(f map[string]string) { f["issuer/did.json"] = foreign },
+		}, "INVALID " + json(one)},
+		{"the signed file of another", func(f map[string]string) { f[json(one)] = f[json(another)] }, json(one) + " has another id"},
+		{"the page of another", func(f map[string]string) { f[pdf(one)] = f[pdf(another)] }, pdf(one) + " does not carry the credential"},
+		{"a digest in the list", func(f map[string]string) { f["manifest.csv"] = otherDigest(f["manifest.csv"]) }, "does not have the listed SHA-256"},
+		{"a file more", func(f map[string]string) { f["certificates/letter.pdf"] = f[pdf(one)] }, "letter.pdf is in the export but not in the manifest"},
+		{"the key of somebody else", func(f map[string]string) { f["issuer/did.json"] = foreign }, "INVALID " + json(one)},
 	} {
 		copied := maps.Clone(files)
-		change(copied)
-		assert.NotEqual(v, files, copied, what)
+		c.change(copied)
+		assert.NotEqual(v, files, copied, c.what)
 		status, said := v.export(copied)
-		assert.Equal(v, 1, status, "%s: %s", what, said)
+		assert.Equal(v, 1, status, c.what)
+		assert.Contains(v, said, c.found, c.what)
 	}
 }
 

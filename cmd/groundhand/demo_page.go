@@ -195,7 +195,7 @@ func (e *evening) attendWords(held rotation.Session) string {
 func keysPage(cast demo.Cast, dir string) string {
 	s := &sheet{}
 	s.heading("Where it is")
-	s.text(2, "%s: %s, %s", dir, recordsName, strings.Join(slices.Concat(problemNames, planNames, []string{certificatesName}), ", "))
+	s.text(2, "%s: %s, %s", dir, recordsName, strings.Join(slices.Concat(problemNames, planNames, []string{certificatesName, packName}), ", "))
 	s.line()
 	s.text(2, "One token for each capacity, good for these records alone:")
 	for _, k := range cast.Keys {

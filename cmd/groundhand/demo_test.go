@@ -118,15 +118,17 @@ func files(t *testing.T, dir string) {
 }
 
 func TestDemoLeavesRecordsThatStandThereAlone(t *testing.T) {
-	dir := t.TempDir()
-	file := filepath.Join(dir, recordsName)
-	require.NoError(t, os.WriteFile(file, []byte("somebody's"), 0o600))
-	err := (&demoCmd{Once: true, Into: dir}).Run()
-	var known *exitError
-	require.ErrorAs(t, err, &known)
-	assert.Equal(t, exitFaulty, known.status)
-	assert.Contains(t, err.Error(), "there are records in "+dir+" already")
-	kept, err := os.ReadFile(file)
-	require.NoError(t, err)
-	assert.Equal(t, "somebody's", string(kept))
+	for name, what := range map[string]string{recordsName: "records", keysName: "signing keys"} {
+		dir := t.TempDir()
+		file := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(file, []byte("somebody's"), 0o600))
+		err := (&demoCmd{Once: true, Into: dir}).Run()
+		var known *exitError
+		require.ErrorAs(t, err, &known)
+		assert.Equal(t, exitFaulty, known.status)
+		assert.Contains(t, err.Error(), "there are "+what+" in "+dir+" already")
+		kept, err := os.ReadFile(file)
+		require.NoError(t, err)
+		assert.Equal(t, "somebody's", string(kept))
+	}
 }

@@ -55,23 +55,32 @@ type listeners struct {
 	pages         http.Handler
 }
 
-func (c *serveCmd) listen() (l listeners, err error) {
-	if l.house, err = net.Listen("tcp", c.Addr); err != nil {
+func (c *serveCmd) listen() (listeners, error) {
+	if c.Public == "" {
+		return listen(c.Addr, "")
+	}
+	return listen(c.Addr, c.PublicAddr)
+}
+
+// listen opens the doors; without an address for the public one that stays shut.
+func listen(house, public string) (l listeners, err error) {
+	if l.house, err = net.Listen("tcp", house); err != nil || public == "" {
 		return l, err
 	}
-	if c.Public != "" && c.PublicAddr != "" {
-		if l.public, err = net.Listen("tcp", c.PublicAddr); err != nil {
-			return l, errors.Join(err, l.house.Close())
-		}
+	if l.public, err = net.Listen("tcp", public); err != nil {
+		return l, errors.Join(err, l.house.Close())
 	}
 	return l, nil
 }
 
-func (l listeners) close() error {
-	if l.public == nil {
-		return l.house.Close()
+// close closes what is open.
+func (l listeners) close() (err error) {
+	for _, door := range []net.Listener{l.house, l.public} {
+		if door != nil {
+			err = errors.Join(err, door.Close())
+		}
 	}
-	return errors.Join(l.house.Close(), l.public.Close())
+	return err
 }
 
 // readyToSign makes the first key and says loudly when nothing can be signed; everything else works without.

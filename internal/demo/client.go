@@ -1,12 +1,24 @@
 package demo
 
 import (
+	"slices"
+
 	g "groundhand/internal/groundhand"
 	"groundhand/internal/training"
 )
 
 // The client Dunmarrow Ports takes nobody onto its quays without a certificate under its own rules. S2 is to work there from the bucket, V6 in
 // the bay of the substation, each on one day in April.
+
+// AtTheGate are the eleven whom the client asks about on the evening of the demonstration: both crews that work there, and two of the contractor's
+// who are to join them.
+func AtTheGate(c Cast) []g.WorkerID {
+	var out []g.WorkerID
+	for _, name := range slices.Concat(crewOf("S2").names(), crewOf("V6").names(), crewOf("C2").names()[:2]) {
+		out = append(out, c.Workers[name])
+	}
+	return out
+}
 
 const (
 	portRules g.RuleSetID = "R-C"
