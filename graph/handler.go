@@ -44,8 +44,8 @@ type mouth struct {
 	log *slog.Logger
 }
 
-// Handler answers GraphQL at /graphql, shows the page to try it at /, and streams files at /certificates.zip, /certificates/NUMBER.pdf
-// and /audit/CREW.zip.
+// Handler answers GraphQL at /graphql, shows the page to try it at /, and streams files at /certificates.zip, /certificates/NUMBER.pdf,
+// /packs.zip and /audit/CREW.zip.
 // Every path but the page and the text of the schema wants a token; without one there is no data.
 func (r *Root) Handler(log *slog.Logger) http.Handler {
 	m := mouth{r, log}
@@ -53,6 +53,7 @@ func (r *Root) Handler(log *slog.Logger) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("/graphql", m.guarded(m.bounded(m.graphQL(schema))))
 	mux.Handle("GET /certificates.zip", m.guarded(http.HandlerFunc(m.certificatesZip)))
+	mux.Handle("GET /packs.zip", m.guarded(http.HandlerFunc(m.clientPack)))
 	mux.Handle("GET /certificates/{number}", m.guarded(http.HandlerFunc(m.certificatePDF)))
 	mux.Handle("GET /audit/{crew}", m.guarded(http.HandlerFunc(m.auditPack)))
 	mux.HandleFunc("GET /{$}", explorerPage)

@@ -1,8 +1,11 @@
 package graph_test
 
 import (
+	"archive/zip"
 	"encoding/json"
 	"fmt"
+	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -11,6 +14,7 @@ import (
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/rollcall"
+	"groundhand/internal/store"
 )
 
 const underRules = `query($p: [ID!]!, $r: ID!, $on: Date!, $l: [LineAsk!], $k: DateTime) { peopleUnderRules(people: $p, ruleSet: $r, on: $on, lines: $l, asKnownAt: $k) {
@@ -127,5 +131,50 @@ func TestMissingCertificatesAreIssuedOverTheWire(t *testing.T) {
 	assert.Equal(t, r.body, s.ask(s.token[groundhand.Coordinator], issue, vars).body, "the same key issues nothing again")
 	assert.Equal(t, before["certificates"]+2, s.rows()["certificates"])
 	assert.Contains(t, without(), `"withoutCertificate":[]`)
+	assert.Empty(t, s.log.String())
+}
+
+// The pack goes out to a coordinator and HR, and that it did is noted for each person; what is refused is noted for nobody.
+func TestAPackIsStreamed(t *testing.T) {
+	s := newScene(t)
+	path := func(ruleSet, on string, people ...string) string {
+		return "/packs.zip?" + url.Values{"ruleSet": {ruleSet}, "on": {on}, "person": people}.Encode()
+	}
+	noted := func() int {
+		n, err := store.Count[groundhand.Viewing](t.Context(), s.store, "", nil)
+		require.NoError(t, err)
+		return n
+	}
+	for _, c := range []struct {
+		name, path string
+		by         groundhand.Capacity
+		status     int
+		want       []string
+	}{
+		{"a dispatcher", path("R-C", "2025-06-11", s.id["Keahi"]), groundhand.Dispatcher, http.StatusForbidden, []string{"FORBIDDEN"}},
+		{"an auditor", path("R-C", "2025-06-11", s.id["Keahi"]), groundhand.Auditor, http.StatusForbidden, []string{"FORBIDDEN"}},
+		{"no day", path("R-C", "", s.id["Keahi"]), groundhand.HR, http.StatusUnprocessableEntity, []string{"INVALID on"}},
+		{"nobody", path("R-C", "2025-06-11"), groundhand.HR, http.StatusUnprocessableEntity, []string{"INVALID people"}},
+		{"unknown and twice", path("R-Q", "2025-06-11", s.id["Keahi"], "x", s.id["Keahi"]), groundhand.HR, http.StatusNotFound, []string{"NOT_FOUND ruleSet", "NOT_FOUND people[1]", "INVALID people[2]"}},
+	} {
+		r := s.send(s.token[c.by], http.MethodGet, c.path, "", nil)
+		assert.Equal(t, c.status, r.status, "%s: %s", c.name, r.body)
+		assert.Equal(t, c.want, r.problems(), c.name)
+	}
+	assert.Zero(t, noted())
+	r := s.send(s.token[groundhand.HR], http.MethodGet, path("R-C", "2025-06-11", s.id["Keahi"], s.id["Aoife"]), "", nil)
+	require.Equal(t, http.StatusOK, r.status, r.body)
+	archive, err := zip.NewReader(strings.NewReader(r.body), int64(len(r.body)))
+	require.NoError(t, err)
+	names := []string{}
+	for _, f := range archive.File {
+		names = append(names, f.Name)
+	}
+	assert.Subset(t, names, []string{"README.txt", "people.pdf", "people.csv", "export/manifest.csv", "export/issuer/did.json"})
+	assert.Equal(t, 1, noted())
+	seen, err := store.All[groundhand.Viewing](t.Context(), s.store)
+	require.NoError(t, err)
+	assert.Equal(t, groundhand.List(s.people("Keahi", "Aoife")), seen[0].Workers)
+	assert.Equal(t, "client pack under R-C", seen[0].Question)
 	assert.Empty(t, s.log.String())
 }

@@ -15,6 +15,7 @@ type commands struct {
 	Import   importCmd   `cmd:"" help:"Read people, crews, drills or assessments from a CSV or XLSX file into the records."`
 	Headings headingsCmd `cmd:"" help:"List the headings of a file to import."`
 	Export   exportCmd   `cmd:"" help:"Write signed certificates as a ZIP that anybody can check."`
+	Pack     packCmd     `cmd:"" help:"Answer whether named people are good under a rule set, and write what its client is handed."`
 	Demo     demoCmd     `cmd:"" help:"Play an invented company, answer one evening's questions on the terminal, then serve it on loopback."`
 	Standing standingCmd `cmd:"" help:"Answer who is current, from a file of facts to a file of answers."`
 	Cover    coverCmd    `cmd:"" help:"Answer who may go aloft and what would put a short crew right, from a file of a question to a file of the answer."`
