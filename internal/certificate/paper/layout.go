@@ -63,7 +63,7 @@ var (
 	factType  = []choice{{12, 1}, {11, 1}, {10, 2}, {smallType, 3}}
 	labelType = []choice{{9, 1}}
 	traceType = []choice{{9, 1}, {smallType, 1}}
-	smallText = []choice{{9, 5}, {smallType, 6}}
+	smallText = []choice{{9, 6}, {smallType, 7}}
 )
 
 // column is a place for text that fills from the top.

@@ -114,14 +114,15 @@ func beforeRelying(c *column, s Sheet) {
 	c.skip(3)
 }
 
-// rendering says what the page is worth by itself: nothing on it can be checked but by the file or by asking.
+// rendering says what the page is worth by itself. The check address shows no name, so a name that was changed on a copy is found with the
+// file alone, and whoever holds the copy must be told.
 func rendering(s Sheet) string {
 	text := "This page is a rendering. What counts is the signed file attached to it, " + signedName(s) + "; a printout has none. "
 	if s.CheckAddress == "" {
-		return text + "It cannot be withdrawn electronically: ask the issuer, named at the top, whether it still stands."
+		return text + "It cannot be withdrawn electronically: ask the issuer, named at the top, whether it still stands and whose it is."
 	}
-	return text + "It may have been withdrawn or replaced since, which no page can show. Check it at the address below and compare number, dates " +
-		"and training before you rely on it."
+	return text + "It may have been withdrawn or replaced since, which no page can show. Check it at the address below before you rely on it, and " +
+		"compare number, dates and training. The name is not shown there: only the file proves it."
 }
 
 // fingerprint is the beginning of the SHA-256 of the signed file, in groups that can be compared by eye.

@@ -51,6 +51,7 @@ func TestPageStatesEveryFact(t *testing.T) {
 		"This page is a rendering. What counts is the signed file attached to it, GH-2024-000318.json", "Record of rescue practice", "ertificate number " + s.Number, s.Person, s.Employer, s.Title, "Shown on Thu 6 Jun 2024",
 		"Watched by " + s.Assessor, "Good through 24:00 local time on Thu 5 Jun 2025", "Issued on Mon 10 Jun 2024", s.CheckAddress, s.KeyID,
 		"page 1 of 1", "It is no licence", "accredited", "Local rules", "the makers' instructions", "licensed practice", "withdrawn or replaced",
+		"The name is not shown there: only the file proves it",
 	} {
 		assert.Contains(t, text, fact)
 	}
