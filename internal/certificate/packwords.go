@@ -28,6 +28,7 @@ export/            the certificates, and in its own README.txt how to check one 
 "no certificate issued"
                    good by the record, and no certificate under these rules says so: ask the employer for one if you need it
 A certificate that is valid today is in this pack. One with another state is named in the list, and its file is not here.
+A certificate as lead rescuer stands beside a line for the second rescuer too: who leads can be second.
 
 BEFORE YOU RELY ON IT
 %s
