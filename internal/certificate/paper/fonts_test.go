@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"testing"
 	"unicode"
@@ -54,5 +55,25 @@ func TestUnusualLettersGetTheWholeFace(t *testing.T) {
 func TestEmIsThatOfTheFont(t *testing.T) {
 	for _, f := range faces {
 		assert.Equal(t, f.em, int(f.font.UnitsPerEm()))
+	}
+}
+
+// The faces are read by all pages that are drawn at the same time, so whoever draws must leave them as they are.
+func TestDrawingEveryLetterLeavesTheFacesAlone(t *testing.T) {
+	var all []rune
+	for r := range rune(lastRune) {
+		if printable(r) {
+			all = append(all, r)
+		}
+	}
+	require.Greater(t, len(all), 4000)
+	var before [len(faces)][sha256.Size]byte
+	for f := range faces {
+		before[f] = sha256.Sum256(faces[f].data)
+	}
+	_, err := pdfOf([]*page{{texts: []ink{{text: string(all), size: 1}, {text: string(all), size: 1, face: bold}}}}, about{})
+	require.NoError(t, err)
+	for f := range faces {
+		assert.Equal(t, before[f], sha256.Sum256(faces[f].data))
 	}
 }
