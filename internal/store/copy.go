@@ -2,14 +2,21 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"net/url"
 	"os"
 )
 
-// CopyTo writes a copy of the records as they stand into a new file, while others may be writing. The file may not be there.
-func (s *Store) CopyTo(ctx context.Context, path string) error {
-	if _, err := os.Lstat(path); err == nil {
-		return fmt.Errorf("there is a file %s already", path)
+// Copy writes the records at from, as they stand, into a new file, while others may be writing. The new file may not be there.
+func Copy(ctx context.Context, from, to string) error {
+	if _, err := os.Lstat(to); err == nil {
+		return fmt.Errorf("there is a file %s already", to)
 	}
-	return coded(s.past.WithContext(ctx).Exec("VACUUM main INTO ?", path).Error)
+	db, err := pool(dsn(from, url.Values{"mode": {"ro"}}), 1)
+	if err != nil {
+		return err
+	}
+	_, err = db.ExecContext(ctx, "VACUUM INTO ?", to)
+	return errors.Join(coded(err), db.Close())
 }
