@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"groundhand/graph/generated"
+	"groundhand/internal/certificate"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -13,29 +14,70 @@ type issued struct{ *Root }
 // Certificate looks up whose it is.
 func (r *Root) Certificate() generated.CertificateResolver { return issued{r} }
 
-func (issued) Worker(ctx context.Context, c *groundhand.Certificate) (*groundhand.Worker, error) {
+func (issued) Worker(ctx context.Context, c *certificate.Fate) (*groundhand.Worker, error) {
 	return one(ctx, load(ctx).worker, c.WorkerID)
 }
 
-func (q query) Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (out *groundhand.Certificate, err error) {
+func (q query) Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (out *certificate.Fate, err error) {
 	err = q.seenBy(ctx, asKnownAt, func(s *store.Store) error {
-		out, err = get[groundhand.Certificate](ctx, s, id)
+		found, err := get[groundhand.Certificate](ctx, s, id)
+		if err != nil || found == nil {
+			return err
+		}
+		out, err = fate(ctx, q.Issuer.AsSeen(s), *found)
 		return err
 	})
 	return out, err
 }
 
-func (q query) Certificates(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*generated.CertificateConnection, error) {
+func (q query) Certificates(ctx context.Context, filter *certificate.Filter, states []certificate.State, first *int, after *string, asKnownAt *groundhand.Instant) (*generated.CertificateConnection, error) {
+	n, err := pageSize(first)
+	if err != nil {
+		return nil, err
+	}
+	asked := certificate.Leaf{Filter: or(filter), States: states, After: groundhand.CertificateID(or(after)), First: n}
 	out := &generated.CertificateConnection{}
-	err := q.seenBy(ctx, asKnownAt, func(s *store.Store) (err error) {
-		out.Edges, out.PageInfo, err = page(ctx, s, first, after, func(c groundhand.Certificate) (generated.CertificateEdge, string) {
-			return generated.CertificateEdge{Cursor: string(c.ID), Node: &c}, string(c.ID)
+	err = q.seenBy(ctx, asKnownAt, func(s *store.Store) error {
+		rows, more, err := q.Issuer.AsSeen(s).Leafed(ctx, viewer(ctx), asked)
+		if err != nil {
+			return atField("filter", err)
+		}
+		out.Edges, out.PageInfo = edgesOf(rows, more, func(f certificate.Fate) (generated.CertificateEdge, string) {
+			return generated.CertificateEdge{Cursor: string(f.ID), Node: &f}, string(f.ID)
 		})
-		return err
+		return nil
 	})
-	return out, err
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
 }
 
-func (m mutation) IssueCertificate(ctx context.Context, key, evidence string, ruleSet *string) (*groundhand.Certificate, error) {
-	return made(m.Issuer.Issue(ctx, viewer(ctx), key, groundhand.EntryID(evidence), groundhand.RuleSetID(or(ruleSet))))
+func (q query) SigningKeys(ctx context.Context) ([]certificate.Key, error) {
+	return listed(q.Issuer.Keys(ctx))
+}
+
+func (m mutation) IssueCertificate(ctx context.Context, key, evidence string, ruleSet *string) (*certificate.Fate, error) {
+	cert, err := m.Issuer.Issue(ctx, viewer(ctx), key, groundhand.EntryID(evidence), groundhand.RuleSetID(or(ruleSet)))
+	if err != nil {
+		return nil, err
+	}
+	return fate(ctx, m.Issuer, cert)
+}
+
+func (m mutation) ReplaceCertificate(ctx context.Context, key, number, because string) (*certificate.Fate, error) {
+	cert, err := m.Issuer.Replace(ctx, viewer(ctx), key, groundhand.CertificateID(number), because)
+	if err != nil {
+		return nil, err
+	}
+	return fate(ctx, m.Issuer, cert)
+}
+
+// fate is one certificate with what has become of it: one that was issued under a key sent again may have been withdrawn since.
+func fate(ctx context.Context, issuer *certificate.Issuer, cert groundhand.Certificate) (*certificate.Fate, error) {
+	all, err := issuer.Fates(ctx, viewer(ctx), cert)
+	if err != nil {
+		return nil, err
+	}
+	return &all[0], nil
 }

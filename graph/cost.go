@@ -4,6 +4,7 @@ import (
 	"github.com/99designs/gqlgen/graphql"
 
 	"groundhand/graph/generated"
+	"groundhand/internal/certificate"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/training"
 )
@@ -30,9 +31,11 @@ func costs() generated.ComplexityRoot {
 	c.Query.Devices = paged
 	c.Query.Kits = paged
 	c.Query.Sweeps = paged
-	c.Query.Certificates = func(below int, first *int, after *string, _ *groundhand.Instant) int {
-		return paged(below, first, after)
+	c.Query.Certificates = func(below int, _ *certificate.Filter, _ []certificate.State, first *int, after *string, _ *groundhand.Instant) int {
+		return standingCost + paged(below, first, after)
 	}
+	c.Query.Certificate = func(below int, _ string, _ *groundhand.Instant) int { return standingCost + below }
+	c.Query.SigningKeys = func(below int) int { return times(below, usualCrew) }
 	c.Query.Plans = paged
 	c.Query.Flags = func(below int, _ *bool, first *int, after *string, _ *groundhand.Instant) int {
 		return paged(below, first, after)

@@ -77,6 +77,10 @@ func (personUnder) Worker(ctx context.Context, p *generated.PersonUnderRules) (*
 	return one(ctx, load(ctx).worker, p.WorkerID)
 }
 
-func (m mutation) IssueMissingCertificates(ctx context.Context, key string, people []string, ruleSet string, on groundhand.Date) ([]groundhand.Certificate, error) {
-	return m.Issuer.IssueMissing(ctx, viewer(ctx), key, certificate.PackQuestion{People: named[groundhand.WorkerID](people), RuleSet: groundhand.RuleSetID(ruleSet), On: on})
+func (m mutation) IssueMissingCertificates(ctx context.Context, key string, people []string, ruleSet string, on groundhand.Date) ([]certificate.Fate, error) {
+	certs, err := m.Issuer.IssueMissing(ctx, viewer(ctx), key, certificate.PackQuestion{People: named[groundhand.WorkerID](people), RuleSet: groundhand.RuleSetID(ruleSet), On: on})
+	if err != nil {
+		return nil, err
+	}
+	return m.Issuer.Fates(ctx, viewer(ctx), certs...)
 }

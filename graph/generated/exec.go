@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"groundhand/graph/scalar"
 	"groundhand/internal/audit"
+	"groundhand/internal/certificate"
 	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -298,18 +299,27 @@ type ComplexityRoot struct {
 
 	Certificate struct {
 		CheckAddress func(childComplexity int) int
+		CredentialID func(childComplexity int) int
 		Employer     func(childComplexity int) int
+		EndedBecause func(childComplexity int) int
 		EvidenceKind func(childComplexity int) int
 		FamilyID     func(childComplexity int) int
+		Fingerprint  func(childComplexity int) int
+		HasFile      func(childComplexity int) int
 		ID           func(childComplexity int) int
 		Issuer       func(childComplexity int) int
+		KeyID        func(childComplexity int) int
 		LastGoodDay  func(childComplexity int) int
 		Method       func(childComplexity int) int
 		PersonName   func(childComplexity int) int
 		Recorded     func(childComplexity int) int
+		ReplacedBy   func(childComplexity int) int
+		ReplacesID   func(childComplexity int) int
 		Role         func(childComplexity int) int
 		RuleSetID    func(childComplexity int) int
 		ShownOn      func(childComplexity int) int
+		Since        func(childComplexity int) int
+		State        func(childComplexity int) int
 		Worker       func(childComplexity int) int
 	}
 
@@ -1286,6 +1296,7 @@ type ComplexityRoot struct {
 		RecordOutside            func(childComplexity int, key string, form training.OutsideForm) int
 		ReleaseHold              func(childComplexity int, key string, form training.ReleaseForm) int
 		RenameWorker             func(childComplexity int, key string, form training.NameForm) int
+		ReplaceCertificate       func(childComplexity int, key string, number string, because string) int
 		ReportEvent              func(childComplexity int, key string, form training.RealEventForm) int
 		RuleOnDispute            func(childComplexity int, key string, form training.RulingForm) int
 		SaveMapping              func(childComplexity int, key string, form training.MappingForm) int
@@ -1516,7 +1527,7 @@ type ComplexityRoot struct {
 		AuditScreens          func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		AuditTrail            func(childComplexity int, since groundhand.Instant) int
 		Certificate           func(childComplexity int, id string, asKnownAt *groundhand.Instant) int
-		Certificates          func(childComplexity int, first *int, after *string, asKnownAt *groundhand.Instant) int
+		Certificates          func(childComplexity int, filter *certificate.Filter, states []certificate.State, first *int, after *string, asKnownAt *groundhand.Instant) int
 		Checklists            func(childComplexity int) int
 		Checkpoint            func(childComplexity int) int
 		Clusters              func(childComplexity int, plan string) int
@@ -1568,6 +1579,7 @@ type ComplexityRoot struct {
 		RunSheet              func(childComplexity int, session string, seed *int) int
 		Sessions              func(childComplexity int, from groundhand.Date, through groundhand.Date) int
 		Shifts                func(childComplexity int, from groundhand.Date, through groundhand.Date) int
+		SigningKeys           func(childComplexity int) int
 		Standing              func(childComplexity int, ask StandingAsk) int
 		StandingFacts         func(childComplexity int, ask StandingAsk) int
 		StandingTwice         func(childComplexity int, ask StandingAsk, then groundhand.Instant, now *groundhand.Instant) int
@@ -1926,6 +1938,17 @@ type ComplexityRoot struct {
 		Yard   func(childComplexity int) int
 	}
 
+	SigningKey struct {
+		Because      func(childComplexity int) int
+		Certificates func(childComplexity int) int
+		ChangedAt    func(childComplexity int) int
+		Held         func(childComplexity int) int
+		ID           func(childComplexity int) int
+		IssuerID     func(childComplexity int) int
+		MadeAt       func(childComplexity int) int
+		State        func(childComplexity int) int
+	}
+
 	SlotChance struct {
 		Slot  func(childComplexity int) int
 		Words func(childComplexity int) int
@@ -2227,7 +2250,7 @@ type BriefingResolver interface {
 	Aloft(ctx context.Context, obj *groundhand.Briefing) ([]string, error)
 }
 type CertificateResolver interface {
-	Worker(ctx context.Context, obj *groundhand.Certificate) (*groundhand.Worker, error)
+	Worker(ctx context.Context, obj *certificate.Fate) (*groundhand.Worker, error)
 }
 type ChangeStepResolver interface {
 	People(ctx context.Context, obj *ChangeStep) ([]groundhand.Worker, error)
@@ -2394,8 +2417,9 @@ type MutationResolver interface {
 	StopRotation(ctx context.Context, id string) (*training.RotationJob, error)
 	SuggestRotation(ctx context.Context, key string, form training.RotationForm) (*groundhand.Plan, error)
 	AdoptPlan(ctx context.Context, key string, form training.AdoptionForm) (*AdoptedPlan, error)
-	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*groundhand.Certificate, error)
-	IssueMissingCertificates(ctx context.Context, key string, people []string, ruleSet string, on groundhand.Date) ([]groundhand.Certificate, error)
+	ReplaceCertificate(ctx context.Context, key string, number string, because string) (*certificate.Fate, error)
+	IssueCertificate(ctx context.Context, key string, evidence string, ruleSet *string) (*certificate.Fate, error)
+	IssueMissingCertificates(ctx context.Context, key string, people []string, ruleSet string, on groundhand.Date) ([]certificate.Fate, error)
 	PreviewImport(ctx context.Context, file graphql.Upload, kind ImportKind, mapping []string) (*ImportLook, error)
 	ImportFile(ctx context.Context, key string, file graphql.Upload, kind ImportKind, rows []int, mapping []string, accept *ImportAccept) (*ImportResult, error)
 	Brief(ctx context.Context, key string, form training.BriefingForm) (*groundhand.Briefing, error)
@@ -2486,8 +2510,9 @@ type QueryResolver interface {
 	LookAhead(ctx context.Context, on groundhand.Date, days *int, asKnownAt *groundhand.Instant) (*LookAhead, error)
 	Flags(ctx context.Context, open *bool, first *int, after *string, asKnownAt *groundhand.Instant) (*FlagConnection, error)
 	Sweeps(ctx context.Context, first *int, after *string) (*SweepConnection, error)
-	Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (*groundhand.Certificate, error)
-	Certificates(ctx context.Context, first *int, after *string, asKnownAt *groundhand.Instant) (*CertificateConnection, error)
+	Certificate(ctx context.Context, id string, asKnownAt *groundhand.Instant) (*certificate.Fate, error)
+	Certificates(ctx context.Context, filter *certificate.Filter, states []certificate.State, first *int, after *string, asKnownAt *groundhand.Instant) (*CertificateConnection, error)
+	SigningKeys(ctx context.Context) ([]certificate.Key, error)
 	Plan(ctx context.Context, id string) (*groundhand.Plan, error)
 	RotationJob(ctx context.Context, id string) (*training.RotationJob, error)
 	RotationJobs(ctx context.Context, first *int, after *string) (*RotationJobConnection, error)
@@ -3378,12 +3403,24 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Certificate.CheckAddress(childComplexity), true
+	case "Certificate.credentialId":
+		if e.ComplexityRoot.Certificate.CredentialID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.CredentialID(childComplexity), true
 	case "Certificate.employer":
 		if e.ComplexityRoot.Certificate.Employer == nil {
 			break
 		}
 
 		return e.ComplexityRoot.Certificate.Employer(childComplexity), true
+	case "Certificate.because":
+		if e.ComplexityRoot.Certificate.EndedBecause == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.EndedBecause(childComplexity), true
 	case "Certificate.evidenceKind":
 		if e.ComplexityRoot.Certificate.EvidenceKind == nil {
 			break
@@ -3396,6 +3433,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Certificate.FamilyID(childComplexity), true
+	case "Certificate.fingerprint":
+		if e.ComplexityRoot.Certificate.Fingerprint == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.Fingerprint(childComplexity), true
+	case "Certificate.signed":
+		if e.ComplexityRoot.Certificate.HasFile == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.HasFile(childComplexity), true
 	case "Certificate.id":
 		if e.ComplexityRoot.Certificate.ID == nil {
 			break
@@ -3408,6 +3457,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Certificate.Issuer(childComplexity), true
+	case "Certificate.keyId":
+		if e.ComplexityRoot.Certificate.KeyID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.KeyID(childComplexity), true
 	case "Certificate.lastGoodDay":
 		if e.ComplexityRoot.Certificate.LastGoodDay == nil {
 			break
@@ -3432,6 +3487,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Certificate.Recorded(childComplexity), true
+	case "Certificate.replacedBy":
+		if e.ComplexityRoot.Certificate.ReplacedBy == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.ReplacedBy(childComplexity), true
+	case "Certificate.replaces":
+		if e.ComplexityRoot.Certificate.ReplacesID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.ReplacesID(childComplexity), true
 	case "Certificate.role":
 		if e.ComplexityRoot.Certificate.Role == nil {
 			break
@@ -3450,6 +3517,18 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Certificate.ShownOn(childComplexity), true
+	case "Certificate.since":
+		if e.ComplexityRoot.Certificate.Since == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.Since(childComplexity), true
+	case "Certificate.state":
+		if e.ComplexityRoot.Certificate.State == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Certificate.State(childComplexity), true
 	case "Certificate.worker":
 		if e.ComplexityRoot.Certificate.Worker == nil {
 			break
@@ -7577,6 +7656,17 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Mutation.RenameWorker(childComplexity, args["key"].(string), args["form"].(training.NameForm)), true
+	case "Mutation.replaceCertificate":
+		if e.ComplexityRoot.Mutation.ReplaceCertificate == nil {
+			break
+		}
+
+		args, err := ec.field_Mutation_replaceCertificate_args(ctx, rawArgs)
+		if err != nil {
+			return 0, false
+		}
+
+		return e.ComplexityRoot.Mutation.ReplaceCertificate(childComplexity, args["key"].(string), args["number"].(string), args["because"].(string)), true
 	case "Mutation.reportEvent":
 		if e.ComplexityRoot.Mutation.ReportEvent == nil {
 			break
@@ -8647,7 +8737,7 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 			return 0, false
 		}
 
-		return e.ComplexityRoot.Query.Certificates(childComplexity, args["first"].(*int), args["after"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
+		return e.ComplexityRoot.Query.Certificates(childComplexity, args["filter"].(*certificate.Filter), args["states"].([]certificate.State), args["first"].(*int), args["after"].(*string), args["asKnownAt"].(*groundhand.Instant)), true
 	case "Query.checklists":
 		if e.ComplexityRoot.Query.Checklists == nil {
 			break
@@ -9175,6 +9265,12 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 		}
 
 		return e.ComplexityRoot.Query.Shifts(childComplexity, args["from"].(groundhand.Date), args["through"].(groundhand.Date)), true
+	case "Query.signingKeys":
+		if e.ComplexityRoot.Query.SigningKeys == nil {
+			break
+		}
+
+		return e.ComplexityRoot.Query.SigningKeys(childComplexity), true
 	case "Query.standing":
 		if e.ComplexityRoot.Query.Standing == nil {
 			break
@@ -10731,6 +10827,55 @@ func (e *executableSchema) Complexity(ctx context.Context, typeName, field strin
 
 		return e.ComplexityRoot.Shift.Yard(childComplexity), true
 
+	case "SigningKey.because":
+		if e.ComplexityRoot.SigningKey.Because == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.Because(childComplexity), true
+	case "SigningKey.certificates":
+		if e.ComplexityRoot.SigningKey.Certificates == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.Certificates(childComplexity), true
+	case "SigningKey.changedAt":
+		if e.ComplexityRoot.SigningKey.ChangedAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.ChangedAt(childComplexity), true
+	case "SigningKey.held":
+		if e.ComplexityRoot.SigningKey.Held == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.Held(childComplexity), true
+	case "SigningKey.id":
+		if e.ComplexityRoot.SigningKey.ID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.ID(childComplexity), true
+	case "SigningKey.issuerId":
+		if e.ComplexityRoot.SigningKey.IssuerID == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.IssuerID(childComplexity), true
+	case "SigningKey.madeAt":
+		if e.ComplexityRoot.SigningKey.MadeAt == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.MadeAt(childComplexity), true
+	case "SigningKey.state":
+		if e.ComplexityRoot.SigningKey.State == nil {
+			break
+		}
+
+		return e.ComplexityRoot.SigningKey.State(childComplexity), true
+
 	case "SlotChance.slot":
 		if e.ComplexityRoot.SlotChance.Slot == nil {
 			break
@@ -11769,6 +11914,7 @@ func (e *executableSchema) Exec(ctx context.Context) graphql.ResponseHandler {
 			graphql.NewInputUnmarshaler("AuthorityForm", ec.unmarshalInputAuthorityForm),
 			graphql.NewInputUnmarshaler("BookingForm", ec.unmarshalInputBookingForm),
 			graphql.NewInputUnmarshaler("BriefingForm", ec.unmarshalInputBriefingForm),
+			graphql.NewInputUnmarshaler("CertificateFilter", ec.unmarshalInputCertificateFilter),
 			graphql.NewInputUnmarshaler("ChangesAsk", ec.unmarshalInputChangesAsk),
 			graphql.NewInputUnmarshaler("ClassingForm", ec.unmarshalInputClassingForm),
 			graphql.NewInputUnmarshaler("ClosureForm", ec.unmarshalInputClosureForm),
@@ -12170,19 +12316,26 @@ type Query {
   certificate(
     "The number printed on it."
     id: ID!
-    "With what was known at this moment; with everything known now if left out."
+    "With what was known at this moment, and the state of that day; with everything known now if left out."
     asKnownAt: DateTime
   ): Certificate @act(needs: "read certificates")
 
-  "Certificates by number."
+  "Certificates by number, withdrawn and replaced ones too, each with what has become of it. The same filter gives them as a ZIP at /certificates.zip, where withdrawn and replaced ones are named and left out."
   certificates(
+    "Which ones; all if left out."
+    filter: CertificateFilter
+    "Only those in one of these states; in any if left out."
+    states: [CertificateState!]
     "How many, 1 to 200."
     first: Int = 50
     "The cursor after which to go on."
     after: String
-    "With what was known at this moment; with everything known now if left out."
+    "With what was known at this moment, and the state of that day; with everything known now if left out."
     asKnownAt: DateTime
   ): CertificateConnection @act(needs: "read certificates")
+
+  "The keys by which certificates are signed, the oldest first. Announcing a key, changing to it and telling that one was stolen are commands at the machine that keeps the key files: groundhand key."
+  signingKeys: [SigningKey!] @act(needs: "read the signing keys")
 
   "One rotation plan."
   plan(
@@ -12751,7 +12904,17 @@ type Mutation {
     form: AdoptionForm!
   ): AdoptedPlan @act(needs: "adopt a plan")
 
-  "Issues a certificate for a passed assessment or a practice."
+  "Issues a certificate anew, with the names and words of today, in the place of one with a typing error, one from before certificates were signed, or one under an address that is given up. The old one is replaced for good. It rests on the same evidence; what does not count any more is refused and is to be withdrawn."
+  replaceCertificate(
+    "Key made by the client for this form; the same form sent twice with it is done once."
+    key: String!
+    "The number of the old one."
+    number: ID!
+    "Why."
+    because: String!
+  ): Certificate @act(needs: "issue certificates")
+
+  "Issues and signs a certificate for a passed assessment or a practice."
   issueCertificate(
     "Key made by the client for this form; the same form sent twice with it is done once."
     key: String!
@@ -16623,7 +16786,7 @@ type SweepEdge {
   node: Sweep!
 }
 
-"What was handed out for a passed assessment or a practice. It is the employer's own record, not a licence."
+"What was handed out for a passed assessment or a practice. It is the employer's own record, not a licence: local rules, the maker's instructions and licensed practice come first. As a page it is at /certificates/NUMBER.pdf, as the signed file, which is what counts, at /certificates/NUMBER.json, until it is withdrawn or replaced."
 type Certificate {
   "The number printed on it."
   id: ID!
@@ -16649,10 +16812,92 @@ type Certificate {
   ruleSetId: ID!
   "Who issued it."
   issuer: String!
-  "Where to check it."
+  "Where anybody can check it without an account; empty when the issuer has no public address."
   checkAddress: String!
-  "Both clocks and the author."
+  "What has become of it, today or on the day of asKnownAt."
+  state: CertificateState!
+  "The day on which it was withdrawn or replaced."
+  since: Date
+  "Why it was withdrawn or replaced. For those who read the entries: a reason may be personal."
+  because: String @act(needs: "read the entries")
+  "The number of the one in its place; empty for none."
+  replacedBy: ID!
+  "The number of the one whose place it took; empty for none."
+  replaces: ID!
+  "The id inside the signed file, the last part of the check address; empty for one from before certificates were signed."
+  credentialId: ID!
+  "The key that signed it; empty for one from before certificates were signed."
+  keyId: ID!
+  "The first sixteen digits of the SHA-256 of the signed file, in fours, as printed on the page; empty when it was never signed or the names on it were erased."
+  fingerprint: String!
+  "Can the signed file be had? Not when it was never signed, was withdrawn or replaced, or when names on it were erased."
+  signed: Boolean!
+  "Both clocks and the author. Why it took the place of another is left empty for those who do not read the entries."
   recorded: Recorded!
+}
+
+"What has become of a certificate."
+enum CertificateState {
+  "It counts."
+  VALID
+  "Genuine, but it counts no more: its last good day is over, or the person or the practice does not count at present. Why is not told here."
+  NO_LONGER_CURRENT
+  "Another was issued in its place. That is final."
+  REPLACED
+  "Taken back. That is final."
+  WITHDRAWN
+}
+
+"Which certificates are meant. What is left out, and an empty list, does not narrow."
+input CertificateFilter {
+  "Shown on this day or later."
+  shownFrom: Date
+  "Shown on this day or earlier."
+  shownThrough: Date
+  "Of people who were in this crew on the day it was shown, loans and splits included."
+  crew: ID
+  "Of people whom this employer employed on the day it was shown, as the name stands in the records."
+  employer: String
+  "Under a rule set of this owner, for instance a client, or under the rule set of this id."
+  client: String
+  "Under this rule set."
+  ruleSet: ID
+  "With one of these numbers, at most 10,000."
+  numbers: [ID!]
+  "Of these people, at most 10,000; of merged ones under either id."
+  people: [ID!]
+}
+
+"A key by which certificates are signed, without its private part, which is never shown."
+type SigningKey {
+  "The public part, by which anybody checks what it signed."
+  id: ID!
+  "The issuer that it signs for, as the signed files name it."
+  issuerId: ID!
+  "What it is good for."
+  state: KeyState!
+  "When it was made."
+  madeAt: DateTime!
+  "When it came into its state."
+  changedAt: DateTime!
+  "Why it came into its state; empty where nothing was said."
+  because: String!
+  "How many certificates it signed, withdrawn and replaced ones included."
+  certificates: Int!
+  "Is the file of its private part on this machine? A key that signs must have it; of a retired one it is destroyed."
+  held: Boolean!
+}
+
+"What a signing key is good for. A key goes through these in order and never back; it may leave out some."
+enum KeyState {
+  "Made known to those who check certificates, not signing yet."
+  ANNOUNCED
+  "Signs."
+  ACTIVE
+  "Signs no more; what it signed is good."
+  RETIRED
+  "Somebody else may have it: nothing that it signed is good."
+  COMPROMISED
 }
 
 "What a certificate rests on."
@@ -19372,6 +19617,24 @@ func (ec *executionContext) childFields_Certificate(ctx context.Context, field g
 		return ec.fieldContext_Certificate_issuer(ctx, field)
 	case "checkAddress":
 		return ec.fieldContext_Certificate_checkAddress(ctx, field)
+	case "state":
+		return ec.fieldContext_Certificate_state(ctx, field)
+	case "since":
+		return ec.fieldContext_Certificate_since(ctx, field)
+	case "because":
+		return ec.fieldContext_Certificate_because(ctx, field)
+	case "replacedBy":
+		return ec.fieldContext_Certificate_replacedBy(ctx, field)
+	case "replaces":
+		return ec.fieldContext_Certificate_replaces(ctx, field)
+	case "credentialId":
+		return ec.fieldContext_Certificate_credentialId(ctx, field)
+	case "keyId":
+		return ec.fieldContext_Certificate_keyId(ctx, field)
+	case "fingerprint":
+		return ec.fieldContext_Certificate_fingerprint(ctx, field)
+	case "signed":
+		return ec.fieldContext_Certificate_signed(ctx, field)
 	case "recorded":
 		return ec.fieldContext_Certificate_recorded(ctx, field)
 	}
@@ -22330,6 +22593,28 @@ func (ec *executionContext) childFields_Shift(ctx context.Context, field graphql
 	return nil, fmt.Errorf("no field named %q was found under type Shift", field.Name)
 }
 
+func (ec *executionContext) childFields_SigningKey(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+	switch field.Name {
+	case "id":
+		return ec.fieldContext_SigningKey_id(ctx, field)
+	case "issuerId":
+		return ec.fieldContext_SigningKey_issuerId(ctx, field)
+	case "state":
+		return ec.fieldContext_SigningKey_state(ctx, field)
+	case "madeAt":
+		return ec.fieldContext_SigningKey_madeAt(ctx, field)
+	case "changedAt":
+		return ec.fieldContext_SigningKey_changedAt(ctx, field)
+	case "because":
+		return ec.fieldContext_SigningKey_because(ctx, field)
+	case "certificates":
+		return ec.fieldContext_SigningKey_certificates(ctx, field)
+	case "held":
+		return ec.fieldContext_SigningKey_held(ctx, field)
+	}
+	return nil, fmt.Errorf("no field named %q was found under type SigningKey", field.Name)
+}
+
 func (ec *executionContext) childFields_SlotChance(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
 	switch field.Name {
 	case "slot":
@@ -24182,6 +24467,36 @@ func (ec *executionContext) field_Mutation_renameWorker_args(ctx context.Context
 	return args, nil
 }
 
+func (ec *executionContext) field_Mutation_replaceCertificate_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
+	var err error
+	args := map[string]any{}
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "key",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["key"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "number",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNID2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["number"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "because",
+		func(ctx context.Context, v any) (string, error) {
+			return ec.unmarshalNString2string(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["because"] = arg2
+	return args, nil
+}
+
 func (ec *executionContext) field_Mutation_reportEvent_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
@@ -24653,30 +24968,46 @@ func (ec *executionContext) field_Query_certificate_args(ctx context.Context, ra
 func (ec *executionContext) field_Query_certificates_args(ctx context.Context, rawArgs map[string]any) (map[string]any, error) {
 	var err error
 	args := map[string]any{}
-	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "first",
+	arg0, err := graphql.ProcessArgField(ctx, rawArgs, "filter",
+		func(ctx context.Context, v any) (*certificate.Filter, error) {
+			return ec.unmarshalOCertificateFilter2ᚖgroundhandᚋinternalᚋcertificateᚐFilter(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["filter"] = arg0
+	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "states",
+		func(ctx context.Context, v any) ([]certificate.State, error) {
+			return ec.unmarshalOCertificateState2ᚕgroundhandᚋinternalᚋcertificateᚐStateᚄ(ctx, v)
+		})
+	if err != nil {
+		return nil, err
+	}
+	args["states"] = arg1
+	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "first",
 		func(ctx context.Context, v any) (*int, error) {
 			return ec.unmarshalOInt2ᚖint(ctx, v)
 		})
 	if err != nil {
 		return nil, err
 	}
-	args["first"] = arg0
-	arg1, err := graphql.ProcessArgField(ctx, rawArgs, "after",
+	args["first"] = arg2
+	arg3, err := graphql.ProcessArgField(ctx, rawArgs, "after",
 		func(ctx context.Context, v any) (*string, error) {
 			return ec.unmarshalOString2ᚖstring(ctx, v)
 		})
 	if err != nil {
 		return nil, err
 	}
-	args["after"] = arg1
-	arg2, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
+	args["after"] = arg3
+	arg4, err := graphql.ProcessArgField(ctx, rawArgs, "asKnownAt",
 		func(ctx context.Context, v any) (*groundhand.Instant, error) {
 			return ec.unmarshalODateTime2ᚖgroundhandᚋinternalᚋgroundhandᚐInstant(ctx, v)
 		})
 	if err != nil {
 		return nil, err
 	}
-	args["asKnownAt"] = arg2
+	args["asKnownAt"] = arg4
 	return args, nil
 }
 
@@ -28898,7 +29229,7 @@ func (ec *executionContext) fieldContext_CellName_kind(_ context.Context, field 
 	return graphql.NewScalarFieldContext("CellName", field, false, false, "JobKind")
 }
 
-func (ec *executionContext) _Certificate_id(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_id(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -28921,7 +29252,7 @@ func (ec *executionContext) fieldContext_Certificate_id(_ context.Context, field
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
 }
 
-func (ec *executionContext) _Certificate_worker(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_worker(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -28953,7 +29284,7 @@ func (ec *executionContext) fieldContext_Certificate_worker(_ context.Context, f
 	return fc, nil
 }
 
-func (ec *executionContext) _Certificate_personName(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_personName(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -28976,7 +29307,7 @@ func (ec *executionContext) fieldContext_Certificate_personName(_ context.Contex
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
 }
 
-func (ec *executionContext) _Certificate_employer(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_employer(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -28999,7 +29330,7 @@ func (ec *executionContext) fieldContext_Certificate_employer(_ context.Context,
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
 }
 
-func (ec *executionContext) _Certificate_method(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_method(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29022,7 +29353,7 @@ func (ec *executionContext) fieldContext_Certificate_method(_ context.Context, f
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "Method")
 }
 
-func (ec *executionContext) _Certificate_role(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_role(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29045,7 +29376,7 @@ func (ec *executionContext) fieldContext_Certificate_role(_ context.Context, fie
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "Role")
 }
 
-func (ec *executionContext) _Certificate_familyId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_familyId(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29068,7 +29399,7 @@ func (ec *executionContext) fieldContext_Certificate_familyId(_ context.Context,
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
 }
 
-func (ec *executionContext) _Certificate_evidenceKind(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_evidenceKind(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29091,7 +29422,7 @@ func (ec *executionContext) fieldContext_Certificate_evidenceKind(_ context.Cont
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "EvidenceKind")
 }
 
-func (ec *executionContext) _Certificate_shownOn(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_shownOn(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29114,7 +29445,7 @@ func (ec *executionContext) fieldContext_Certificate_shownOn(_ context.Context, 
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "Date")
 }
 
-func (ec *executionContext) _Certificate_lastGoodDay(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_lastGoodDay(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29137,7 +29468,7 @@ func (ec *executionContext) fieldContext_Certificate_lastGoodDay(_ context.Conte
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "Date")
 }
 
-func (ec *executionContext) _Certificate_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_ruleSetId(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29160,7 +29491,7 @@ func (ec *executionContext) fieldContext_Certificate_ruleSetId(_ context.Context
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
 }
 
-func (ec *executionContext) _Certificate_issuer(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_issuer(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29183,7 +29514,7 @@ func (ec *executionContext) fieldContext_Certificate_issuer(_ context.Context, f
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
 }
 
-func (ec *executionContext) _Certificate_checkAddress(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_checkAddress(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29206,7 +29537,232 @@ func (ec *executionContext) fieldContext_Certificate_checkAddress(_ context.Cont
 	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
 }
 
-func (ec *executionContext) _Certificate_recorded(ctx context.Context, field graphql.CollectedField, obj *groundhand.Certificate) (ret graphql.Marshaler) {
+func (ec *executionContext) _Certificate_state(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_state(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.State, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v certificate.State) graphql.Marshaler {
+			return ec.marshalNCertificateState2groundhandᚋinternalᚋcertificateᚐState(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_state(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "CertificateState")
+}
+
+func (ec *executionContext) _Certificate_since(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_since(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Since, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Date) graphql.Marshaler {
+			return ec.marshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_since(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "Date")
+}
+
+func (ec *executionContext) _Certificate_because(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_because(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.EndedBecause, nil
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the entries")
+				if err != nil {
+					var zeroVal string
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal string
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, obj, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalOString2string(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
+}
+
+func (ec *executionContext) _Certificate_replacedBy(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_replacedBy(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReplacedBy, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.CertificateID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐCertificateID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_replacedBy(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Certificate_replaces(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_replaces(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ReplacesID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.EntryID) graphql.Marshaler {
+			return ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐEntryID(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_replaces(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Certificate_credentialId(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_credentialId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.CredentialID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_credentialId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Certificate_keyId(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_keyId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.KeyID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_keyId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "ID")
+}
+
+func (ec *executionContext) _Certificate_fingerprint(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_fingerprint(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Fingerprint, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_fingerprint(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, false, false, "String")
+}
+
+func (ec *executionContext) _Certificate_signed(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Certificate_signed(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.HasFile(), nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_Certificate_signed(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("Certificate", field, true, false, "Boolean")
+}
+
+func (ec *executionContext) _Certificate_recorded(ctx context.Context, field graphql.CollectedField, obj *certificate.Fate) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
 		ec.OperationContext,
@@ -29337,8 +29893,8 @@ func (ec *executionContext) _CertificateEdge_node(ctx context.Context, field gra
 			return obj.Node, nil
 		},
 		nil,
-		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
-			return ec.marshalNCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
+			return ec.marshalNCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx, selections, v)
 		},
 		true,
 		true,
@@ -46236,6 +46792,68 @@ func (ec *executionContext) fieldContext_Mutation_adoptPlan(ctx context.Context,
 	return fc, nil
 }
 
+func (ec *executionContext) _Mutation_replaceCertificate(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Mutation_replaceCertificate(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			fc := graphql.GetFieldContext(ctx)
+			return ec.Resolvers.Mutation().ReplaceCertificate(ctx, fc.Args["key"].(string), fc.Args["number"].(string), fc.Args["because"].(string))
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "issue certificates")
+				if err != nil {
+					var zeroVal *certificate.Fate
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal *certificate.Fate
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
+			return ec.marshalOCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Mutation_replaceCertificate(ctx context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Mutation",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_Certificate(ctx, field)
+		},
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = ec.Recover(ctx, r)
+			ec.Error(ctx, err)
+		}
+	}()
+	ctx = graphql.WithFieldContext(ctx, fc)
+	if fc.Args, err = ec.field_Mutation_replaceCertificate_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
+		ec.Error(ctx, err)
+		return fc, err
+	}
+	return fc, nil
+}
+
 func (ec *executionContext) _Mutation_issueCertificate(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -46254,11 +46872,11 @@ func (ec *executionContext) _Mutation_issueCertificate(ctx context.Context, fiel
 			directive1 := func(ctx context.Context) (any, error) {
 				needs, err := ec.unmarshalNString2string(ctx, "issue certificates")
 				if err != nil {
-					var zeroVal *groundhand.Certificate
+					var zeroVal *certificate.Fate
 					return zeroVal, err
 				}
 				if ec.Directives.Act == nil {
-					var zeroVal *groundhand.Certificate
+					var zeroVal *certificate.Fate
 					return zeroVal, errors.New("directive act is not implemented")
 				}
 				return ec.Directives.Act(ctx, nil, directive0, needs)
@@ -46267,8 +46885,8 @@ func (ec *executionContext) _Mutation_issueCertificate(ctx context.Context, fiel
 			next = directive1
 			return next
 		},
-		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
-			return ec.marshalOCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
+			return ec.marshalOCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx, selections, v)
 		},
 		true,
 		false,
@@ -46316,11 +46934,11 @@ func (ec *executionContext) _Mutation_issueMissingCertificates(ctx context.Conte
 			directive1 := func(ctx context.Context) (any, error) {
 				needs, err := ec.unmarshalNString2string(ctx, "issue certificates")
 				if err != nil {
-					var zeroVal []groundhand.Certificate
+					var zeroVal []certificate.Fate
 					return zeroVal, err
 				}
 				if ec.Directives.Act == nil {
-					var zeroVal []groundhand.Certificate
+					var zeroVal []certificate.Fate
 					return zeroVal, errors.New("directive act is not implemented")
 				}
 				return ec.Directives.Act(ctx, nil, directive0, needs)
@@ -46329,8 +46947,8 @@ func (ec *executionContext) _Mutation_issueMissingCertificates(ctx context.Conte
 			next = directive1
 			return next
 		},
-		func(ctx context.Context, selections ast.SelectionSet, v []groundhand.Certificate) graphql.Marshaler {
-			return ec.marshalOCertificate2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateᚄ(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v []certificate.Fate) graphql.Marshaler {
+			return ec.marshalOCertificate2ᚕgroundhandᚋinternalᚋcertificateᚐFateᚄ(ctx, selections, v)
 		},
 		true,
 		false,
@@ -53311,11 +53929,11 @@ func (ec *executionContext) _Query_certificate(ctx context.Context, field graphq
 			directive1 := func(ctx context.Context) (any, error) {
 				needs, err := ec.unmarshalNString2string(ctx, "read certificates")
 				if err != nil {
-					var zeroVal *groundhand.Certificate
+					var zeroVal *certificate.Fate
 					return zeroVal, err
 				}
 				if ec.Directives.Act == nil {
-					var zeroVal *groundhand.Certificate
+					var zeroVal *certificate.Fate
 					return zeroVal, errors.New("directive act is not implemented")
 				}
 				return ec.Directives.Act(ctx, nil, directive0, needs)
@@ -53324,8 +53942,8 @@ func (ec *executionContext) _Query_certificate(ctx context.Context, field graphq
 			next = directive1
 			return next
 		},
-		func(ctx context.Context, selections ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
-			return ec.marshalOCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx, selections, v)
+		func(ctx context.Context, selections ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
+			return ec.marshalOCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx, selections, v)
 		},
 		true,
 		false,
@@ -53365,7 +53983,7 @@ func (ec *executionContext) _Query_certificates(ctx context.Context, field graph
 		},
 		func(ctx context.Context) (any, error) {
 			fc := graphql.GetFieldContext(ctx)
-			return ec.Resolvers.Query().Certificates(ctx, fc.Args["first"].(*int), fc.Args["after"].(*string), fc.Args["asKnownAt"].(*groundhand.Instant))
+			return ec.Resolvers.Query().Certificates(ctx, fc.Args["filter"].(*certificate.Filter), fc.Args["states"].([]certificate.State), fc.Args["first"].(*int), fc.Args["after"].(*string), fc.Args["asKnownAt"].(*groundhand.Instant))
 		},
 		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
 			directive0 := next
@@ -53413,6 +54031,56 @@ func (ec *executionContext) fieldContext_Query_certificates(ctx context.Context,
 	if fc.Args, err = ec.field_Query_certificates_args(ctx, field.ArgumentMap(ec.Variables)); err != nil {
 		ec.Error(ctx, err)
 		return fc, err
+	}
+	return fc, nil
+}
+
+func (ec *executionContext) _Query_signingKeys(ctx context.Context, field graphql.CollectedField) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_Query_signingKeys(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return ec.Resolvers.Query().SigningKeys(ctx)
+		},
+		func(ctx context.Context, next graphql.Resolver) graphql.Resolver {
+			directive0 := next
+
+			directive1 := func(ctx context.Context) (any, error) {
+				needs, err := ec.unmarshalNString2string(ctx, "read the signing keys")
+				if err != nil {
+					var zeroVal []certificate.Key
+					return zeroVal, err
+				}
+				if ec.Directives.Act == nil {
+					var zeroVal []certificate.Key
+					return zeroVal, errors.New("directive act is not implemented")
+				}
+				return ec.Directives.Act(ctx, nil, directive0, needs)
+			}
+
+			next = directive1
+			return next
+		},
+		func(ctx context.Context, selections ast.SelectionSet, v []certificate.Key) graphql.Marshaler {
+			return ec.marshalOSigningKey2ᚕgroundhandᚋinternalᚋcertificateᚐKeyᚄ(ctx, selections, v)
+		},
+		true,
+		false,
+	)
+}
+func (ec *executionContext) fieldContext_Query_signingKeys(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	fc = &graphql.FieldContext{
+		Object:     "Query",
+		Field:      field,
+		IsMethod:   true,
+		IsResolver: true,
+		Child: func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.childFields_SigningKey(ctx, field)
+		},
 	}
 	return fc, nil
 }
@@ -61775,6 +62443,190 @@ func (ec *executionContext) fieldContext_Shift_toAt(_ context.Context, field gra
 	return graphql.NewScalarFieldContext("Shift", field, false, false, "DateTime")
 }
 
+func (ec *executionContext) _SigningKey_id(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_id(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_id(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "ID")
+}
+
+func (ec *executionContext) _SigningKey_issuerId(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_issuerId(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.IssuerID, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNID2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_issuerId(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "ID")
+}
+
+func (ec *executionContext) _SigningKey_state(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_state(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.State, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.KeyState) graphql.Marshaler {
+			return ec.marshalNKeyState2groundhandᚋinternalᚋgroundhandᚐKeyState(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_state(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "KeyState")
+}
+
+func (ec *executionContext) _SigningKey_madeAt(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_madeAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.MadeAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_madeAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _SigningKey_changedAt(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_changedAt(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.ChangedAt, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v groundhand.Instant) graphql.Marshaler {
+			return ec.marshalNDateTime2groundhandᚋinternalᚋgroundhandᚐInstant(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_changedAt(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "DateTime")
+}
+
+func (ec *executionContext) _SigningKey_because(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_because(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Because, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v string) graphql.Marshaler {
+			return ec.marshalNString2string(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_because(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "String")
+}
+
+func (ec *executionContext) _SigningKey_certificates(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_certificates(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Certificates, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v int) graphql.Marshaler {
+			return ec.marshalNInt2int(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_certificates(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "Int")
+}
+
+func (ec *executionContext) _SigningKey_held(ctx context.Context, field graphql.CollectedField, obj *certificate.Key) (ret graphql.Marshaler) {
+	return graphql.ResolveField(
+		ctx,
+		ec.OperationContext,
+		field,
+		func(ctx context.Context, field graphql.CollectedField) (*graphql.FieldContext, error) {
+			return ec.fieldContext_SigningKey_held(ctx, field)
+		},
+		func(ctx context.Context) (any, error) {
+			return obj.Held, nil
+		},
+		nil,
+		func(ctx context.Context, selections ast.SelectionSet, v bool) graphql.Marshaler {
+			return ec.marshalNBoolean2bool(ctx, selections, v)
+		},
+		true,
+		true,
+	)
+}
+func (ec *executionContext) fieldContext_SigningKey_held(_ context.Context, field graphql.CollectedField) (fc *graphql.FieldContext, err error) {
+	return graphql.NewScalarFieldContext("SigningKey", field, false, false, "Boolean")
+}
+
 func (ec *executionContext) _SlotChance_slot(ctx context.Context, field graphql.CollectedField, obj *SlotChance) (ret graphql.Marshaler) {
 	return graphql.ResolveField(
 		ctx,
@@ -68012,6 +68864,97 @@ func (ec *executionContext) unmarshalInputBriefingForm(ctx context.Context, obj 
 func UnmarshalBriefingForm(ctx context.Context, raw any) (training.BriefingForm, error) {
 	var out training.BriefingForm
 	err := graphql.UnmarshalNamedInputFromContext(ctx, "BriefingForm", raw, &out)
+	return out, err
+}
+
+func (ec *executionContext) unmarshalInputCertificateFilter(ctx context.Context, obj any) (certificate.Filter, error) {
+	var it certificate.Filter
+	if obj == nil {
+		return it, nil
+	}
+
+	asMap := map[string]any{}
+	for k, v := range obj.(map[string]any) {
+		asMap[k] = v
+	}
+
+	fieldsInOrder := [...]string{"shownFrom", "shownThrough", "crew", "employer", "client", "ruleSet", "numbers", "people"}
+	for _, k := range fieldsInOrder {
+		v, ok := asMap[k]
+		if !ok {
+			continue
+		}
+		switch k {
+		case "shownFrom":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("shownFrom"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ShownFrom = data
+		case "shownThrough":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("shownThrough"))
+			data, err := ec.unmarshalODate2groundhandᚋinternalᚋgroundhandᚐDate(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.ShownThrough = data
+		case "crew":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("crew"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐCrewID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Crew = data
+		case "employer":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("employer"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Employer = data
+		case "client":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("client"))
+			data, err := ec.unmarshalOString2string(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Client = data
+		case "ruleSet":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("ruleSet"))
+			data, err := ec.unmarshalOID2groundhandᚋinternalᚋgroundhandᚐRuleSetID(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.RuleSet = data
+		case "numbers":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("numbers"))
+			data, err := ec.unmarshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateIDᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.Numbers = data
+		case "people":
+			ctx := graphql.WithPathContext(ctx, graphql.NewPathWithField("people"))
+			data, err := ec.unmarshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerIDᚄ(ctx, v)
+			if err != nil {
+				return it, err
+			}
+			it.People = data
+		}
+	}
+	return it, nil
+}
+
+// UnmarshalCertificateFilter unmarshals raw into the CertificateFilter input type, using the
+// unmarshaler bound to ctx's request. Call it from a resolver to decode an input
+// object that was not passed as a field argument.
+//
+// ctx must come from a gqlgen request; outside one there is no unmarshaler to use
+// and the returned error says so.
+func UnmarshalCertificateFilter(ctx context.Context, raw any) (certificate.Filter, error) {
+	var out certificate.Filter
+	err := graphql.UnmarshalNamedInputFromContext(ctx, "CertificateFilter", raw, &out)
 	return out, err
 }
 
@@ -76208,7 +77151,7 @@ func (ec *executionContext) _CellName(ctx context.Context, sel ast.SelectionSet,
 
 var certificateImplementors = []string{"Certificate"}
 
-func (ec *executionContext) _Certificate(ctx context.Context, sel ast.SelectionSet, obj *groundhand.Certificate) graphql.Marshaler {
+func (ec *executionContext) _Certificate(ctx context.Context, sel ast.SelectionSet, obj *certificate.Fate) graphql.Marshaler {
 	fields := graphql.CollectFields(ec.OperationContext, sel, certificateImplementors)
 
 	out := graphql.NewFieldSet(fields)
@@ -76280,6 +77223,51 @@ func (ec *executionContext) _Certificate(ctx context.Context, sel ast.SelectionS
 			}
 		case "checkAddress":
 			out.Values[i] = ec._Certificate_checkAddress(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "state":
+			out.Values[i] = ec._Certificate_state(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "since":
+			out.Values[i] = ec._Certificate_since(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "because":
+			out.Values[i] = ec._Certificate_because(ctx, field, obj)
+			if out.Values[i] == graphql.RequiredNull {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "replacedBy":
+			out.Values[i] = ec._Certificate_replacedBy(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "replaces":
+			out.Values[i] = ec._Certificate_replaces(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "credentialId":
+			out.Values[i] = ec._Certificate_credentialId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "keyId":
+			out.Values[i] = ec._Certificate_keyId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "fingerprint":
+			out.Values[i] = ec._Certificate_fingerprint(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				atomic.AddUint32(&out.Invalids, 1)
+			}
+		case "signed":
+			out.Values[i] = ec._Certificate_signed(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
 			}
@@ -82746,6 +83734,13 @@ func (ec *executionContext) _Mutation(ctx context.Context, sel ast.SelectionSet)
 			if out.Values[i] == graphql.RequiredNull {
 				out.Invalids++
 			}
+		case "replaceCertificate":
+			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
+				return ec._Mutation_replaceCertificate(ctx, field)
+			})
+			if out.Values[i] == graphql.RequiredNull {
+				out.Invalids++
+			}
 		case "issueCertificate":
 			out.Values[i] = ec.OperationContext.RootResolverMiddleware(innerCtx, func(ctx context.Context) (res graphql.Marshaler) {
 				return ec._Mutation_issueCertificate(ctx, field)
@@ -84536,6 +85531,12 @@ func (ec *executionContext) _Query(ctx context.Context, sel ast.SelectionSet) gr
 				true, false,
 				func(ctx context.Context) graphql.Marshaler {
 					return ec._Query_certificates(ctx, field)
+				})
+		case "signingKeys":
+			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
+				true, false,
+				func(ctx context.Context) graphql.Marshaler {
+					return ec._Query_signingKeys(ctx, field)
 				})
 		case "plan":
 			out.ResolveRootConcurrently(innerCtx, ec.OperationContext, i,
@@ -87028,6 +88029,74 @@ func (ec *executionContext) _Shift(ctx context.Context, sel ast.SelectionSet, ob
 			out.Values[i] = ec._Shift_toAt(ctx, field, obj)
 			if out.Values[i] == graphql.Null {
 				atomic.AddUint32(&out.Invalids, 1)
+			}
+		default:
+			panic("unknown field " + strconv.Quote(field.Name))
+		}
+	}
+	out.Dispatch(ctx)
+	if out.Invalids > 0 {
+		return graphql.Null
+	}
+
+	if n := len(deferred.Defers); n > 0 {
+		atomic.AddInt32(&ec.Deferred, int32(min(n, math.MaxInt32)))
+		ec.ProcessDeferredGroup(deferred)
+	}
+
+	return out
+}
+
+var signingKeyImplementors = []string{"SigningKey"}
+
+func (ec *executionContext) _SigningKey(ctx context.Context, sel ast.SelectionSet, obj *certificate.Key) graphql.Marshaler {
+	fields := graphql.CollectFields(ec.OperationContext, sel, signingKeyImplementors)
+
+	out := graphql.NewFieldSet(fields)
+	deferred := graphql.NewDeferredGroup(ctx)
+	for i, field := range fields {
+		switch field.Name {
+		case "__typename":
+			out.Values[i] = graphql.MarshalString("SigningKey")
+		case "id":
+			out.Values[i] = ec._SigningKey_id(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "issuerId":
+			out.Values[i] = ec._SigningKey_issuerId(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "state":
+			out.Values[i] = ec._SigningKey_state(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "madeAt":
+			out.Values[i] = ec._SigningKey_madeAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "changedAt":
+			out.Values[i] = ec._SigningKey_changedAt(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "because":
+			out.Values[i] = ec._SigningKey_because(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "certificates":
+			out.Values[i] = ec._SigningKey_certificates(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
+			}
+		case "held":
+			out.Values[i] = ec._SigningKey_held(ctx, field, obj)
+			if out.Values[i] == graphql.Null {
+				out.Invalids++
 			}
 		default:
 			panic("unknown field " + strconv.Quote(field.Name))
@@ -89540,11 +90609,11 @@ func (ec *executionContext) marshalNCellName2ᚕgroundhandᚋinternalᚋrollcall
 	return ret
 }
 
-func (ec *executionContext) marshalNCertificate2groundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v groundhand.Certificate) graphql.Marshaler {
+func (ec *executionContext) marshalNCertificate2groundhandᚋinternalᚋcertificateᚐFate(ctx context.Context, sel ast.SelectionSet, v certificate.Fate) graphql.Marshaler {
 	return ec._Certificate(ctx, sel, &v)
 }
 
-func (ec *executionContext) marshalNCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
+func (ec *executionContext) marshalNCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx context.Context, sel ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
 	if v == nil {
 		graphql.AddInvalidNullError(ctx, "Certificate!")
 		return graphql.Null
@@ -89570,6 +90639,21 @@ func (ec *executionContext) marshalNCertificateEdge2ᚕgroundhandᚋgraphᚋgene
 	}
 
 	return ret
+}
+
+func (ec *executionContext) unmarshalNCertificateState2groundhandᚋinternalᚋcertificateᚐState(ctx context.Context, v any) (certificate.State, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := certificate.State(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNCertificateState2groundhandᚋinternalᚋcertificateᚐState(ctx context.Context, sel ast.SelectionSet, v certificate.State) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "CertificateState!")
+	}
+	return res
 }
 
 func (ec *executionContext) unmarshalNChangeKind2groundhandᚋinternalᚋreadinessᚐDo(ctx context.Context, v any) (readiness.Do, error) {
@@ -91557,6 +92641,21 @@ func (ec *executionContext) marshalNKeepingEdge2ᚕgroundhandᚋgraphᚋgenerate
 	return ret
 }
 
+func (ec *executionContext) unmarshalNKeyState2groundhandᚋinternalᚋgroundhandᚐKeyState(ctx context.Context, v any) (groundhand.KeyState, error) {
+	tmp, err := graphql.UnmarshalString(v)
+	res := groundhand.KeyState(tmp)
+	return res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) marshalNKeyState2groundhandᚋinternalᚋgroundhandᚐKeyState(ctx context.Context, sel ast.SelectionSet, v groundhand.KeyState) graphql.Marshaler {
+	_ = sel
+	res := graphql.MarshalString(string(v))
+	if res == graphql.Null {
+		graphql.AddInvalidNullFromMarshaler(ctx, "KeyState!")
+	}
+	return res
+}
+
 func (ec *executionContext) marshalNKindOfJob2groundhandᚋinternalᚋrollcallᚐKindOfJob(ctx context.Context, sel ast.SelectionSet, v rollcall.KindOfJob) graphql.Marshaler {
 	return ec._KindOfJob(ctx, sel, &v)
 }
@@ -93097,6 +94196,10 @@ func (ec *executionContext) unmarshalNShiftForm2groundhandᚋinternalᚋtraining
 	return res, graphql.ErrorOnPath(ctx, err)
 }
 
+func (ec *executionContext) marshalNSigningKey2groundhandᚋinternalᚋcertificateᚐKey(ctx context.Context, sel ast.SelectionSet, v certificate.Key) graphql.Marshaler {
+	return ec._SigningKey(ctx, sel, &v)
+}
+
 func (ec *executionContext) unmarshalNSigningRule2groundhandᚋinternalᚋgroundhandᚐSigningRule(ctx context.Context, v any) (groundhand.SigningRule, error) {
 	tmp, err := graphql.UnmarshalString(v)
 	res := groundhand.SigningRule(tmp)
@@ -93972,14 +95075,14 @@ func (ec *executionContext) marshalOCasualtyKind2groundhandᚋinternalᚋgroundh
 	return res
 }
 
-func (ec *executionContext) marshalOCertificate2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.Certificate) graphql.Marshaler {
+func (ec *executionContext) marshalOCertificate2ᚕgroundhandᚋinternalᚋcertificateᚐFateᚄ(ctx context.Context, sel ast.SelectionSet, v []certificate.Fate) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
 	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
 		fc := graphql.GetFieldContext(ctx)
 		fc.Result = &v[i]
-		return ec.marshalNCertificate2groundhandᚋinternalᚋgroundhandᚐCertificate(ctx, sel, v[i])
+		return ec.marshalNCertificate2groundhandᚋinternalᚋcertificateᚐFate(ctx, sel, v[i])
 	})
 
 	for _, e := range ret {
@@ -93991,7 +95094,7 @@ func (ec *executionContext) marshalOCertificate2ᚕgroundhandᚋinternalᚋgroun
 	return ret
 }
 
-func (ec *executionContext) marshalOCertificate2ᚖgroundhandᚋinternalᚋgroundhandᚐCertificate(ctx context.Context, sel ast.SelectionSet, v *groundhand.Certificate) graphql.Marshaler {
+func (ec *executionContext) marshalOCertificate2ᚖgroundhandᚋinternalᚋcertificateᚐFate(ctx context.Context, sel ast.SelectionSet, v *certificate.Fate) graphql.Marshaler {
 	if v == nil {
 		return graphql.Null
 	}
@@ -94003,6 +95106,50 @@ func (ec *executionContext) marshalOCertificateConnection2ᚖgroundhandᚋgraph�
 		return graphql.Null
 	}
 	return ec._CertificateConnection(ctx, sel, v)
+}
+
+func (ec *executionContext) unmarshalOCertificateFilter2ᚖgroundhandᚋinternalᚋcertificateᚐFilter(ctx context.Context, v any) (*certificate.Filter, error) {
+	if v == nil {
+		return nil, nil
+	}
+	res, err := ec.unmarshalInputCertificateFilter(ctx, v)
+	return &res, graphql.ErrorOnPath(ctx, err)
+}
+
+func (ec *executionContext) unmarshalOCertificateState2ᚕgroundhandᚋinternalᚋcertificateᚐStateᚄ(ctx context.Context, v any) ([]certificate.State, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]certificate.State, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNCertificateState2groundhandᚋinternalᚋcertificateᚐState(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalOCertificateState2ᚕgroundhandᚋinternalᚋcertificateᚐStateᚄ(ctx context.Context, sel ast.SelectionSet, v []certificate.State) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNCertificateState2groundhandᚋinternalᚋcertificateᚐState(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalOChangesAsk2ᚖgroundhandᚋgraphᚋgeneratedᚐChangesAsk(ctx context.Context, v any) (*ChangesAsk, error) {
@@ -94696,6 +95843,76 @@ func (ec *executionContext) marshalOID2groundhandᚋinternalᚋgroundhandᚐYard
 	_ = ctx
 	res := graphql.MarshalString(string(v))
 	return res
+}
+
+func (ec *executionContext) unmarshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateIDᚄ(ctx context.Context, v any) ([]groundhand.CertificateID, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]groundhand.CertificateID, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐCertificateID(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐCertificateIDᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.CertificateID) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := make(graphql.Array, len(v))
+	for i := range v {
+		ret[i] = ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐCertificateID(ctx, sel, v[i])
+	}
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
+}
+
+func (ec *executionContext) unmarshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerIDᚄ(ctx context.Context, v any) ([]groundhand.WorkerID, error) {
+	if v == nil {
+		return nil, nil
+	}
+	vSlice := graphql.CoerceList(v)
+	var err error
+	res := make([]groundhand.WorkerID, len(vSlice))
+	for i := range vSlice {
+		ctx := graphql.WithPathContext(ctx, graphql.NewPathWithIndex(i))
+		res[i], err = ec.unmarshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, vSlice[i])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return res, nil
+}
+
+func (ec *executionContext) marshalOID2ᚕgroundhandᚋinternalᚋgroundhandᚐWorkerIDᚄ(ctx context.Context, sel ast.SelectionSet, v []groundhand.WorkerID) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := make(graphql.Array, len(v))
+	for i := range v {
+		ret[i] = ec.marshalNID2groundhandᚋinternalᚋgroundhandᚐWorkerID(ctx, sel, v[i])
+	}
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalOID2ᚕstringᚄ(ctx context.Context, v any) ([]string, error) {
@@ -95778,6 +96995,25 @@ func (ec *executionContext) marshalOShift2ᚖgroundhandᚋinternalᚋgroundhand�
 		return graphql.Null
 	}
 	return ec._Shift(ctx, sel, v)
+}
+
+func (ec *executionContext) marshalOSigningKey2ᚕgroundhandᚋinternalᚋcertificateᚐKeyᚄ(ctx context.Context, sel ast.SelectionSet, v []certificate.Key) graphql.Marshaler {
+	if v == nil {
+		return graphql.Null
+	}
+	ret := graphql.MarshalSliceConcurrently(ctx, len(v), 0, false, func(ctx context.Context, i int) graphql.Marshaler {
+		fc := graphql.GetFieldContext(ctx)
+		fc.Result = &v[i]
+		return ec.marshalNSigningKey2groundhandᚋinternalᚋcertificateᚐKey(ctx, sel, v[i])
+	})
+
+	for _, e := range ret {
+		if e == graphql.Null {
+			return graphql.Null
+		}
+	}
+
+	return ret
 }
 
 func (ec *executionContext) unmarshalOSiteKind2ᚖgroundhandᚋinternalᚋgroundhandᚐSiteKind(ctx context.Context, v any) (*groundhand.SiteKind, error) {

@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"fmt"
 	"groundhand/internal/audit"
+	"groundhand/internal/certificate"
 	"groundhand/internal/checklist"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/readiness"
@@ -199,7 +200,7 @@ type CertificateEdge struct {
 	// Give this as after to go on from here.
 	Cursor string `json:"cursor"`
 	// The certificate.
-	Node *groundhand.Certificate `json:"node"`
+	Node *certificate.Fate `json:"node"`
 }
 
 // One step of a change.

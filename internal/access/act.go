@@ -23,10 +23,11 @@ const (
 	ReadPlans        Act = "read rotation plans"
 	ReadRunSheets    Act = "read run sheets" // the order of the runs of a session
 	ReadAccounts     Act = "read accounts"
-	ReadEntries      Act = "read the entries" // who told what when, corrections and withdrawals included
-	ReadViewings     Act = "read who looked"  // at whose record
-	ReadHolds        Act = "read holds"       // and what may be erased when
-	Audit            Act = "audit"            // samples, screens, packs
+	ReadKeys         Act = "read the signing keys" // their public parts and what became of them
+	ReadEntries      Act = "read the entries"      // who told what when, corrections and withdrawals included
+	ReadViewings     Act = "read who looked"       // at whose record
+	ReadHolds        Act = "read holds"            // and what may be erased when
+	Audit            Act = "audit"                 // samples, screens, packs
 )
 
 // Acts of changing.
@@ -126,6 +127,7 @@ var table = map[Act]reaches{
 	ReadPlans:        everybody(coordinator, auditor),
 	ReadRunSheets:    everybody(coordinator, assessor, auditor).and(foreman, OwnCrew),
 	ReadAccounts:     everybody(coordinator, auditor),
+	ReadKeys:         everybody(coordinator, auditor),
 	ReadEntries:      everybody(coordinator, auditor),
 
 	ReadViewings: everybody(auditor, hr),

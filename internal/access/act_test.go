@@ -20,14 +20,14 @@ var may = map[gh.Capacity]string{
 	gh.Coordinator: `account own:self roster standing cover flags certificates plans sheets accounts entries
 		drill evidence session plan adopt lend crews devices authority suspend lift extend accept
 		issue export import sweep manage-accounts correct withdraw defect shift answer
-		holds audit dispute:self ruling review propose approve hold event mapping keys`,
+		holds audit dispute:self ruling review propose approve hold event mapping keys read-keys`,
 	gh.Dispatcher: `account own:self roster standing cover flags job lend unavailability correct withdraw
 		defect shift answer decide dispute:self event`,
 	gh.HR: `account own:self roster standing reasons certificates evidence workers unavailability export
 		manage-accounts correct withdraw viewings holds dispute:self ruling merge hold retention erase mapping`,
 	gh.Assessor:  `account own:self roster standing sheets drill assess defect correct withdraw dispute:self event`,
 	gh.Inspector: `account own:self roster inspect devices defect correct withdraw dispute:self`,
-	gh.Auditor:   `account own:self roster standing cover flags certificates plans sheets accounts entries viewings holds audit`,
+	gh.Auditor:   `account own:self roster standing cover flags certificates plans sheets accounts entries viewings holds audit read-keys`,
 	gh.CrewForeman: `account own:self roster sheets:own-crew standing:own-crew cover:own-crew flags:own-crew drill:own-crew
 		inspect defect brief:own-crew answer:own-crew decide:own-crew correct:own-crew withdraw:own-crew
 		dispute:self event`,
@@ -47,7 +47,7 @@ var acts = map[string]access.Act{
 	"defect": access.RaiseDefect, "brief": access.Brief, "shift": access.PlanShift, "answer": access.GiveAnswer, "decide": access.Decide,
 	"viewings": access.ReadViewings, "holds": access.ReadHolds, "audit": access.Audit, "dispute": access.Dispute, "ruling": access.RuleOnDispute,
 	"review": access.ReviewEntries, "propose": access.ProposeRules, "approve": access.ApproveRules, "merge": access.MergeWorkers, "hold": access.PlaceHold,
-	"retention": access.SetRetention, "erase": access.Erase, "event": access.ReportEvent, "mapping": access.SaveMapping, "keys": access.KeepKeys,
+	"retention": access.SetRetention, "erase": access.Erase, "event": access.ReportEvent, "mapping": access.SaveMapping, "keys": access.KeepKeys, "read-keys": access.ReadKeys,
 }
 
 func TestEveryCapacityAgainstEveryAct(t *testing.T) {

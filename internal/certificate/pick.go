@@ -17,6 +17,7 @@ type Filter struct {
 	Crew         groundhand.CrewID // members of the crew on the day it was shown
 	Employer     string            // employed by this employer on the day it was shown
 	Client       string            // under a rule set of this owner, or under the rule set of this id
+	RuleSet      groundhand.RuleSetID
 	Numbers      []groundhand.CertificateID
 	People       []groundhand.WorkerID
 }
@@ -50,10 +51,8 @@ func (c *Issuer) pick(ctx context.Context, f Filter) ([]groundhand.Certificate, 
 	if err != nil {
 		return nil, err
 	}
-	if f.Crew != "" {
-		if _, err := store.Get[groundhand.Crew](ctx, c.store, f.Crew); err != nil {
-			p.Add(groundhand.CodeNotFound, "crew", "There is no crew %q.", string(f.Crew))
-		}
+	if err := firstOf(there[groundhand.Crew](ctx, c, &p, "crew", "crew", f.Crew), there[groundhand.RuleSet](ctx, c, &p, "ruleSet", "rule set", f.RuleSet)); err != nil {
+		return nil, err
 	}
 	if f.Employer != "" && !slices.ContainsFunc(certs, func(cert groundhand.Certificate) bool { return cert.Employer == f.Employer }) {
 		err = c.knowsEmployer(ctx, &p, f.Employer)
@@ -63,12 +62,24 @@ func (c *Issuer) pick(ctx context.Context, f Filter) ([]groundhand.Certificate, 
 	}
 	certs = slices.DeleteFunc(certs, func(cert groundhand.Certificate) bool {
 		return f.ShownFrom != 0 && cert.ShownOn < f.ShownFrom || f.ShownThrough != 0 && cert.ShownOn > f.ShownThrough ||
-			f.Employer != "" && cert.Employer != f.Employer || client != nil && !client[cert.RuleSetID] || people != nil && !people[cert.WorkerID]
+			f.Employer != "" && cert.Employer != f.Employer || f.RuleSet != "" && cert.RuleSetID != f.RuleSet || client != nil && !client[cert.RuleSetID] || people != nil && !people[cert.WorkerID]
 	})
 	if f.Crew == "" {
 		return certs, nil
 	}
 	return c.ofCrew(ctx, certs, f.Crew)
+}
+
+// there refuses an id that nothing has; none is asked for by the empty one.
+func there[T any, K ~string](ctx context.Context, c *Issuer, p *groundhand.Problems, field, what string, id K) error {
+	if id == "" {
+		return nil
+	}
+	found, err := store.Find[T](ctx, c.store, store.ByID, []K{id})
+	if err == nil && len(found) == 0 {
+		p.Add(groundhand.CodeNotFound, field, "There is no %s %q.", what, string(id))
+	}
+	return err
 }
 
 func firstOf(errs ...error) error {

@@ -14,6 +14,7 @@ type Revocation struct {
 	At            groundhand.Instant // when we were told
 	Replaced      bool               // by another certificate; else withdrawn
 	Because       string
+	By            groundhand.EntryID // the withdrawal, or the certificate that took its place
 }
 
 // Revoked gives every certificate that was ever withdrawn or replaced, in the order of that.
@@ -39,7 +40,7 @@ func RevokedAmong(ctx context.Context, s *Store, ids []groundhand.CertificateID)
 // revocationsOf is the question for what was withdrawn, by some withdrawals and some certificates in the place of others. It goes from those to the
 // certificates that they end, because they are few beside all certificates.
 func revocationsOf(withdrawals, replacing, certificates string) string {
-	return `SELECT c.id, c.status_list, c.status_index, x.at, x.replaced, x.because FROM (
+	return `SELECT c.id, c.status_list, c.status_index, x.at, x.replaced, x.because, x.by FROM (
   SELECT w.withdraws_id AS gone, w.recorded_at AS at, w.id AS by, 0 AS replaced, w.because AS because FROM withdrawals w ` + withdrawals + `
   UNION ALL SELECT r.replaces_id, r.recorded_at, r.id, 1, r.because FROM certificates r WHERE r.replaces_id IS NOT NULL ` + replacing + `) x
 JOIN certificates c ON c.id = x.gone ` + certificates + ` ORDER BY x.at, x.replaced DESC, x.by, c.id`
@@ -56,7 +57,7 @@ func (s *Store) revocations(ctx context.Context, query string, args ...any) ([]R
 	var out []Revocation
 	for rows.Next() {
 		var r Revocation
-		if err := rows.Scan(&r.CertificateID, &r.StatusList, &r.StatusIndex, &r.At, &r.Replaced, &r.Because); err != nil {
+		if err := rows.Scan(&r.CertificateID, &r.StatusList, &r.StatusIndex, &r.At, &r.Replaced, &r.Because, &r.By); err != nil {
 			return nil, err
 		}
 		if !seen[r.CertificateID] {
