@@ -85,7 +85,7 @@ func TestGuardedFieldsMayBeRefusedAlone(t *testing.T) {
 var short = map[string]string{
 	"yards": "a handful", "families": "a handful", "ruleSets": "a handful", "sessions": "92 days", "jobs": "62 days", "shifts": "62 days", "checklists": "a handful", "coverOn": "one day",
 	"course": "spans between changes", "unavailabilityReasons": "of one worker", "marks": "of 200 entries", "extensions": "of one day", "provisionals": "of one day", "leaningCrews": "of one day",
-	"auditScreens": "questions, few by what they are", "duplicates": "pairs, few by what they are",
+	"auditScreens": "questions, few by what they are", "duplicates": "pairs, few by what they are", "signingKeys": "a handful in many years",
 }
 
 func TestLongListsComeByThePage(t *testing.T) {

@@ -6,9 +6,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
-	"strings"
 
-	"groundhand/internal/certificate"
 	"groundhand/internal/groundhand"
 )
 
@@ -38,18 +36,6 @@ func (m mouth) refuse(w http.ResponseWriter, req *http.Request, err error) {
 // mebibytes says a bound in words.
 func mebibytes(n int64) string { return strconv.FormatInt(n>>20, 10) + " MiB" }
 
-// certificatesZip streams the certificates of a time, a crew or named numbers.
-func (m mouth) certificatesZip(w http.ResponseWriter, req *http.Request) {
-	filter, err := filterOf(req)
-	if err != nil {
-		m.refuse(w, req, err)
-		return
-	}
-	file := &download{w: w, name: "certificates.zip", kind: "application/zip"}
-	_, err = m.Issuer.Export(req.Context(), viewer(req.Context()), filter, file, nil)
-	m.finish(file, req, err)
-}
-
 // finish refuses what failed before its first byte, and breaks off what failed after it: half a file must not look like a whole one.
 func (m mouth) finish(file *download, req *http.Request, err error) {
 	switch {
@@ -60,33 +46,6 @@ func (m mouth) finish(file *download, req *http.Request, err error) {
 		m.log.ErrorContext(req.Context(), "a file broke off", "path", req.URL.Path, "error", err)
 		panic(http.ErrAbortHandler)
 	}
-}
-
-func filterOf(req *http.Request) (certificate.Filter, error) {
-	var p groundhand.Problems
-	q := req.URL.Query()
-	day := func(name string) groundhand.Date {
-		d, err := groundhand.ParseDate(q.Get(name))
-		if q.Get(name) != "" && err != nil {
-			_ = p.Take(name, err) // a day that cannot be read is a refusal and nothing else
-		}
-		return d
-	}
-	f := certificate.Filter{ShownFrom: day("from"), ShownThrough: day("through"), Crew: groundhand.CrewID(q.Get("crew"))}
-	for _, n := range q["number"] {
-		f.Numbers = append(f.Numbers, groundhand.CertificateID(n))
-	}
-	return f, p.Err()
-}
-
-func (m mouth) certificatePDF(w http.ResponseWriter, req *http.Request) {
-	number, isPDF := strings.CutSuffix(req.PathValue("number"), ".pdf")
-	if !isPDF {
-		m.refuse(w, req, groundhand.NotFound("number", "Ask for /certificates/NUMBER.pdf."))
-		return
-	}
-	file := &download{w: w, name: "certificate.pdf", kind: "application/pdf"}
-	m.finish(file, req, m.Issuer.Paper(req.Context(), viewer(req.Context()), groundhand.CertificateID(number), file))
 }
 
 // download sets the headers of a file with its first byte, so that a refusal before it can still be an error.

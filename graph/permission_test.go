@@ -119,7 +119,7 @@ func TestWithoutAGoodTokenThereIsNoData(t *testing.T) {
 	require.NoError(t, err)
 	tokens := map[string]string{"no token": "", "a wrong token": "gh_" + strings.Repeat("A", 43), "a revoked token": revoked, "a digest is no token": "Basic x"}
 	for name, token := range tokens {
-		for _, path := range []string{"/graphql", "/certificates.zip", "/packs.zip", "/certificates/2025-0001.pdf", "/audit/V1.zip"} {
+		for _, path := range []string{"/graphql", "/certificates.zip", "/packs.zip", "/certificates/2025-0001.pdf", "/certificates/2025-0001.json", "/audit/V1.zip"} {
 			for _, method := range []string{http.MethodGet, http.MethodPost} {
 				t.Run(name+" "+method+" "+path, func(t *testing.T) {
 					r := s.send(token, method, path, "application/json", strings.NewReader(`{"query": "{ me { id } yards { id } }"}`))

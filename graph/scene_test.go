@@ -122,6 +122,7 @@ func (s *scene) open(path string, clock *storetest.Clock, from int64) {
 	s.door, s.log = access.NewDoor(s.store, rand.Reader), &bytes.Buffer{}
 	root := &graph.Root{Store: s.store, Roll: roll, Desk: training.New(s.store, roll), Issuer: certificate.New(s.store, roll, certificate.Options{Name: "Halverra Lines", Address: "https://halverra.example", Keys: ring, Chance: rand.Reader}),
 		Door: s.door, Sweeper: watch.New(s.store, roll)}
+	root.Desk.MoveCertificates(root.Issuer.Follow)
 	s.root = root
 	s.server = httptest.NewServer(root.Handler(slog.New(slog.NewTextHandler(s.log, nil))))
 }
