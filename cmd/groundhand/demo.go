@@ -118,7 +118,8 @@ func openStage(dir string) (demo.Stage, *house, error) {
 		return demo.Stage{}, nil, err
 	}
 	h := furnish(records, zone, signs)
-	return demo.Stage{Records: h.records, Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, Certificates: h.certificates, Clock: clock, IDs: ids, Zone: zone, Seed: demoSeed}, h, nil
+	return demo.Stage{Desk: h.desk, Door: h.door, OpenReview: h.roll.OpenReviewOf, CertificateOf: h.roll.CertificateOf, Certificates: h.certificates, Clock: clock, IDs: ids,
+		Zone: zone, Seed: demoSeed}, h, nil
 }
 
 // tell plays and prints the evening, then where things are.

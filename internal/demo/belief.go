@@ -7,7 +7,6 @@ import (
 	"time"
 
 	g "groundhand/internal/groundhand"
-	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -138,19 +137,12 @@ func (p *player) replace(number g.CertificateID, why string) {
 	_, p.err = p.Certificates.Replace(p.ctx, p.hands[coordinator], fmt.Sprintf("play-%05d", p.acts), number, why)
 }
 
-// certificateOf is the only certificate that was issued for a pass.
-func (p *player) certificateOf(shown g.EntryID) g.Certificate {
-	if p.err != nil {
-		return g.Certificate{}
+// certificateOf is the certificate that was issued for a pass.
+func (p *player) certificateOf(shown g.EntryID) (cert g.Certificate) {
+	if p.err == nil {
+		cert, p.err = p.CertificateOf(p.ctx, shown)
 	}
-	found, err := store.Find[g.Certificate](p.ctx, p.Records, store.ByEvidence, []g.EntryID{shown})
-	if p.err = err; err == nil && len(found) != 1 {
-		p.err = fmt.Errorf("play: there are %d certificates for %s", len(found), shown)
-	}
-	if p.err != nil {
-		return g.Certificate{}
-	}
-	return found[0]
+	return cert
 }
 
 // closeReview closes the open review of an entry in the coordinator's name.

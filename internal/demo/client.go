@@ -21,9 +21,9 @@ func AtTheGate(c Cast) []g.WorkerID {
 }
 
 const (
-	portRules g.RuleSetID = "R-C"
-	wiktor                = "Wiktor Lindqvist-Roe"
-	zofia                 = "Zofia Karlowitz-Bay"
+	portRules = g.RuleSetID("R-C")
+	wiktor    = "Wiktor Lindqvist-Roe"
+	zofia     = "Zofia Karlowitz-Bay"
 )
 
 // port notes who is certified for the client and the two days there. The substation crew is asked for the kit alone. Of the eleven certificates

@@ -11,7 +11,6 @@ import (
 	"groundhand/internal/access"
 	"groundhand/internal/certificate"
 	g "groundhand/internal/groundhand"
-	"groundhand/internal/store"
 	"groundhand/internal/training"
 )
 
@@ -29,16 +28,16 @@ func Evening(zone *time.Location) time.Time { return at(zone, evening) }
 
 // Stage is what the play is played on.
 type Stage struct {
-	Records      *store.Store // read alone: everything is written through the forms
-	Desk         *training.Desk
-	Door         *access.Door
-	Clock        *Clock // also that of the records
-	IDs          *IDs   // also those of the records
-	Zone         *time.Location
-	Seed         uint64
-	Certificates *certificate.Issuer
-	OpenReview   func(ctx context.Context, entry g.EntryID) (g.EntryID, error) // finds the review of an entry that is open
-	Told         func(done, all int)                                           // told after every act; nil: nobody
+	Desk          *training.Desk
+	Door          *access.Door
+	Clock         *Clock // also that of the records
+	IDs           *IDs   // also those of the records
+	Zone          *time.Location
+	Seed          uint64
+	Certificates  *certificate.Issuer
+	OpenReview    func(ctx context.Context, entry g.EntryID) (g.EntryID, error)     // finds the review of an entry that is open
+	CertificateOf func(ctx context.Context, shown g.EntryID) (g.Certificate, error) // finds the certificate that was issued for a pass
+	Told          func(done, all int)                                               // told after every act; nil: nobody
 }
 
 // Cast is who can be found afterwards.

@@ -99,7 +99,7 @@ func play(path string, zone *time.Location) (demo.Cast, error) {
 	}
 	desk, issuer := training.New(s, roll), certificate.New(s, roll, signs)
 	desk.MoveCertificates(issuer.Follow)
-	cast, err := demo.Play(context.Background(), demo.Stage{Records: s, Desk: desk, Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
+	cast, err := demo.Play(context.Background(), demo.Stage{Desk: desk, CertificateOf: roll.CertificateOf, Door: access.NewDoor(s, rand.Reader), OpenReview: roll.OpenReviewOf,
 		Certificates: issuer, Clock: clock, IDs: ids, Zone: zone, Seed: seed, Told: func(int, int) { eves.look(clock.Now()) }})
 	script.eves, script.port = eves.seen, eves.port
 	return cast, errors.Join(err, eves.err)

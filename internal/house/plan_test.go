@@ -44,7 +44,7 @@ var plan = map[string]room{
 	"internal/web":         {ours: []string{vocabulary, "internal/certificate", "internal/certificate/credential"}, outside: []string{"github.com/go-chi/httprate", "github.com/google/uuid"}},
 	"internal/watch":       {ours: []string{vocabulary, "internal/store", "internal/rollcall", "internal/competence"}, outside: []string{"github.com/robfig/cron/v3"}},
 	"internal/audit":       {ours: []string{vocabulary, "internal/store", "internal/ledger", "internal/rollcall", "internal/access"}},
-	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/certificate", "internal/rulebook", "internal/checklist", "internal/store"}},
+	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/certificate", "internal/rulebook", "internal/checklist"}},
 	"internal/house":       {},
 	"graph/scalar":         {ours: []string{vocabulary}, outside: []string{gqlgen}},
 	"graph/generated": {ours: []string{vocabulary, "graph/scalar", "internal/competence", "internal/readiness", "internal/rotation", "internal/runsheet", "internal/rollcall", "internal/training", "internal/exchange", "internal/checklist", "internal/audit", "internal/ledger"},

@@ -45,3 +45,15 @@ func (r *Roll) OpenReviews(ctx context.Context) (open []groundhand.Review, err e
 	})
 	return open, err
 }
+
+// CertificateOf finds the certificate that was issued for a pass or a part in a run, whether it still stands or not; of several the one issued last.
+func (r *Roll) CertificateOf(ctx context.Context, shown groundhand.EntryID) (groundhand.Certificate, error) {
+	found, err := store.Find[groundhand.Certificate](ctx, r.store, store.ByEvidence, []groundhand.EntryID{shown})
+	if err == nil && len(found) == 0 {
+		err = groundhand.NotFound("evidence", "No certificate was issued for %q.", shown)
+	}
+	if err != nil {
+		return groundhand.Certificate{}, err
+	}
+	return found[len(found)-1], nil
+}
