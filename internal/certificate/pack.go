@@ -74,10 +74,23 @@ func (c *Issuer) pack(ctx context.Context, q PackQuestion) (p pack, err error) {
 		return p, err
 	}
 	p.list = paper.People{Employer: c.options.Name, Rules: string(q.RuleSet) + ", " + words.titles[q.RuleSet], On: q.On, AsKnownOn: p.day, Cautions: packCautions()}
+	says := p.stateWords(states)
 	for _, one := range p.people {
-		p.list.Persons = append(p.list.Persons, words.person(one, states))
+		p.list.Persons = append(p.list.Persons, words.person(one, says))
 	}
 	return p, nil
+}
+
+// stateWords says of each certificate its state, and where its file does not go out, that too.
+func (p pack) stateWords(states map[groundhand.CertificateID]State) map[groundhand.CertificateID]string {
+	out := make(map[groundhand.CertificateID]string, len(states))
+	for id, state := range states {
+		out[id] = state.Words() + "; its file is not in this pack"
+	}
+	for _, cert := range p.in {
+		out[cert.ID] = states[cert.ID].Words()
+	}
+	return out
 }
 
 // inHand lists the certificates of all lines, each once.
@@ -129,7 +142,7 @@ func (p pack) bundle() (paper.Bundle, error) {
 }
 
 // person puts a person into the words that leave the house.
-func (b book) person(one Packed, states map[groundhand.CertificateID]State) paper.Person {
+func (b book) person(one Packed, states map[groundhand.CertificateID]string) paper.Person {
 	out := paper.Person{Name: one.Name, Good: one.Good}
 	if len(one.Lines) == 0 {
 		out.Note = outsideReason(one.Because, 0)
@@ -145,7 +158,7 @@ func (b book) person(one Packed, states map[groundhand.CertificateID]State) pape
 		switch {
 		case !l.Good():
 		case l.CertificateID != "":
-			line.LastGoodDay, line.Certificate, line.State = l.LastGoodDay, string(l.CertificateID), states[l.CertificateID].Words()
+			line.LastGoodDay, line.Certificate, line.State = l.LastGoodDay, string(l.CertificateID), states[l.CertificateID]
 		default:
 			line.LastGoodDay, line.Note = l.LastGoodDay, "no certificate issued"
 		}

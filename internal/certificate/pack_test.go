@@ -176,9 +176,41 @@ func TestACertificateThatIsNotValidStaysOut(t *testing.T) {
 	q.RuleSet, q.On = "R-C", day("2025-05-01") // before the suspension
 	p := o.pack(q)
 	assert.Contains(t, p.rows()[8], "Sven Susp,not good")
-	assert.Contains(t, p.rows()[8], "good,2026-02-09,2025-0002,no longer current,")
+	assert.Contains(t, p.rows()[8], "good,2026-02-09,2025-0002,no longer current; its file is not in this pack,")
 	assert.NotContains(t, p.names, "export/certificates/2025-0002.pdf")
 	assert.Equal(t, 1, p.done.Certificates)
+}
+
+// A certificate from before they were signed is named, and that its file cannot be given out.
+func TestAnUnsignedCertificateIsNamedWithoutItsFile(t *testing.T) {
+	o := newOffice(t)
+	part := o.run("lukasz", groundhand.Second, "2025-02-03")
+	add(o, groundhand.Certificate{ID: "2025-0900", Recorded: o.told("2025-02-04"), WorkerID: "lukasz", PersonName: "Łukasz", Method: groundhand.PairKit, Role: groundhand.Second,
+		FamilyID: "F1", EvidenceID: part.ID, EvidenceKind: groundhand.PracticeRun, ShownOn: day("2025-02-03"), LastGoodDay: day("2026-02-02"), RuleSetID: "R-C"})
+	p := o.pack(packOf("lukasz"))
+	assert.Contains(t, p.rows()[0], ",2025-0900,valid; its file is not in this pack,")
+	assert.Zero(t, p.done.Certificates)
+	assert.Empty(t, p.done.Missing)
+	assert.Contains(t, string(p.files["export/README.txt"]), "Issued before certificates were signed")
+}
+
+func TestStatementsOfAPackDoNotGrowWithThePeople(t *testing.T) {
+	o := newOffice(t)
+	q := packOf()
+	for i := range 12 {
+		who := groundhand.WorkerID(fmt.Sprintf("w%02d", i))
+		o.worker(who, fmt.Sprintf("Person Number-%02d", i))
+		o.run(who, groundhand.Second, "2025-02-03")
+		q.People = append(q.People, who)
+	}
+	_, err := o.issuer.IssueMissing(o.ctx, coordinator, "k1", q)
+	require.NoError(t, err)
+	statements := func(people []groundhand.WorkerID) uint64 {
+		before := o.store.Statements()
+		assert.Equal(t, len(people), o.pack(packOf(people...)).done.Certificates)
+		return o.store.Statements() - before
+	}
+	assert.Equal(t, statements(q.People[:3]), statements(q.People))
 }
 
 func TestAPackIsRefusedWhole(t *testing.T) {
