@@ -220,7 +220,7 @@ func (c *packCmd) writePack(ctx context.Context, out io.Writer, h *house, by gro
 	}
 	fmt.Fprintf(out, "\nPack written to %s. People: %d, good: %d. Certificates: %d.\n", c.Out, done.People, done.Good, done.Certificates)
 	if len(done.Missing) > 0 {
-		fmt.Fprintf(out, "Without a certificate that could be issued: %d people. A coordinator issues them all with --issue-missing.\n", len(done.Missing))
+		fmt.Fprintf(out, "People without a certificate that could be issued: %d. A coordinator issues all that are missing with --issue-missing.\n", len(done.Missing))
 	}
 	return nil
 }

@@ -76,7 +76,7 @@ func TestAPackFromAFileOfPeople(t *testing.T) {
 	status, said := packed(ask)
 	require.Zero(t, status, said)
 	assert.Contains(t, said, "People: 2, good: 1. Certificates: 0.")
-	assert.Contains(t, said, "Without a certificate that could be issued: 1 people.")
+	assert.Contains(t, said, "People without a certificate that could be issued: 1.")
 
 	ask.IssueMissing, ask.Facts = true, facts
 	status, said = packed(ask)
