@@ -107,20 +107,26 @@ func sameSigned(cert groundhand.Certificate, signed []byte) bool {
 	return proofIn(signed) != "" && proofIn(signed) == proofIn([]byte(cert.Signed))
 }
 
-// refusedFile is a file whose signature is not good. Where it is byte for byte what we issued, such as under a key stolen since, the holder
-// is told what has become of it.
+// refusedFile is a file whose signature is not good. Of one that was changed, what anybody is told of the certificate whose id it has is told
+// beside it, for comparing. A file under a key that is not good is told about only where it is byte for byte what we issued, such as before that
+// key was stolen.
 func (c *Issuer) refusedFile(ctx context.Context, signed []byte, problem string) (Inside, error) {
 	out := Inside{Looked: Looked{State: NotKnown}, Problem: problem}
-	if problem == string(credential.UnknownIssuer) {
+	switch credential.RefusalCode(problem) {
+	case credential.UnknownIssuer:
 		out.Problem = Foreign
-		return out, nil
+	case credential.Changed, credential.UnknownKey:
+		id := idIn(signed)
+		if !credentialID.MatchString(id) {
+			return out, nil
+		}
+		looked, cert, err := c.look(ctx, id)
+		if err != nil {
+			return out, err
+		}
+		if problem == string(credential.Changed) || isSigned(cert) && cert.Signed == string(signed) {
+			out.Looked = looked
+		}
 	}
-	if problem != string(credential.UnknownKey) {
-		return out, nil
-	}
-	looked, cert, err := c.look(ctx, idIn(signed))
-	if err == nil && isSigned(cert) && cert.Signed == string(signed) {
-		out.Looked = looked
-	}
-	return out, err
+	return out, nil
 }

@@ -85,16 +85,17 @@ func TestAFileThatIsHandedIn(t *testing.T) {
 		assert.Equal(t, o.look(cert.CredentialID), got.Looked, name)
 	}
 
+	changed := o.inside([]byte(strings.Replace(cert.Signed, "Łukasz", "Tomasz", 1)))
+	assert.Equal(t, Inside{Looked: o.look(cert.CredentialID), Problem: string(credential.Changed)}, changed, "beside what was issued, and without what it says")
 	for name, c := range map[string]struct {
 		file    []byte
 		problem string
 	}{
-		"another name": {[]byte(strings.Replace(cert.Signed, "Łukasz", "Tomasz", 1)), string(credential.Changed)},
-		"no signature": {[]byte(`{"id":"urn:uuid:` + cert.CredentialID + `"}`), string(credential.OtherKind)},
-		"nothing":      {nil, string(credential.NotACredential)},
-		"a text":       {[]byte("Dear sirs,"), string(credential.NotACredential)},
-		"half a page":  {page.Bytes()[:len(page.Bytes())/2], NothingInside},
-		"a number":     {[]byte("7"), string(credential.NotACredential)},
+		"no signature":            {[]byte(`{"id":"urn:uuid:` + cert.CredentialID + `"}`), string(credential.OtherKind)},
+		"nothing":                 {nil, string(credential.NotACredential)},
+		"a text":                  {[]byte("Dear sirs,"), string(credential.NotACredential)},
+		"the beginning of a page": {page.Bytes()[:100], NothingInside},
+		"a number":                {[]byte("7"), string(credential.NotACredential)},
 		"no file in a page": {[]byte("%PDF-1.7\n1 0 obj\n<< /Type /Catalog /Pages 2 0 R >>\nendobj\n2 0 obj\n<< /Type /Pages /Kids [] /Count 0 >>\nendobj\n" +
 			"trailer\n<< /Root 1 0 R >>\n%%EOF\n"), NothingInside},
 	} {

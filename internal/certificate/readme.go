@@ -47,13 +47,14 @@ can be checked with the command below.
 	fmt.Fprintf(&out, `
 HOW TO CHECK ALL OF THEM WITHOUT TRUSTING US
 Unpack this file, open a terminal in the folder, and run a verifier for Verifiable Credentials 2.0 or Open Badges 3.0. With the one that comes
-with the program (PATH is the folder it is in):
+with the issuer's program, which the issuer passes on to you (PATH is the folder it is in):
 
   node PATH/verify.mjs %s .
 
 It checks every signature, the days, the list of what was withdrawn, every digest in manifest.csv, that page and signed file carry the same, and that
 no file was added. It counts two for each certificate, the signed file and the page. Replace the moment after --at by another to ask about that
-day, such as the day of a job.%s
+day, such as the day of a job. A certificate speaks from the moment of its issue on; about a job before that, compare the day shown and the last good
+day in it.%s
 `, strings.Join(s.command(), " "), s.aboutOver())
 	return out.String()
 }

@@ -52,13 +52,6 @@ func familyWords(names map[groundhand.FamilyID]string, id groundhand.FamilyID) s
 	return fmt.Sprintf("%s, %s", id, names[id])
 }
 
-func assessorWords(name string) string {
-	if name == "" {
-		return "not recorded"
-	}
-	return name
-}
-
 // lineWords says how a line reckons its last good day.
 func lineWords(l competence.Line) string {
 	interval := fmt.Sprintf("%d months", l.Interval.Months)
