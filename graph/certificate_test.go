@@ -284,8 +284,18 @@ func TestTheListAndTheFileMeanTheSameByAFilter(t *testing.T) {
 	assert.Equal(t, []string{"2025-0004"}, s.listed(``, `, states: [REPLACED, WITHDRAWN]`))
 	assert.Equal(t, []string{"2025-0003", "2025-0005"}, s.listed(`client: "R-C"`, `, states: [VALID]`))
 	assert.Empty(t, s.listed(``, `, states: [NO_LONGER_CURRENT]`))
+	assert.Len(t, s.listed(``, `, states: []`), 5)
+	s.clock.Advance(time.Hour)
 	s.make("suspend", form{"on": "2025-06-11", "workerId": keahi, "method": "PAIR_KIT", "cause": "a step left out"})
 	assert.Equal(t, []string{"2025-0002", "2025-0003"}, s.listed(``, `, states: [NO_LONGER_CURRENT]`))
+
+	all := fmt.Sprintf(`crew: "V1", client: "R-C", employer: "Halverra Lines", people: [%q]`, keahi)
+	assert.Empty(t, s.listed(all, `, states: [VALID]`))
+	assert.Equal(t, []string{"2025-0003"}, s.listed(all, `, states: [VALID], asKnownAt: "2025-06-11T19:50:00+01:00"`), "the suspension was not known yet")
+	assert.Equal(t, []string{"2025-0001", "2025-0005"}, s.listed(``, `, states: [VALID]`))
+	s.clock.Advance(400 * 24 * time.Hour)
+	assert.Empty(t, s.listed(``, `, states: [VALID]`), "all are over")
+	assert.Equal(t, []string{"2025-0001", "2025-0005"}, s.listed(``, `, states: [VALID], asKnownAt: "2025-06-12T00:00:00+01:00"`), "the state of that day")
 }
 
 // "Certificates for everybody who passed in March and worked for client C, with any since withdrawn" is one question.

@@ -102,7 +102,7 @@ func (l *line) Write(b []byte) (int, error) {
 
 // over asks for a file by a line, in a bubble where time passes only while everybody waits, and gives how long it took and what broke it off.
 func (s *scene) over(l *line, path string) (took time.Duration, broken any) {
-	handler := s.root.Handler(slog.New(slog.NewTextHandler(io.Discard, nil)))
+	handler := s.root.Handler(slog.New(slog.NewTextHandler(s.log, nil)))
 	synctest.Test(s.t.(*testing.T), func(t *testing.T) {
 		defer func() { broken = recover() }()
 		ctx, cancel := context.WithCancel(t.Context())
@@ -139,6 +139,7 @@ func TestAFileThatStandsStillIsBrokenOff(t *testing.T) {
 	assert.Equal(t, http.ErrAbortHandler, broken)
 	assert.Equal(t, 1, still.parts)
 	assert.Equal(t, 31*time.Second, took)
+	assert.Contains(t, s.log.String(), "a file broke off")
 }
 
 func TestAFileEndsWhenTheClientGoesAway(t *testing.T) {
@@ -147,6 +148,7 @@ func TestAFileEndsWhenTheClientGoesAway(t *testing.T) {
 	_, broken := s.over(away, "/certificates.zip")
 	assert.Equal(t, http.ErrAbortHandler, broken)
 	assert.Equal(t, 1, away.parts, "nothing more was written")
+	assert.NotContains(t, s.log.String(), "ERROR", "that is no fault of ours")
 }
 
 // The same over a real connection: who hangs up half way leaves nothing behind, and the server goes on.
@@ -161,8 +163,6 @@ func TestHangingUpHalfWay(t *testing.T) {
 	_, err = io.ReadFull(res.Body, make([]byte, 100))
 	require.NoError(t, err)
 	hangUp()
-	_, err = io.ReadAll(res.Body)
-	assert.Error(t, err)
 	require.NoError(t, res.Body.Close())
 	for range 2 { // the second on a connection that was used for a file before
 		again, whole := s.download(groundhand.HR, "/certificates.zip")

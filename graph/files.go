@@ -1,9 +1,12 @@
 package graph
 
 import (
+	"context"
 	"embed"
 	"encoding/json"
+	"errors"
 	"io"
+	"log/slog"
 	"net/http"
 	"strconv"
 
@@ -43,7 +46,11 @@ func (m mouth) finish(file *download, req *http.Request, err error) {
 	case !file.begun:
 		m.refuse(file.w, req, err)
 	default:
-		m.log.ErrorContext(req.Context(), "a file broke off", "path", req.URL.Path, "error", err)
+		level := slog.LevelError
+		if errors.Is(err, context.Canceled) {
+			level = slog.LevelInfo // the client went away
+		}
+		m.log.Log(req.Context(), level, "a file broke off", "path", req.URL.Path, "error", err)
 		panic(http.ErrAbortHandler)
 	}
 }

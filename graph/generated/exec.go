@@ -12324,7 +12324,7 @@ type Query {
   certificates(
     "Which ones; all if left out."
     filter: CertificateFilter
-    "Only those in one of these states; in any if left out."
+    "Only those in one of these states; in any if left out or empty."
     states: [CertificateState!]
     "How many, 1 to 200."
     first: Int = 50
@@ -16818,7 +16818,7 @@ type Certificate {
   state: CertificateState!
   "The day on which it was withdrawn or replaced."
   since: Date
-  "Why it was withdrawn or replaced. For those who read the entries: a reason may be personal."
+  "Why it was withdrawn or replaced; empty when it was not. For those who read the entries: a reason may be personal."
   because: String @act(needs: "read the entries")
   "The number of the one in its place; empty for none."
   replacedBy: ID!

@@ -85,7 +85,7 @@ func readsReasons(by groundhand.Account) bool { return access.May(by, access.Rea
 // Leaf asks for certificates by number, a page at a time.
 type Leaf struct {
 	Filter
-	States []State                  // in one of these; nil: in any
+	States []State                  // in one of these; none: in any
 	After  groundhand.CertificateID // with a greater number
 	First  int                      // at most so many
 }
@@ -114,7 +114,7 @@ const atATime = 500
 // leafed reads on until there is one more than asked for or no more are left.
 func (c *Issuer) leafed(ctx context.Context, by groundhand.Account, l Leaf) ([]Fate, error) {
 	batch := l.First + 1
-	if l.States != nil {
+	if len(l.States) > 0 {
 		batch = max(batch, atATime)
 	}
 	next, err := c.leaves(ctx, l, batch)
@@ -164,7 +164,7 @@ func (f Filter) isEmpty() bool {
 
 // inStates keeps the certificates in one of some states. Those whose end decides already are not asked about any further.
 func (c *Issuer) inStates(ctx context.Context, by groundhand.Account, certs []groundhand.Certificate, states []State) ([]Fate, error) {
-	if states == nil {
+	if len(states) == 0 {
 		return c.fates(ctx, by, certs)
 	}
 	ended, err := c.ended(ctx, certs)
