@@ -47,7 +47,7 @@ var plan = map[string]room{
 	"internal/demo":        {ours: []string{vocabulary, "internal/training", "internal/access", "internal/certificate", "internal/rulebook", "internal/checklist"}},
 	"internal/house":       {},
 	"graph/scalar":         {ours: []string{vocabulary}, outside: []string{gqlgen}},
-	"graph/generated": {ours: []string{vocabulary, "graph/scalar", "internal/competence", "internal/readiness", "internal/rotation", "internal/runsheet", "internal/rollcall", "internal/training", "internal/exchange", "internal/checklist", "internal/audit", "internal/ledger"},
+	"graph/generated": {ours: []string{vocabulary, "graph/scalar", "internal/competence", "internal/readiness", "internal/rotation", "internal/runsheet", "internal/rollcall", "internal/training", "internal/certificate", "internal/exchange", "internal/checklist", "internal/audit", "internal/ledger"},
 		outside: []string{gqlgen, gqlparser}},
 	"graph": {ours: []string{vocabulary, "graph/generated", "graph/scalar", "internal/access", "internal/store", "internal/rollcall", "internal/training", "internal/certificate",
 		"internal/competence", "internal/readiness", "internal/rotation", "internal/runsheet", "internal/rulebook", "internal/exchange", "internal/watch", "internal/checklist", "internal/audit", "internal/ledger"},
