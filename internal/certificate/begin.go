@@ -29,14 +29,13 @@ func (c *Issuer) Begin(ctx context.Context) error {
 	if len(keys) == 0 {
 		return c.firstKey(ctx)
 	}
+	var over []string
 	for _, k := range keys {
 		if k.Held && (k.State == groundhand.KeyRetired || k.State == groundhand.KeyCompromised) {
-			if err := c.options.Keys.Destroy(k.ID); err != nil {
-				return err
-			}
+			over = append(over, k.ID)
 		}
 	}
-	return nil
+	return c.destroy(over)
 }
 
 var errBegun = errors.New("another key was made meanwhile")

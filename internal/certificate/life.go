@@ -64,14 +64,22 @@ func (c *Issuer) anew(ctx context.Context, by groundhand.Account, old groundhand
 
 // Follow moves the certificates of a piece of evidence that was withdrawn (now is empty) or corrected, inside the transaction that does so.
 // What still counts is replaced by a certificate for what holds now, of the right person where it was credited to the wrong one; everything
-// else is withdrawn. A part in a run goes with its run.
+// else is withdrawn. A part in a run goes with its run. Evidence that stands as it was (now is was) is another person's since people were taken apart;
+// certificates that name that person stay. A correction never fails for want of a signing key: the records come first, and the withdrawal says so.
 func (c *Issuer) Follow(ctx context.Context, tx *store.Store, by groundhand.Account, was, now groundhand.EntryID, because string) error {
 	in := c.over(tx)
 	certs, err := store.FindStanding[groundhand.Certificate](ctx, tx, store.ByEvidence, []groundhand.EntryID{was})
 	if err != nil {
 		return err
 	}
+	own, err := in.ownEvidence(ctx, []groundhand.EntryID{was})
+	if err != nil {
+		return err
+	}
 	for _, cert := range certs {
+		if was == now && own[was].worker == cert.WorkerID {
+			continue
+		}
 		if err := in.follow(ctx, by, cert, now, because); err != nil {
 			return err
 		}
@@ -88,9 +96,15 @@ func (c *Issuer) follow(ctx context.Context, by groundhand.Account, cert groundh
 		if err == nil || len(groundhand.Refusals(err)) == 0 {
 			return err
 		}
+		if c.Trouble(ctx) != nil {
+			because += unsigned
+		}
 	}
 	return c.withdraw(ctx, by, because, cert)
 }
+
+// unsigned is said of a certificate that would have been replaced. What is wrong with the key is not told with it: it names files.
+const unsigned = " (No certificate could be signed in its place at that time; see groundhand key list, then issue one for what holds now.)"
 
 // withdraw ends certificates without another in their place.
 func (c *Issuer) withdraw(ctx context.Context, by groundhand.Account, because string, certs ...groundhand.Certificate) error {

@@ -125,9 +125,10 @@ func entries(l PackedLine) []groundhand.EntryID {
 	return out
 }
 
-// practised is evidence of our own: when it was shown, and whether somebody judged it.
+// practised is evidence of our own: who showed it and when, and whether somebody judged it.
 type practised struct {
 	id       groundhand.EntryID
+	worker   groundhand.WorkerID
 	on       groundhand.Date
 	assessed bool
 }
@@ -141,10 +142,10 @@ func (c *Issuer) ownEvidence(ctx context.Context, ids []groundhand.EntryID) (map
 	parts, err := store.FindStanding[groundhand.RunPart](ctx, c.store, store.ByID, ids)
 	out := map[groundhand.EntryID]practised{}
 	for _, a := range passes {
-		out[a.ID] = practised{a.ID, c.dayOf(a.Recorded), true}
+		out[a.ID] = practised{a.ID, a.WorkerID, c.dayOf(a.Recorded), true}
 	}
 	for _, p := range parts {
-		out[p.ID] = practised{p.ID, c.dayOf(p.Recorded), false}
+		out[p.ID] = practised{p.ID, p.WorkerID, c.dayOf(p.Recorded), false}
 	}
 	return out, err
 }

@@ -53,13 +53,27 @@ func (c *Issuer) states(ctx context.Context, certs []groundhand.Certificate) (ma
 	if err != nil {
 		return nil, err
 	}
+	own, err := c.ownEvidence(ctx, evidenceOf(rest))
+	if err != nil {
+		return nil, err
+	}
 	for _, cert := range rest {
 		out[cert.ID] = NoLongerCurrent
-		if c.counts(cert, answers[questionOf(cert)][cert.WorkerID]) {
+		if own[cert.EvidenceID].worker == cert.WorkerID && c.counts(cert, answers[questionOf(cert)][cert.WorkerID]) {
 			out[cert.ID] = Valid
 		}
 	}
 	return out, nil
+}
+
+// evidenceOf is what certificates rest on. It must stand and be of the person whom the certificate names: two people who were taken for one may have been
+// taken apart again.
+func evidenceOf(certs []groundhand.Certificate) []groundhand.EntryID {
+	out := make([]groundhand.EntryID, len(certs))
+	for i, cert := range certs {
+		out[i] = cert.EvidenceID
+	}
+	return out
 }
 
 // ending is a certificate's final end.

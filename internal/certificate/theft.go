@@ -71,6 +71,9 @@ func (c *Issuer) signingKeyStolen(ctx context.Context, by groundhand.Account, ke
 func (c *Issuer) otherKeyStolen(ctx context.Context, by groundhand.Account, key, because string) (out Theft, err error) {
 	err = c.store.InTx(ctx, func(tx *store.Store) error {
 		in := c.over(tx)
+		if _, states, err := in.keyStates(ctx); err != nil || states[key] == groundhand.KeyActive {
+			return firstOf(err, changedMeanwhile())
+		}
 		if err := in.changeKey(ctx, by, key, groundhand.KeyCompromised, because); err != nil {
 			return err
 		}
@@ -90,7 +93,7 @@ func (c *Issuer) giveUp(ctx context.Context, by groundhand.Account, key, next, b
 		return nil, err
 	}
 	if states[key] != groundhand.KeyActive {
-		return nil, groundhand.Conflict("key", "This key was changed by somebody else just now; look again: groundhand key list.")
+		return nil, changedMeanwhile()
 	}
 	var gone []string
 	for _, k := range all {
@@ -103,6 +106,10 @@ func (c *Issuer) giveUp(ctx context.Context, by groundhand.Account, key, next, b
 		gone = append(gone, k.ID)
 	}
 	return gone, nil
+}
+
+func changedMeanwhile() error {
+	return groundhand.Conflict("key", "This key was changed by somebody else just now; look again: groundhand key list.")
 }
 
 // reissue issues anew what was good under a key, saying what it said. What was over already is issued anew too: it still answers about its time.

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"slices"
 
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
@@ -11,7 +12,7 @@ import (
 type mover func(ctx context.Context, tx *store.Store, by groundhand.Account, was, now groundhand.EntryID, because string) error
 
 // MoveCertificates has the certificates moved that rest on a pass or a part in a run which no longer stands: was is that entry, now the one that
-// stands in its place, empty when none does. It is done in the transaction of the correction or withdrawal, after everything else was written, once
+// stands in its place, empty when none does, or the same entry when it is another person's since two people were taken apart. It is done in the transaction of the correction or withdrawal, after everything else was written, once
 // for every entry on which standing certificates rest; when it fails, nothing is written. What a certificate says is signed and in the world, so it
 // cannot follow by itself.
 func (d *Desk) MoveCertificates(do func(ctx context.Context, tx *store.Store, by groundhand.Account, was, now groundhand.EntryID, because string) error) {
@@ -25,40 +26,44 @@ func (in *entering) moveCertificates() error {
 		return nil
 	}
 	for _, c := range in.corrections {
-		kind, line, err := in.evidenceLine(c)
-		if err != nil {
-			return err
+		kind, id, err := in.bearsOn(c)
+		switch {
+		case err != nil:
+		case kind == "assessments" || kind == "run_parts":
+			err = in.moveAlong(id, c.Because)
+		case kind == "merges":
+			err = in.moveApart(id, c.Because)
 		}
-		if err := in.moveAlong(kind, line, c.Because); err != nil {
+		if err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// evidenceLine gives the passes or parts in a run that a correction bears on, the latest first; none when it is about something else.
-func (in *entering) evidenceLine(c groundhand.Correction) (kind string, _ []groundhand.EntryID, err error) {
-	id := c.ByID // what replaces leads back to all that it replaced
+// bearsOn is what a correction is about: what it puts in the place of another, or what it takes back, through all withdrawals of withdrawals.
+func (in *entering) bearsOn(c groundhand.Correction) (kind string, id groundhand.EntryID, err error) {
+	id = c.ByID // what replaces leads back to all that it replaced
 	for {
 		var row any
 		if kind, row, err = in.entry(id); err != nil {
-			return kind, nil, err
+			return kind, id, err
 		}
 		w, is := row.(*groundhand.Withdrawal)
 		if !is {
-			break
+			return kind, id, nil
 		}
 		id = w.WithdrawsID
 	}
-	if kind != "assessments" && kind != "run_parts" {
-		return kind, nil, nil
-	}
-	line, err := in.lineOf(id)
-	return kind, line, err
 }
 
-func (in *entering) moveAlong(kind string, line []groundhand.EntryID, because string) error {
-	stands, err := in.standingAmong(kind, line)
+// moveAlong moves what rests on a pass or a part in a run, or on one that it replaced.
+func (in *entering) moveAlong(id groundhand.EntryID, because string) error {
+	line, err := in.lineOf(id)
+	if err != nil {
+		return err
+	}
+	who, err := in.whoShowed(line)
 	if err != nil {
 		return err
 	}
@@ -66,7 +71,7 @@ func (in *entering) moveAlong(kind string, line []groundhand.EntryID, because st
 	var gone []groundhand.EntryID
 	for _, id := range line {
 		switch {
-		case !stands[id]:
+		case who[id] == "":
 			gone = append(gone, id)
 		case now == "":
 			now = id
@@ -76,35 +81,60 @@ func (in *entering) moveAlong(kind string, line []groundhand.EntryID, because st
 	if err != nil {
 		return err
 	}
-	moved := map[groundhand.EntryID]bool{}
-	for _, cert := range certs {
-		if moved[cert.EvidenceID] {
-			continue
-		}
-		moved[cert.EvidenceID] = true
-		if err := in.move(in.ctx, in.tx, in.by, cert.EvidenceID, now, because); err != nil {
+	for _, was := range evidenceOf(certs) {
+		if err := in.move(in.ctx, in.tx, in.by, was, now, because); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// standingAmong says which passes, or parts in a run, stand.
-func (in *entering) standingAmong(kind string, ids []groundhand.EntryID) (map[groundhand.EntryID]bool, error) {
-	out := map[groundhand.EntryID]bool{}
-	if len(ids) == 0 {
-		return out, nil
+// moveApart moves, where two people were taken for one and are two again, the certificates in the name of the one that rest on what the other showed.
+func (in *entering) moveApart(merge groundhand.EntryID, because string) error {
+	m, err := store.Get[groundhand.Merge](in.ctx, in.tx, merge)
+	if err != nil {
+		return err
 	}
-	if kind == "assessments" {
-		passes, err := store.FindStanding[groundhand.Assessment](in.ctx, in.tx, store.ByID, ids)
-		for _, a := range passes {
-			out[a.ID] = true
+	certs, err := store.FindStanding[groundhand.Certificate](in.ctx, in.tx, store.ByWorker, in.tx.SamePerson(m.KeptID, m.GoneID))
+	if err != nil {
+		return err
+	}
+	who, err := in.whoShowed(evidenceOf(certs))
+	if err != nil {
+		return err
+	}
+	certs = slices.DeleteFunc(certs, func(c groundhand.Certificate) bool { return who[c.EvidenceID] == "" || who[c.EvidenceID] == c.WorkerID })
+	for _, id := range evidenceOf(certs) {
+		if err := in.move(in.ctx, in.tx, in.by, id, id, because); err != nil {
+			return err
 		}
-		return out, err
+	}
+	return nil
+}
+
+// evidenceOf is what certificates rest on, each entry once.
+func evidenceOf(certs []groundhand.Certificate) (out []groundhand.EntryID) {
+	for _, c := range certs {
+		if !slices.Contains(out, c.EvidenceID) {
+			out = append(out, c.EvidenceID)
+		}
+	}
+	return out
+}
+
+// whoShowed says whose the passes and parts in a run are that stand.
+func (in *entering) whoShowed(ids []groundhand.EntryID) (map[groundhand.EntryID]groundhand.WorkerID, error) {
+	out := map[groundhand.EntryID]groundhand.WorkerID{}
+	passes, err := store.FindStanding[groundhand.Assessment](in.ctx, in.tx, store.ByID, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range passes {
+		out[a.ID] = a.WorkerID
 	}
 	parts, err := store.FindStanding[groundhand.RunPart](in.ctx, in.tx, store.ByID, ids)
 	for _, p := range parts {
-		out[p.ID] = true
+		out[p.ID] = p.WorkerID
 	}
 	return out, err
 }

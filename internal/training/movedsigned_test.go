@@ -137,3 +137,46 @@ func TestWithARunGoTheSignedCertificatesOfItsParts(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, verified.Misfit)
 }
+
+// Two people taken for one: what was given out meanwhile in the name of the one for what the other showed goes to the other when they are two again.
+func TestPeopleTakenApartGetTheirOwnSignedCertificates(t *testing.T) {
+	s := signedScene(t)
+	marens, tomaszs := must(s.scene, s.desk.Assess, s.pass(s.maren)), must(s.scene, s.desk.Assess, s.pass(s.tomasz))
+	merge := must(s.scene, s.desk.Merge, MergeForm{KeptID: s.tomasz, GoneID: s.maren, Reason: "entered twice"})
+	wrong, right := s.issued(marens.ID), s.issued(tomaszs.ID)
+	require.Equal(t, s.tomasz, wrong.WorkerID)
+	gone, err := s.desk.Withdraw(s.ctx, s.hr, s.key(), WithdrawalForm{EntryID: merge.ID, Because: "they are two"})
+	require.NoError(t, err)
+	assert.True(t, s.takenBack(wrong))
+	assert.False(t, s.takenBack(right), "it was right all along")
+	certs, err := store.FindStanding[groundhand.Certificate](s.ctx, s.store, store.ByWorker, []groundhand.WorkerID{s.maren})
+	require.NoError(t, err)
+	require.Len(t, certs, 1)
+	assert.Equal(t, []any{marens.ID, groundhand.EntryID(wrong.ID)}, []any{certs[0].EvidenceID, certs[0].ReplacesID})
+	found, err := credential.Read([]byte(certs[0].Signed), s.document)
+	require.NoError(t, err)
+	assert.Equal(t, "Maren Oduya", found.Person)
+	must(s.scene, s.desk.Withdraw, WithdrawalForm{EntryID: gone.ID, Because: "they are one after all"})
+	assert.False(t, s.takenBack(certs[0]))
+	assert.False(t, s.takenBack(right))
+}
+
+// The records come first: cover is judged by them, so a correction goes through without the key, and the withdrawal says why nothing came instead.
+func TestACorrectionGoesThroughWithoutTheKey(t *testing.T) {
+	s := signedScene(t)
+	pass := must(s.scene, s.desk.Assess, s.pass(s.maren))
+	old := s.issued(pass.ID)
+	folder := t.TempDir()
+	ring, err := keyring.Open(folder)
+	require.NoError(t, err)
+	s.desk.MoveCertificates(certificate.New(s.store, rollcall.New(s.store, s.zone), certificate.Options{Name: "Halverra Lines", Address: "https://certs.example.org", Keys: ring}).Follow)
+	f := s.pass(s.maren)
+	f.Entry = Entry{Replaces: pass.ID, Because: "the day was another"}
+	must(s.scene, s.desk.Assess, f)
+	assert.True(t, s.takenBack(old))
+	found, err := store.Revoked(s.ctx, s.store)
+	require.NoError(t, err)
+	require.Len(t, found, 1)
+	assert.Contains(t, found[0].Because, "the day was another (No certificate could be signed in its place")
+	assert.NotContains(t, found[0].Because, folder)
+}
