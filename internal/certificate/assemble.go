@@ -32,7 +32,7 @@ func (b book) credentialOf(cert groundhand.Certificate, from time.Time, zone *ti
 	title := methodWords[cert.Method]
 	out := credential.Credential{
 		ID: urn + cert.CredentialID, Name: title, IssuerID: cert.IssuerID, IssuerName: cert.Issuer,
-		ValidFrom: from.UTC().Truncate(time.Second), ValidUntil: lastSecond(cert.LastGoodDay, zone),
+		ValidFrom: from.In(zone).Truncate(time.Second), ValidUntil: lastSecond(cert.LastGoodDay, zone),
 		Person: cert.PersonName, Number: string(cert.ID),
 		ShownFrom: cert.ShownOn.Start(zone), ShownThrough: lastSecond(cert.ShownOn, zone),
 		Role: roleWords[cert.Role], Assessor: cert.AssessorName,

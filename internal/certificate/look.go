@@ -16,7 +16,7 @@ type Looked struct {
 	Issuer      string
 	Fingerprint string // of the signed file, in fours; empty where nothing was signed or names were erased
 	KeyID       string
-	IssuedOn    groundhand.Date
+	IssuedOn    groundhand.Date // as on the page: of one issued anew upon the same evidence, that of the first
 	GoodThrough groundhand.Date
 	Since       groundhand.Date // day on which it was withdrawn or replaced
 }
@@ -50,6 +50,7 @@ func (c *Issuer) look(ctx context.Context, id string) (Looked, groundhand.Certif
 		IssuedOn: cert.HappenedOn, GoodThrough: cert.LastGoodDay}
 	if isSigned(cert) {
 		out.Fingerprint = fingerprint([]byte(cert.Signed))
+		out.IssuedOn = groundhand.DateOf(firstValid(cert)) // signed with the offset of its own day
 	}
 	if out.State == Withdrawn || out.State == Replaced {
 		ended, err := c.ended(ctx, found)

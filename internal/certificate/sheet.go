@@ -2,7 +2,6 @@ package certificate
 
 import (
 	"strings"
-	"time"
 
 	"groundhand/internal/certificate/credential"
 	"groundhand/internal/certificate/paper"
@@ -16,14 +15,8 @@ func sheetOf(c credential.Credential, keyID string, signed []byte) paper.Sheet {
 	return paper.Sheet{
 		Number: c.Number, Person: c.Person, Employer: c.IssuerName, Title: c.Achievement.Name, Practice: practice,
 		ShownOn: groundhand.DateOf(c.ShownFrom), Assessor: c.Assessor, LastGoodDay: groundhand.DateOf(c.ValidUntil), Rules: rules,
-		IssuedOn: issuedOn(c), Cautions: warnings, CheckAddress: checkAddressIn(c), CredentialID: strings.TrimPrefix(c.ID, urn), KeyID: keyID, Signed: signed,
+		IssuedOn: groundhand.DateOf(c.ValidFrom), Cautions: warnings, CheckAddress: checkAddressIn(c), CredentialID: strings.TrimPrefix(c.ID, urn), KeyID: keyID, Signed: signed,
 	}
-}
-
-// issuedOn is the day of issue by the offset that the credential itself carries: its own moment of issue is in UTC.
-func issuedOn(c credential.Credential) groundhand.Date {
-	_, offset := c.ShownThrough.Zone()
-	return groundhand.DateOf(c.ValidFrom.In(time.FixedZone("", offset)))
 }
 
 // checkAddressIn is the check address, which goes with that of the status list; empty without one.

@@ -80,3 +80,19 @@ func TestAFileWhoseCopyWasErasedIsStillKnown(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, NotRecorded, o.inside([]byte(signed)).Problem)
 }
+
+// Shown in summer, issued half an hour before a midnight in winter, and issued anew later: whoever compares the page, what was signed and what the
+// check address says finds one day of issue.
+func TestOneDayOfIssueIsToldEverywhere(t *testing.T) {
+	o := newOffice(t)
+	part := o.run("lukasz", groundhand.Lead, "2025-04-10")
+	o.clock.Set("2025-12-02T23:30:00Z")
+	first := o.issue(part.ID, "")
+	o.clock.Set("2026-01-20T10:00:00Z")
+	for _, id := range []groundhand.CertificateID{first.ID, o.replace(first.ID).ID} {
+		cert := o.cert(id)
+		found := o.read(cert)
+		told := []string{sheetOf(found.Credential, found.KeyID, []byte(cert.Signed)).IssuedOn.String(), groundhand.DateOf(found.ValidFrom).String(), o.look(cert.CredentialID).IssuedOn.String()}
+		assert.Equal(t, []string{"2025-12-02", "2025-12-02", "2025-12-02"}, told, id)
+	}
+}

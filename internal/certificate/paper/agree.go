@@ -89,8 +89,7 @@ func checkWords(p *groundhand.Problems, s Sheet, said map[string]bool) {
 	}
 }
 
-// checkMoments holds the days and ids of the page against those signed. A day of practice is written with its own offset and so is the last
-// good day; the moment of issue is written in UTC, which is at most a day off from where it was issued.
+// checkMoments holds the days and ids of the page against those signed. Each moment is written with the offset of its own day.
 func checkMoments(p *groundhand.Problems, s Sheet, c signed) {
 	differ := func(path string) {
 		p.Add(groundhand.CodeInvalid, path, "This is not what the signed file says; a page must not say more.")
@@ -101,7 +100,7 @@ func checkMoments(p *groundhand.Problems, s Sheet, c signed) {
 	if s.LastGoodDay != groundhand.DateOf(c.ValidUntil) {
 		differ("lastGoodDay")
 	}
-	if off := s.IssuedOn - groundhand.DateOf(c.ValidFrom.UTC()); off < -1 || off > 1 {
+	if s.IssuedOn != groundhand.DateOf(c.ValidFrom) {
 		differ("issuedOn")
 	}
 	if c.ID != "urn:uuid:"+s.CredentialID {
