@@ -223,4 +223,20 @@ func TestTheDocumentDoesNotGrowTooLarge(t *testing.T) {
 	assert.Len(t, o.files(), made, fmt.Sprint("the first and ", made-1, " announced"))
 	_, err = o.issuer.Document(o.ctx)
 	require.NoError(t, err)
+
+	for _, k := range o.allKeys()[1:] {
+		add(o, groundhand.KeyChange{ID: o.id(), Recorded: o.issuer.told(coordinator, ""), KeyID: k, State: groundhand.KeyRetired}) // so that a theft makes no room but its own
+	}
+	_, err = o.issuer.KeyStolen(o.ctx, coordinator, o.active(), "a laptop was taken")
+	require.NoError(t, err, "a full document does not keep a theft from being answered")
+}
+
+func (o *office) allKeys() (out []string) {
+	o.Helper()
+	keys, err := o.issuer.Keys(o.ctx)
+	require.NoError(o, err)
+	for _, k := range keys {
+		out = append(out, k.ID)
+	}
+	return out
 }

@@ -102,6 +102,9 @@ func (c *Issuer) newKey(ctx context.Context, by groundhand.Account, state ground
 				return err
 			}
 		}
+		if err := in.fitsDocument(ctx, id); err != nil {
+			return err
+		}
 		out, err = in.keyOf(ctx, id)
 		return err
 	})
@@ -116,14 +119,21 @@ func (c *Issuer) enterKey(ctx context.Context, by groundhand.Account, id string)
 	if err != nil {
 		return err
 	}
-	if err := store.Add(ctx, c.store, groundhand.IssuerKey{ID: id, Recorded: c.told(by, ""), IssuerID: issuer}); err != nil {
+	return store.Add(ctx, c.store, groundhand.IssuerKey{ID: id, Recorded: c.told(by, ""), IssuerID: issuer})
+}
+
+// fitsDocument refuses a key with which the document would be too large for those who read it. What goes out of it in the same step has made room: a
+// document that is full must not keep a theft from being answered.
+func (c *Issuer) fitsDocument(ctx context.Context, id string) error {
+	issuer, err := c.issuerID(id)
+	if err != nil {
 		return err
 	}
 	all, err := c.issuers(ctx)
 	if err != nil {
 		return err
 	}
-	_, err = credential.WriteDocument(all.documents[issuer]) // refused when it would be too large for those who read it
+	_, err = credential.WriteDocument(all.documents[issuer])
 	return err
 }
 
