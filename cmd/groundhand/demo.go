@@ -69,7 +69,7 @@ func (c *demoCmd) Run() error {
 		fmt.Printf("Certificates are checked on http://%s/verify, in the place of %s.\n", open.public.Addr(), demoAddress)
 	}
 	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
-	open.pages = web.New(h.certificates, log, web.Options{Now: time.Now})
+	open.pages = web.New(h.certificates, log, web.Options{Now: stage.Clock.Now}) // the day of the records, like every verdict on the page
 	stage.Clock.Follow(time.Now)
 	return h.keep(ctx, open, log)
 }

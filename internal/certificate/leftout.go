@@ -76,13 +76,14 @@ func (w whyLeftOut) say(left []leftOut) string {
 	return leftOutWords[w] + "\n" + wrapped(numbers)
 }
 
+// leftOutWords fit one number and many.
 var leftOutWords = map[whyLeftOut]string{
-	endedReplaced:  "Replaced by another certificate, so they count no more. The new one is in this export if the request meets it:",
-	endedWithdrawn: "Withdrawn, so they count no more:",
-	neverSigned: "Issued before certificates were signed. They cannot be checked; have them replaced by signed ones (replaceCertificate, or ask the training\n" +
+	endedReplaced:  "Replaced by another certificate, which is in this export if the request meets it:",
+	endedWithdrawn: "Withdrawn for good:",
+	neverSigned: "Issued before certificates were signed, so nobody can check it; have it replaced by a signed one (replaceCertificate, or ask the training\n" +
 		"coordinator), then export again:",
-	namesErased:  "The names on them were erased, so they cannot be given out:",
-	otherAddress: "Issued under another public address, whose status list cannot be given here; have them replaced, then export again:",
+	namesErased:  "The name on it was erased, so it cannot be given out:",
+	otherAddress: "Issued under another public address, whose status list cannot be given here; have it replaced, then export again:",
 }
 
 // wrapped lists numbers in lines of a width that everybody can read.

@@ -55,6 +55,7 @@ func TestAnExportPicksByWhomAndForWhom(t *testing.T) {
 			fields = append(fields, e.Field)
 		}
 		assert.Equal(t, c.fields, fields, name)
+		assert.ErrorContains(t, err, `(R-C)`, "whose rule sets there are")
 		assert.Zero(t, raw.Len())
 	}
 }
@@ -75,13 +76,18 @@ func TestWhatIsNotInAnExportIsNamed(t *testing.T) {
 	assert.Equal(t, 3, got.left)
 	note := got.readme[strings.Index(got.readme, "NOT IN THIS EXPORT"):]
 	assert.Contains(t, note, "The request meets 3 more.")
-	assert.Contains(t, note, "Replaced by another certificate, so they count no more. The new one is in this export if the request meets it:\n  2025-0001 (on Wed 11 Jun 2025)\n")
-	assert.Contains(t, note, "Withdrawn, so they count no more:\n  2025-0002 (on Fri 13 Jun 2025)\n")
-	assert.Contains(t, note, "have them replaced by signed ones")
+	assert.Contains(t, note, "Replaced by another certificate, which is in this export if the request meets it:\n  2025-0001 (on Wed 11 Jun 2025)\n")
+	assert.Contains(t, note, "Withdrawn for good:\n  2025-0002 (on Fri 13 Jun 2025)\n")
+	assert.Contains(t, note, "have it replaced by a signed one")
 	assert.Contains(t, note, "\n  2025-0004\n")
 	for _, name := range []string{"Łukasz", "Șerban", "Gideon"} {
 		assert.NotContains(t, got.readme, name, "the note names nobody")
 	}
+	for _, folder := range []string{"certificates/", "credentials/", "status/"} {
+		assert.Contains(t, got.readme, "\n"+folder)
+		assert.NotContains(t, o.export(Filter{Numbers: []groundhand.CertificateID{"2025-0002"}}).readme, "\n"+folder, "a folder that is not there is not told")
+	}
+	assert.Contains(t, o.export(Filter{Numbers: []groundhand.CertificateID{"2025-0002"}}).readme, "The request meets 1 more, which is not in it:")
 	for line := range strings.SplitSeq(got.readme, "\n") {
 		if !strings.Contains(line, "verify.mjs") {
 			assert.LessOrEqual(t, len([]rune(line)), 170, line)

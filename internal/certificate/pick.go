@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
@@ -128,9 +129,26 @@ func (c *Issuer) clientSets(ctx context.Context, p *groundhand.Problems, client 
 		}
 	}
 	if len(out) == 0 {
-		p.Add(groundhand.CodeNotFound, "client", "Nobody called %q has a rule set here, and no rule set has this id.", client)
+		p.Add(groundhand.CodeNotFound, "client", "Nobody called %q has a rule set here, and no rule set has this id. There are: %s.", client, owners(sets))
 	}
 	return out, err
+}
+
+// owners lists rule sets with whose they are, as a client is to be named; the first dozen.
+func owners(sets []groundhand.RuleSet) string {
+	const most = 12
+	var out []string
+	for _, set := range sets {
+		out = append(out, fmt.Sprintf("%q (%s)", set.Owner, set.ID))
+	}
+	slices.Sort(out)
+	if len(out) > most {
+		out = append(out[:most], "and more")
+	}
+	if len(out) == 0 {
+		return "none"
+	}
+	return strings.Join(out, ", ")
 }
 
 // peopleNamed are the people named, merged ones as one; nil for nobody named.

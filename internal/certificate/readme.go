@@ -20,15 +20,21 @@ func (s selection) readme() string {
 }
 
 func (s selection) whatItIs() string {
-	return fmt.Sprintf(`RECORDS OF RESCUE PRACTICE: CERTIFICATES
+	out := fmt.Sprintf(`RECORDS OF RESCUE PRACTICE: CERTIFICATES
 Given out by %s on %s. Certificates in this export: %d.
 
 manifest.csv       one row for each certificate, opens in a spreadsheet; "status" is that of the day of the export
-certificates/      the pages, for reading and printing; each has its signed file attached
-credentials/       the signed files: what counts is these, a page is only a rendering of one
-issuer/did.json    the public keys of who signed
-status/            the signed list of what was withdrawn or replaced, as it stood on the day of the export
 `, s.name, s.day.Words(), len(s.in))
+	if len(s.in) > 0 {
+		out += `certificates/      the pages, for reading and printing; each has its signed file attached
+credentials/       the signed files: what counts is these, a page is only a rendering of one
+`
+	}
+	out += "issuer/did.json    the public keys of who signed\n"
+	if s.online() {
+		out += "status/            the signed list of what was withdrawn or replaced, as it stood on the day of the export\n"
+	}
+	return out
 }
 
 func (s selection) howToCheck() string {
@@ -46,8 +52,9 @@ can be checked with the command below.
 	}
 	fmt.Fprintf(&out, `
 HOW TO CHECK ALL OF THEM WITHOUT TRUSTING US
-Unpack this file, open a terminal in the folder, and run a verifier for Verifiable Credentials 2.0 or Open Badges 3.0. With the one that comes
-with the issuer's program, which the issuer passes on to you (PATH is the folder it is in):
+Unpack this file and check it with any verifier for Verifiable Credentials 2.0 or Open Badges 3.0. One command for everything, in a terminal in
+the folder, is that of the independent checker with which this program is tested. It is not in this file: ask the issuer for it (PATH is the
+folder it is in):
 
   node PATH/verify.mjs %s .
 
@@ -101,6 +108,7 @@ key on the page is its own.`
 	return `WHAT TO EXPECT
 ` + domain + `
 A general verifier may say "issuer not in a known registry" beside a good signature. That is so for every employer who signs for itself, and no fault.
+manifest.csv is not signed, and neither is this file: where one differs from a signed file, the signed file counts.
 "no longer current" in manifest.csv: the certificate is genuine, but it is over, or the person or the practice does not count today under its rule
 set. Why is not told here; ask the employer.
 A certificate that was withdrawn after the day of this export is still in it. The check address, or the list that the issuer publishes now, tells.
@@ -111,7 +119,10 @@ func (s selection) notIn() string {
 	if len(s.out) == 0 {
 		return ""
 	}
-	out := fmt.Sprintf("NOT IN THIS EXPORT\nThe request meets %d more. They are not in it, each for one reason:\n", len(s.out))
+	out := "NOT IN THIS EXPORT\nThe request meets 1 more, which is not in it:\n"
+	if len(s.out) > 1 {
+		out = fmt.Sprintf("NOT IN THIS EXPORT\nThe request meets %d more. They are not in it, each for one reason:\n", len(s.out))
+	}
 	for why := endedReplaced; why <= otherAddress; why++ {
 		if text := why.say(s.out); text != "" {
 			out += "\n" + text
