@@ -184,6 +184,8 @@ func inHandWord(l certificate.PackedLine) string {
 		return string(l.CertificateID)
 	case l.Missing():
 		return "missing"
+	case l.EvidenceID != "":
+		return "none: over today"
 	}
 	return "none: outside evidence"
 }

@@ -55,7 +55,7 @@ func TestOneRuleSetLetsThemInAndAnotherDoesNot(t *testing.T) {
 	status, said := packed(packCmd{issuingFlags: flags, As: "petra", Rules: "R-C", On: "2025-01-14", Person: []string{"uche ravenhall"}})
 	require.Zero(t, status, said)
 	assert.Contains(t, said, "Under the rules R-C on Tue 14 Jan 2025:")
-	assert.Regexp(t, `Uche Ravenhall +NOT GOOD +kit, two on the ground, second, F3 +last good day over on Sat 11 Jan 2025`, said)
+	assert.Regexp(t, `Uche Ravenhall +NOT GOOD +kit, two on the ground, second, F3 +last good day was Sat 11 Jan 2025`, said)
 	assert.Contains(t, said, "For the house, not for a client")
 	assert.Contains(t, said, "It does not say that a law is met.")
 	status, said = packed(packCmd{issuingFlags: flags, As: "petra", Rules: "R-X", On: "2025-01-14", Person: []string{"N-uche"}})

@@ -29,10 +29,11 @@ type PackedLine struct {
 	rollcall.LineUnderRules
 	CertificateID groundhand.CertificateID // of a certificate under this rule set with this last good day, neither withdrawn nor replaced; empty: none
 	EvidenceID    groundhand.EntryID       // where there is none: what one can be issued for; empty: the line is not met, or rests on outside evidence alone
+	Over          bool                     // the last good day is over today, so that nothing is issued for it any more
 }
 
 // Missing says that a certificate could be issued and was not.
-func (l PackedLine) Missing() bool { return l.EvidenceID != "" }
+func (l PackedLine) Missing() bool { return l.EvidenceID != "" && !l.Over }
 
 // Listed answers about the people of a pack, in the order in which they are named, and says which certificates are in hand and which are
 // missing. What is wrong with the question is refused at once.
@@ -110,7 +111,7 @@ func (c *Issuer) addEvidence(ctx context.Context, people []Packed) error {
 	for _, p := range people {
 		for j := range p.Lines {
 			if l := &p.Lines[j]; l.Good() && l.CertificateID == "" {
-				l.EvidenceID = latestOf(own, entries(*l)).id
+				l.EvidenceID, l.Over = latestOf(own, entries(*l)).id, l.LastGoodDay < c.roll.Today()
 			}
 		}
 	}

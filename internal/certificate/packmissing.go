@@ -60,7 +60,7 @@ func (c *Issuer) issueMissing(ctx context.Context, by groundhand.Account, q Pack
 	for i, person := range people {
 		path := fmt.Sprintf("people[%d]", i)
 		for _, l := range person.Lines {
-			if !l.Missing() || drawn[l.EvidenceID] {
+			if l.EvidenceID == "" || drawn[l.EvidenceID] {
 				continue
 			}
 			drawn[l.EvidenceID] = true

@@ -126,6 +126,23 @@ func TestNoneIsIssuedWhereOneCannotBe(t *testing.T) {
 	assert.Len(t, certs, 1)
 }
 
+// What is over today was good on the day asked about, but a certificate for it could not be issued: it is not missing, and asking for it says why.
+func TestWhatIsOverIsNotMissing(t *testing.T) {
+	o := newOffice(t)
+	o.run("lukasz", groundhand.Second, "2024-05-05")
+	q := packOf("lukasz")
+	q.On = day("2025-05-01")
+	people, err := o.issuer.Listed(o.ctx, hr, q)
+	require.NoError(t, err)
+	line := people[0].Lines[0]
+	assert.True(t, line.Good(), "on the day asked about")
+	assert.NotEmpty(t, line.EvidenceID)
+	assert.True(t, line.Over)
+	assert.False(t, people[0].Misses())
+	_, err = o.issuer.IssueMissing(o.ctx, coordinator, "k1", q)
+	assert.ErrorContains(t, err, "which is over")
+}
+
 func TestWhoMayIssueWhatIsMissing(t *testing.T) {
 	o := newOffice(t)
 	o.run("lukasz", groundhand.Second, "2025-02-03")

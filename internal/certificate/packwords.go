@@ -26,7 +26,7 @@ export/            the certificates, and in its own README.txt how to check one 
 "good"             current under these rules on that day, through 24:00 local time of the last good day; nothing else is good
 "not good"         with one reason. "not current at present: ask the employer": the employer tells why, this list does not
 "no certificate issued"
-                   good by the record, and no certificate under these rules says so: ask the employer for one if you need it
+                   good by the record, and no certificate under these rules says so: ask the employer what it rests on
 Certificates that are valid today are in this pack. Where one is named whose file is not, the list says so; ask the employer.
 A certificate as lead rescuer stands beside a line for the second rescuer too: who leads can be second.
 

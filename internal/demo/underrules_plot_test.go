@@ -41,7 +41,7 @@ func TestElevenPeopleAtTheClientsGate(t *testing.T) {
 	assert.Equal(t, names[4:], good(client), "C2 drilled on Friday 12 January 2024, and its year is over for the client")
 	uche := slices.Index(names, "Uche Ravenhall")
 	assert.False(t, client[uche].Good)
-	assert.Equal(t, "kit, two on the ground, second, F3: last good day over on Sat 11 Jan 2025", rollcall.WhyNotGood(client[uche]))
+	assert.Equal(t, "kit, two on the ground, second, F3: last good day was Sat 11 Jan 2025", rollcall.WhyNotGood(client[uche]))
 	assert.True(t, own[uche].Good, "good under the contractor's own rule")
 	assert.Equal(t, "2025-01-31", own[uche].GoodThrough.String())
 	at := c.instant("2025-01-14 05:30")

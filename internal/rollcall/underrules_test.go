@@ -62,7 +62,7 @@ func TestOneIsGoodForOneClientAndNotForAnother(t *testing.T) {
 	assert.False(t, client[0].Good)
 	assert.Zero(t, client[0].GoodThrough)
 	assert.Equal(t, rollcall.BecauseOver, client[0].Because)
-	assert.Equal(t, "kit, two on the ground, second, F1: last good day over on Sat 11 Jan 2025", rollcall.WhyNotGood(client[0]))
+	assert.Equal(t, "kit, two on the ground, second, F1: last good day was Sat 11 Jan 2025", rollcall.WhyNotGood(client[0]))
 	require.Len(t, client[0].Lines, 2, "the client asks for the method and for first aid")
 	assert.True(t, client[0].Lines[1].Good(), "only the method is over")
 	assert.True(t, client[1].Good)
@@ -121,10 +121,10 @@ func TestEachReasonForWhichSomebodyIsNotGood(t *testing.T) {
 		{"linh", "R2", lead, rollcall.BecauseGrade, "kit, two on the ground, lead, F1: the rules bar this apprentice year, or the grade is not known"},
 		{"linh", "R2", second, "", ""},
 		{"long", "R2", second, rollcall.BecauseAbsence, "kit, two on the ground, second, F1: held by the absence rule, until a run that somebody watches; by the evidence alone the last good day is Mon 1 Sep 2025"},
-		{"over", "R2", second, rollcall.BecauseOver, "kit, two on the ground, second, F1: last good day over on Sat 11 Jan 2025"},
+		{"over", "R2", second, rollcall.BecauseOver, "kit, two on the ground, second, F1: last good day was Sat 11 Jan 2025"},
 		{"grac", "R-M", second, rollcall.BecauseGrace, "kit, two on the ground, second, F1: in the month after the month due; by the evidence alone the last good day is Sat 31 May 2025"},
 		{"exte", "R2", second, rollcall.BecauseExtended, "kit, two on the ground, second, F1: past the last good day, on an extension; by the evidence alone the last good day is Thu 5 Jun 2025"},
-		{"exte", "R-C", second, rollcall.BecauseOver, "kit, two on the ground, second, F1: last good day over on Thu 5 Jun 2025"},
+		{"exte", "R-C", second, rollcall.BecauseOver, "kit, two on the ground, second, F1: last good day was Thu 5 Jun 2025"},
 		{"pape", "R2", second, rollcall.BecauseOnPaper, "kit, two on the ground, second, F1: accepted on paper for a time; nothing was shown here yet"},
 		{"theo", "R2", second, rollcall.BecauseNoCredit, "kit, two on the ground, second, F1: what is on record of this method does not count under these rules"},
 		{"neve", "R2", second, rollcall.BecauseNever, "kit, two on the ground, second, F1: never practised this method"},

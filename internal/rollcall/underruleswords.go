@@ -15,7 +15,7 @@ var notGoodWords = map[NotGood]string{
 	BecauseSuspended: "suspended: a failed step or a suspension is open, and a new pass lifts it",
 	BecauseGrade:     "the rules bar this apprentice year, or the grade is not known",
 	BecauseAbsence:   "held by the absence rule, until a run that somebody watches",
-	BecauseOver:      "last good day over",
+	BecauseOver:      "last good day is over",
 	BecauseGrace:     "in the month after the month due",
 	BecauseExtended:  "past the last good day, on an extension",
 	BecauseOnPaper:   "accepted on paper for a time; nothing was shown here yet",
@@ -46,7 +46,7 @@ func WhyLineNotGood(l LineUnderRules) string {
 	case l.Note != "":
 		text += " (" + wordsOr(noteWords, l.Note) + ")"
 	case l.LastGoodDay != 0 && l.Because == BecauseOver:
-		text += " on " + l.LastGoodDay.Words()
+		text = "last good day was " + l.LastGoodDay.Words()
 	case l.LastGoodDay != 0:
 		text += "; by the evidence alone the last good day is " + l.LastGoodDay.Words()
 	}
