@@ -1,6 +1,10 @@
 package store
 
-import "strings"
+import (
+	"strings"
+
+	"gorm.io/gorm"
+)
 
 // PlanOf gives the lines of the database's plan for a query of a store, which a test cannot ask a snapshot for otherwise.
 func PlanOf(s *Store, query string, args ...any) (lines []string, err error) {
@@ -27,4 +31,15 @@ func UsedIndexesQuery() string { return strings.Replace(usedIndexes, "?", "1", 1
 func RevokedAmongQuery() string {
 	const none = " IN (SELECT value FROM json_each('[]'))"
 	return revocationsOf("WHERE w.withdraws_id"+none, "AND r.replaces_id"+none, "")
+}
+
+// Bound counts the statements of the readers that belong to a transaction, and Kept all of them.
+func Bound(s *Store) (bound, kept int) {
+	held := s.read.ConnPool.(*gorm.PreparedStmtDB)
+	for _, query := range held.Stmts.Keys() {
+		if found, is := held.Stmts.Get(query); is && found.Transaction {
+			bound++
+		}
+	}
+	return bound, len(held.Stmts.Keys())
 }

@@ -38,6 +38,8 @@ type shared struct {
 	last     groundhand.Instant // moment of the last transaction
 	frontier ledger.Frontier    // of the log, as this program left it last
 
+	settling sync.Mutex // held while statements are kept
+
 	merges     atomic.Pointer[persons] // who is one person
 	mergeOrder atomic.Uint64
 }
@@ -116,6 +118,7 @@ func (s *Store) InSnapshot(ctx context.Context, do func(seen *Store) error) erro
 	err := s.read.WithContext(ctx).Transaction(func(db *gorm.DB) error {
 		return do(&Store{shared: s.shared, read: db, frozen: s.Now(), people: s.persons()})
 	}, &sql.TxOptions{ReadOnly: true})
+	s.keepStatements(ctx)
 	return coded(err)
 }
 
