@@ -126,8 +126,8 @@ func (c *Issuer) draft(ctx context.Context, by groundhand.Account, evidence grou
 	if err != nil {
 		return cert, err
 	}
-	if names[s.worker] == "" {
-		return cert, groundhand.Invalid("person", "The records have no name for this person; it must be filled in before a certificate can be given out.")
+	if err := c.named(ctx, s.worker, names[s.worker]); err != nil {
+		return cert, err
 	}
 	employer, err := c.employer(ctx, s.worker, s.on)
 	if err != nil {
@@ -139,6 +139,20 @@ func (c *Issuer) draft(ctx context.Context, by groundhand.Account, evidence grou
 		EvidenceID: evidence, EvidenceKind: s.kind, ShownOn: s.on, AssessorName: names[s.assessor],
 		LastGoodDay: answer.LastGoodDay, RuleSetID: groundhand.RuleSetID(answer.RuleSet), Issuer: c.options.Name,
 	}, nil
+}
+
+// named refuses whom nobody can name: a certificate must say whose it is, and the code that stands in the place of an erased name says nothing.
+func (c *Issuer) named(ctx context.Context, worker groundhand.WorkerID, name string) error {
+	if name == "" {
+		return groundhand.Invalid("person", "The records have no name for this person; it must be filled in before a certificate can be given out.")
+	}
+	erasures, err := store.FindStanding[groundhand.Erasure](ctx, c.store, store.ByWorker, []groundhand.WorkerID{worker})
+	for _, e := range erasures {
+		if e.Code == name {
+			return groundhand.Conflict("person", "The name of this person was erased, so no certificate can be given out in it.")
+		}
+	}
+	return err
 }
 
 // employer is who employed the worker on a day; the issuer where that is not recorded.

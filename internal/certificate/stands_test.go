@@ -3,7 +3,6 @@ package certificate
 import (
 	"bytes"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -51,15 +50,7 @@ func TestAFileWhoseCopyWasErasedIsStillKnown(t *testing.T) {
 	cert := o.issue(part.ID, "")
 	var page bytes.Buffer
 	require.NoError(t, o.issuer.Paper(o.ctx, hr, cert.ID, &page))
-	o.clock.Advance(time.Minute)
-	require.NoError(t, o.store.InTx(o.ctx, func(tx *store.Store) error {
-		e := groundhand.Erasure{ID: o.id(), Recorded: o.told("2025-06-11"), WorkerID: "gideon", Code: "W-1", Reason: "asked for"}
-		e.RecordedAt = tx.Now()
-		if err := store.Add(o.ctx, tx, e); err != nil {
-			return err
-		}
-		return tx.EraseNames(o.ctx, []groundhand.WorkerID{"gideon"})
-	}))
+	o.erase("gideon", "W-1")
 	require.False(t, isSigned(o.cert(cert.ID)))
 	for name, file := range map[string][]byte{"the signed file": []byte(cert.Signed), "the page": page.Bytes()} {
 		got := o.inside(file)
@@ -95,4 +86,30 @@ func TestOneDayOfIssueIsToldEverywhere(t *testing.T) {
 		told := []string{sheetOf(found.Credential, found.KeyID, []byte(cert.Signed)).IssuedOn.String(), groundhand.DateOf(found.ValidFrom).String(), o.look(cert.CredentialID).IssuedOn.String()}
 		assert.Equal(t, []string{"2025-12-02", "2025-12-02", "2025-12-02"}, told, id)
 	}
+}
+
+func (o *office) erase(who groundhand.WorkerID, code string) {
+	o.Helper()
+	o.clock.Advance(minute)
+	require.NoError(o, o.store.InTx(o.ctx, func(tx *store.Store) error {
+		e := groundhand.Erasure{ID: o.id(), Recorded: o.told("2025-06-11"), WorkerID: who, Code: code, Reason: "asked for"}
+		e.RecordedAt = tx.Now()
+		if err := store.Add(o.ctx, tx, e); err != nil {
+			return err
+		}
+		return tx.EraseNames(o.ctx, []groundhand.WorkerID{who})
+	}))
+}
+
+func TestNobodyIsNamedByTheCodeOfAnErasure(t *testing.T) {
+	o := newOffice(t)
+	part := o.run("lukasz", groundhand.Lead, "2025-04-10")
+	cert := o.issue(part.ID, "")
+	o.erase("lukasz", "W-1")
+	_, err := o.issuer.Issue(o.ctx, coordinator, "k", part.ID, "R-C")
+	assert.ErrorContains(t, err, "was erased")
+	_, err = o.issuer.Replace(o.ctx, coordinator, "k2", cert.ID, "a letter was wrong")
+	assert.ErrorIs(t, err, groundhand.CodeConflict)
+	add(o, groundhand.WorkerName{ID: o.id(), Recorded: o.issuer.told(coordinator, ""), WorkerID: "lukasz", Name: "Łukasz Dąbrowa"}) // taken on again
+	assert.Equal(t, "Łukasz Dąbrowa", o.issue(part.ID, "R-C").PersonName)
 }

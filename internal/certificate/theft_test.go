@@ -70,15 +70,7 @@ func TestWhatCannotBeIssuedAnewIsWithdrawn(t *testing.T) {
 	odd.ID, odd.PersonName, odd.EvidenceID, odd.StatusIndex = "2025-0005", "李小龍", "elsewhere", (odd.StatusIndex+1)%credential.ListLength
 	odd.CredentialID = "7b0a5f3e-6c1d-4b86-9a2f-3d5c8e417f60"
 	add(o, odd)
-	o.clock.Advance(minute)
-	require.NoError(t, o.store.InTx(o.ctx, func(tx *store.Store) error {
-		e := groundhand.Erasure{ID: o.id(), Recorded: o.told("2025-06-11"), WorkerID: "serban", Code: "W-1", Reason: "asked for"}
-		e.RecordedAt = tx.Now()
-		if err := store.Add(o.ctx, tx, e); err != nil {
-			return err
-		}
-		return tx.EraseNames(o.ctx, []groundhand.WorkerID{"serban"})
-	}))
+	o.erase("serban", "W-1")
 	o.clock.Advance(minute)
 	done, err := o.issuer.KeyStolen(o.ctx, coordinator, o.active(), "a laptop was taken")
 	require.NoError(t, err)

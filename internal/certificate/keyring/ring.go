@@ -1,7 +1,6 @@
 package keyring
 
 import (
-	"bytes"
 	"crypto/ed25519"
 	"crypto/x509"
 	"encoding/pem"
@@ -23,6 +22,7 @@ var ErrMissing = errors.New("the private key is not in the folder of keys")
 
 const (
 	ending    = ".pem"
+	dying     = ".gone"       // of a key that is being destroyed
 	blockType = "PRIVATE KEY" // RFC 7468, section 10
 	fileMode  = 0o600
 	dirMode   = 0o700
@@ -59,116 +59,6 @@ func Open(dir string) (*Ring, error) {
 
 // Format names the folder, whatever the verb: a ring that is printed shows no key.
 func (r *Ring) Format(to fmt.State, _ rune) { fmt.Fprint(to, "keyring ", r.dir) }
-
-func (r *Ring) checkFolder() error {
-	info, err := os.Lstat(r.dir)
-	switch {
-	case err != nil:
-		return fmt.Errorf("look at the folder of keys: %w", err)
-	case info.Mode()&fs.ModeSymlink != 0:
-		return fmt.Errorf("the folder of keys %s is a symbolic link, which can be turned elsewhere; name the folder itself", r.dir)
-	case !info.IsDir():
-		return fmt.Errorf("%s is no folder; name another one for the keys", r.dir)
-	case foreign(info):
-		return fmt.Errorf("the folder of keys %s belongs to another account; run this program as that one, or chown the folder to this one", r.dir)
-	case info.Mode().Perm()&putIn != 0:
-		return fmt.Errorf("a group or others may write in the folder of keys %s (mode %04o); chmod 700 %s", r.dir, info.Mode().Perm(), r.dir)
-	}
-	return nil
-}
-
-// checkFiles reads every key once, and looks at the mode of whatever else lies there: it may be a copy of a key.
-func (r *Ring) checkFiles() error {
-	entries, err := os.ReadDir(r.dir)
-	if err != nil {
-		return fmt.Errorf("read the folder of keys: %w", err)
-	}
-	var wrong []error
-	for _, e := range entries {
-		name, isKey := strings.CutSuffix(e.Name(), ending)
-		switch {
-		case isKey:
-			_, err = r.read(name)
-		case !e.IsDir():
-			_, err = lookAt(filepath.Join(r.dir, e.Name()))
-		default:
-			err = nil
-		}
-		wrong = append(wrong, err)
-	}
-	return errors.Join(wrong...)
-}
-
-// lookAt refuses a file that is none, or that somebody else can get at.
-func lookAt(path string) (fs.FileInfo, error) {
-	info, err := os.Lstat(path)
-	switch {
-	case err != nil:
-		return nil, fmt.Errorf("look at a file of the keys: %w", err)
-	case info.Mode()&fs.ModeSymlink != 0:
-		return nil, fmt.Errorf("%s is a symbolic link; put the file itself there", path)
-	case !info.Mode().IsRegular():
-		return nil, fmt.Errorf("%s is no file; move it out of the folder of keys", path)
-	case foreign(info):
-		return nil, fmt.Errorf("%s belongs to another account; run this program as that one, or chown the file to this one", path)
-	case info.Mode().Perm()&others != 0:
-		return nil, fmt.Errorf("a group or others have access to %s (mode %04o); chmod 600 %s, and if anybody may have read it, say that the key was stolen", path, info.Mode().Perm(), path)
-	}
-	return info, nil
-}
-
-// read reads one key and sees that it is the one that its file is named after.
-func (r *Ring) read(multikey string) (ed25519.PrivateKey, error) {
-	path := r.path(multikey)
-	before, err := lookAt(path)
-	if err != nil {
-		return nil, err
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, fmt.Errorf("open a key: %w", err)
-	}
-	defer f.Close()
-	if now, err := f.Stat(); err != nil || !os.SameFile(before, now) {
-		return nil, fmt.Errorf("%s was changed while it was being opened; look who did that", path)
-	}
-	text, err := io.ReadAll(io.LimitReader(f, largest+1))
-	if err != nil {
-		return nil, fmt.Errorf("read a key: %w", err)
-	}
-	defer clear(text)
-	key, err := decode(text)
-	if err != nil {
-		return nil, fmt.Errorf("%s %w", path, err)
-	}
-	if own := multikeyOf(key); own != multikey {
-		return nil, fmt.Errorf("%s is not named after its key; its name should be %s", path, own+ending)
-	}
-	return key, nil
-}
-
-// The causes are not told further: they speak about the bytes of a private key.
-var (
-	errDamaged = errors.New("is damaged: it is no PEM file with one PKCS #8 private key; put the copy of your backup in its place, or move it out of the folder if nothing was ever signed by it")
-	errNotOurs = errors.New("holds a key that is not Ed25519, which alone is used here; move it out of the folder of keys")
-)
-
-func decode(text []byte) (ed25519.PrivateKey, error) {
-	block, rest := pem.Decode(text)
-	if block == nil || len(text) > largest || block.Type != blockType || len(block.Headers) > 0 || len(bytes.TrimSpace(rest)) > 0 {
-		return nil, errDamaged
-	}
-	defer clear(block.Bytes)
-	parsed, err := x509.ParsePKCS8PrivateKey(block.Bytes)
-	if err != nil {
-		return nil, errDamaged
-	}
-	key, is := parsed.(ed25519.PrivateKey)
-	if !is {
-		return nil, errNotOurs
-	}
-	return key, nil
-}
 
 func (r *Ring) path(multikey string) string { return filepath.Join(r.dir, multikey+ending) }
 
@@ -265,7 +155,8 @@ func (r *Ring) has(multikey string) error {
 }
 
 // Destroy forgets a private key and removes its file, for good; ErrMissing when there is none. It is written over before, which helps only where the
-// disk writes in place: a backup has to be cleared by hand.
+// disk writes in place: a backup has to be cleared by hand. It loses its name first, so that a crash on the way leaves no damaged key, for which Open
+// would ask for the backup.
 func (r *Ring) Destroy(multikey string) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -277,12 +168,22 @@ func (r *Ring) Destroy(multikey string) error {
 		return err
 	}
 	path := r.path(multikey)
-	info, err := lookAt(path)
-	if err != nil {
+	if _, err := lookAt(path); err != nil {
 		return err
 	}
-	over := overwrite(path, info.Size())
-	if err := os.Remove(path); err != nil {
+	gone := strings.TrimSuffix(path, ending) + dying
+	if err := os.Rename(path, gone); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%w %s: %s", ErrMissing, r.dir, multikey) // another program was faster
+	} else if err != nil {
+		return fmt.Errorf("destroy a key: %w", err)
+	}
+	return r.end(gone)
+}
+
+// end writes over what was a key and removes it.
+func (r *Ring) end(path string) error {
+	over := overwrite(path)
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("destroy a key: %w", errors.Join(err, over))
 	}
 	if err := r.sync(); err != nil {
@@ -291,12 +192,16 @@ func (r *Ring) Destroy(multikey string) error {
 	return nil
 }
 
-func overwrite(path string, size int64) error {
+func overwrite(path string) error {
+	info, err := lookAt(path)
+	if err != nil {
+		return err
+	}
 	f, err := os.OpenFile(path, os.O_WRONLY, 0)
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(make([]byte, min(size, largest)))
+	_, err = f.Write(make([]byte, min(info.Size(), largest)))
 	return errors.Join(err, f.Sync(), f.Close())
 }
 

@@ -286,3 +286,22 @@ func ecdsaKey(t *testing.T, file string) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(file, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: der}), 0o600))
 }
+
+// The program died while it destroyed a key: what is left of it is no damaged key, for which a backup should be put back, and goes with the next start.
+func TestACrashWhileAKeyIsDestroyed(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.Chmod(dir, 0o700))
+	ring, err := keyring.Open(dir)
+	require.NoError(t, err)
+	key, err := ring.Make(rand.Reader)
+	require.NoError(t, err)
+	path := filepath.Join(dir, key)
+	require.NoError(t, os.Rename(path+".pem", path+".gone"))
+	require.NoError(t, os.WriteFile(path+".gone", make([]byte, 120), 0o600))
+	_, err = keyring.Open(dir)
+	require.NoError(t, err)
+	left, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Empty(t, left)
+	assert.ErrorIs(t, ring.Destroy(key), keyring.ErrMissing)
+}
