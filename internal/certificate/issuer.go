@@ -33,7 +33,7 @@ type Issuer struct {
 
 // New makes an issuer. Begin sees that it can sign.
 func New(s *store.Store, r *rollcall.Roll, o Options) *Issuer {
-	o.Address = strings.TrimSuffix(o.Address, "/")
+	o.Address = strings.TrimRight(o.Address, "/")
 	return &Issuer{s, r, o, &listsKept{}}
 }
 

@@ -210,6 +210,14 @@ func TestAnotherPublicAddressWantsAnotherKey(t *testing.T) {
 }
 
 // A document must stay below 8 kB for those who read it; a key too many is refused, and its file taken away.
+func TestSlashesBehindThePublicAddressDoNotCount(t *testing.T) {
+	o := newOffice(t)
+	for _, behind := range []string{"", "/", "//"} {
+		issuer := New(o.store, o.issuer.roll, Options{Name: "x", Address: address + behind})
+		assert.Equal(t, address+"/verify/7", issuer.checkAddress("7"))
+	}
+}
+
 func TestTheDocumentDoesNotGrowTooLarge(t *testing.T) {
 	o := newOffice(t)
 	var err error

@@ -46,6 +46,15 @@ func TestAStolenKeyTakesEverythingAlong(t *testing.T) {
 	assert.Equal(t, "2026-0003", string(o.issue(parts[1].ID, "R-C").ID), "no number is left out")
 }
 
+// A key that was only announced when its theft was told, and signs by the time that is entered, is not ended without another in its place.
+func TestAKeyThatBeganToSignMeanwhileIsLookedAtAgain(t *testing.T) {
+	o := newOffice(t)
+	_, err := o.issuer.otherKeyStolen(o.ctx, coordinator, o.active(), "a laptop was taken")
+	assert.ErrorIs(t, err, groundhand.CodeConflict)
+	assert.Equal(t, []string{"ACTIVE held"}, o.keysNow())
+	require.NoError(t, o.issuer.Trouble(o.ctx))
+}
+
 func TestARetiredKeyStolenFromABackup(t *testing.T) {
 	o := newOffice(t)
 	parts := o.three()
