@@ -34,6 +34,7 @@ const unlogged = "tokens"
 type journal struct {
 	leaves []pendingLeaf
 	people *persons // who is one person, once the transaction has said something about it
+	erased bool     // names, which the write-ahead log of the file still tells
 }
 
 type pendingLeaf struct {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -207,6 +208,29 @@ func TestNamesAreErasedAndTheLogStillProves(t *testing.T) {
 	assert.Equal(t, before, intact(t, s), "the log is what it was")
 	require.NoError(t, s.EraseNames(ctx, []gh.WorkerID{"workers-1"}), "again changes nothing")
 	assert.ErrorIs(t, s.EraseNames(ctx, []gh.WorkerID{"nobody"}), gh.CodeInvalid)
+}
+
+// What was erased is not legible in the free space of the file either, nor in the log that SQLite writes ahead of it.
+func TestAnErasedNameIsNotLegibleInTheFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "records.db")
+	s := storetest.At(t, path)
+	told := storetest.Told(s, day)
+	require.NoError(t, store.Add(ctx, s, gh.Worker{ID: "W1", Recorded: told}))
+	require.NoError(t, store.Add(ctx, s, gh.WorkerName{ID: "n1", Recorded: told, WorkerID: "W1", Name: "Ada Varrow" + strings.Repeat(" Legible", 20)}))
+	onDisk := func() (text string) {
+		for _, end := range []string{"", "-wal"} {
+			data, err := os.ReadFile(path + end)
+			require.NoError(t, err)
+			text += string(data)
+		}
+		return text
+	}
+	assert.Contains(t, onDisk(), "Legible")
+	require.NoError(t, s.InTx(ctx, func(tx *store.Store) error {
+		require.NoError(t, store.Add(ctx, tx, gh.Erasure{ID: "gone", Recorded: storetest.Told(tx, day), WorkerID: "W1", Code: "P-7", Reason: "asked for"}))
+		return tx.EraseNames(ctx, []gh.WorkerID{"W1"})
+	}))
+	assert.NotContains(t, onDisk(), "Legible")
 }
 
 func TestNothingButAnErasureMayPutACodeInAName(t *testing.T) {

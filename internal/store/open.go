@@ -113,9 +113,9 @@ func pool(dsn string, size int) (*sql.DB, error) {
 
 // Records are evidence, so every commit is on the disk before it is answered (synchronous FULL). Without an immediate transaction
 // most transactions that read and then write would fail as soon as two run at once. recursive_triggers makes INSERT OR REPLACE
-// meet the trigger that forbids removal.
+// meet the trigger that forbids removal. secure_delete overwrites what is erased, which would else stay legible in the free space of the file.
 func writerDSN(path string) string {
-	return dsn(path, url.Values{"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_txlock": {"immediate"}})
+	return dsn(path, url.Values{"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_txlock": {"immediate"}}, "secure_delete(1)")
 }
 
 func readerDSN(path string) string {

@@ -88,6 +88,9 @@ func (s *Store) InTx(ctx context.Context, do func(tx *Store) error) error {
 	if err == nil && edge.Size() > 0 {
 		s.keepEdge(edge)
 	}
+	if err == nil && notes.erased {
+		s.foldBack(ctx)
+	}
 	return coded(err)
 }
 

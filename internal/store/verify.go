@@ -336,8 +336,15 @@ func (s *Store) EraseNames(ctx context.Context, workers []groundhand.WorkerID) e
 				return err
 			}
 		}
+		tx.journal.erased = true
 		return nil
 	})
+}
+
+// foldBack empties the write-ahead log into the file, because older pages in it tell what was erased. Where a reader keeps it from doing so, it is
+// done by the end of the program.
+func (s *Store) foldBack(ctx context.Context) {
+	_ = s.write.WithContext(ctx).Exec("PRAGMA wal_checkpoint(TRUNCATE)").Error
 }
 
 // certificatesBy finds the certificates t on which somebody is named who assessed, or watched a drill.
