@@ -13,7 +13,7 @@ import (
 // issuingFlags are the settings of every command that signs, or gives out what is signed.
 type issuingFlags struct {
 	recordsFlags
-	Issuer string `default:"The employer" env:"GROUNDHAND_ISSUER" help:"Name of the employer, as it is signed."`
+	Issuer string `env:"GROUNDHAND_ISSUER" placeholder:"NAME" help:"Name of the employer, as it is signed. Without it nothing is issued."`
 	Public string `env:"GROUNDHAND_PUBLIC" placeholder:"ADDRESS" help:"Public https address below which certificates are checked, as https://training.example. Left out, they have no check address and cannot be withdrawn electronically."`
 	Keys   string `env:"GROUNDHAND_KEYS" type:"path" placeholder:"FOLDER" help:"Folder of the signing keys, for the service alone (mode 0700); FILE.keys beside the records if left out. Back it up apart from the records."`
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/ed25519"
 	"errors"
+	"strings"
 
 	"groundhand/internal/certificate/credential"
 	"groundhand/internal/groundhand"
@@ -58,7 +59,15 @@ func (c *Issuer) firstKey(ctx context.Context) error {
 // Trouble says in plain words why nothing can be signed now; nil when all is well.
 func (c *Issuer) Trouble(ctx context.Context) error {
 	_, _, err := c.signingKey(ctx)
-	return err
+	return errors.Join(err, c.inSomebodysName())
+}
+
+// inSomebodysName refuses to give anything out in nobody's name. What was signed is final, so no name is made up.
+func (c *Issuer) inSomebodysName() error {
+	if strings.TrimSpace(c.options.Name) == "" {
+		return groundhand.Conflict("", "Nobody is named who gives out certificates. Start the program with --issuer and the employer's name, or set GROUNDHAND_ISSUER.")
+	}
+	return nil
 }
 
 // signingKey gives the active key of the issuer. What is missing is refused, in words that say what to do.

@@ -34,6 +34,9 @@ func (c *Issuer) Export(ctx context.Context, by groundhand.Account, f Filter, w 
 	if err := f.check(); err != nil {
 		return Exported{}, err
 	}
+	if err := c.inSomebodysName(); err != nil {
+		return Exported{}, err
+	}
 	var s selection
 	err := c.store.InSnapshot(ctx, func(seen *store.Store) (err error) {
 		in := c.over(seen)

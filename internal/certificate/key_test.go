@@ -248,3 +248,17 @@ func (o *office) allKeys() (out []string) {
 	}
 	return out
 }
+
+// A name made up by the program would be signed, and what was signed cannot be taken back quietly.
+func TestNothingGoesOutInNobodysName(t *testing.T) {
+	o := newOffice(t)
+	o.issuer = o.sitDown(Options{Name: " ", Address: address})
+	assert.ErrorContains(t, o.issuer.Trouble(o.ctx), "--issuer")
+	_, err := o.issuer.Issue(o.ctx, coordinator, "key", o.run("lukasz", groundhand.Lead, "2025-06-10").ID, "")
+	assert.ErrorContains(t, err, "--issuer")
+	_, err = o.issuer.Export(o.ctx, hr, Filter{}, io.Discard, nil)
+	assert.ErrorContains(t, err, "--issuer")
+	all, err := store.All[groundhand.Certificate](o.ctx, o.store)
+	require.NoError(t, err)
+	assert.Empty(t, all)
+}

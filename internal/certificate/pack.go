@@ -54,6 +54,9 @@ type pack struct {
 
 func (c *Issuer) pack(ctx context.Context, q PackQuestion) (p pack, err error) {
 	p.question = q
+	if err = c.inSomebodysName(); err != nil {
+		return p, err
+	}
 	if p.people, err = c.listed(ctx, q); err != nil {
 		return p, err
 	}

@@ -27,6 +27,9 @@ type pen struct {
 
 // pen takes up the active key. Without it issuing is refused, in plain words.
 func (c *Issuer) pen(ctx context.Context) (*pen, error) {
+	if err := c.inSomebodysName(); err != nil {
+		return nil, err
+	}
 	keyID, key, err := c.signingKey(ctx)
 	if err != nil {
 		return nil, err
