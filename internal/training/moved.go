@@ -12,9 +12,9 @@ import (
 type mover func(ctx context.Context, tx *store.Store, by groundhand.Account, was, now groundhand.EntryID, because string) error
 
 // MoveCertificates has the certificates moved that rest on a pass or a part in a run which no longer stands: was is that entry, now the one that
-// stands in its place, empty when none does, or the same entry when it is another person's since two people were taken apart. It is done in the transaction of the correction or withdrawal, after everything else was written, once
-// for every entry on which standing certificates rest; when it fails, nothing is written. What a certificate says is signed and in the world, so it
-// cannot follow by itself.
+// stands in its place, empty when none does, or the same entry when it is another person's since two people were taken apart. It is done in the
+// transaction of the correction or withdrawal, after everything else was written, once for every entry on which standing certificates rest; when
+// it fails, nothing is written. What a certificate says is signed and in the world, so it cannot follow by itself.
 func (d *Desk) MoveCertificates(do func(ctx context.Context, tx *store.Store, by groundhand.Account, was, now groundhand.EntryID, because string) error) {
 	d.move = do
 }
