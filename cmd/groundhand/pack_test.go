@@ -60,7 +60,7 @@ func TestOneRuleSetLetsThemInAndAnotherDoesNot(t *testing.T) {
 	assert.Contains(t, said, "It does not say that a law is met.")
 	status, said = packed(packCmd{issuingFlags: flags, As: "petra", Rules: "R-X", On: "2025-01-14", Person: []string{"N-uche"}})
 	require.Zero(t, status, said)
-	assert.Regexp(t, `Uche Ravenhall +good +kit, two on the ground, second, F3 +Fri 31 Jan 2025 +missing`, said)
+	assert.Regexp(t, `Uche Ravenhall +good +kit, two on the ground, second, F3 +Fri 31 Jan 2025 +none: over today`, said)
 }
 
 // People out of a file, what is missing issued, the pack written, and the facts from which anybody recomputes the answers.
