@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"groundhand/internal/access"
@@ -46,7 +45,7 @@ func (c *Issuer) Issue(ctx context.Context, by groundhand.Account, key string, e
 }
 
 func checkKey(p *groundhand.Problems, key string) {
-	if key == "" || len(key) > longestKey || !utf8.ValidString(key) || strings.ContainsFunc(key, hidden) {
+	if key == "" || len(key) > longestKey || !utf8.ValidString(key) || strings.ContainsFunc(key, groundhand.Hidden) {
 		p.Add(groundhand.CodeInvalid, "key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
 	}
 }
@@ -57,14 +56,9 @@ func checkReason(p *groundhand.Problems, because string) {
 		p.Add(groundhand.CodeInvalid, "because", "Say why; it is kept with the entry.")
 	case utf8.RuneCountInString(because) > longestReason:
 		p.Add(groundhand.CodeInvalid, "because", "This is longer than %d characters; shorten it.", longestReason)
-	case !utf8.ValidString(because) || strings.ContainsFunc(because, func(r rune) bool { return hidden(r) && r != '\n' }):
+	case !utf8.ValidString(because) || strings.ContainsFunc(because, func(r rune) bool { return groundhand.Hidden(r) && r != '\n' }):
 		p.Add(groundhand.CodeInvalid, "because", "This holds control characters; type it again without them.")
 	}
-}
-
-// hidden says whether a character is not seen but changes what is: control characters and marks that turn the direction of writing.
-func hidden(r rune) bool {
-	return unicode.IsControl(r) || (r >= 0x202A && r <= 0x202E) || (r >= 0x2066 && r <= 0x2069) || r == 0x2028 || r == 0x2029
 }
 
 // actOf is the act that a key stands for. The form is digested as it was sent.

@@ -104,17 +104,11 @@ func (c *fields) text(field, text string, limit int, allowed string) {
 		c.wrong(field, "This is too long; it may have %d characters.", limit)
 	case !utf8.ValidString(text):
 		c.wrong(field, "This is not readable text (UTF-8).")
-	case strings.ContainsFunc(text, func(r rune) bool { return hidden(r) && !strings.ContainsRune(allowed, r) }):
+	case strings.ContainsFunc(text, func(r rune) bool { return groundhand.Hidden(r) && !strings.ContainsRune(allowed, r) }):
 		c.wrong(field, "This holds control characters; type it again without them.")
 	case text != strings.TrimSpace(text):
 		c.wrong(field, "This begins or ends with a space; take it away.")
 	}
-}
-
-// hidden says whether a character is not seen but changes what is: control characters, and the marks that turn the direction of writing,
-// with which one name can be made to look like another.
-func hidden(r rune) bool {
-	return unicode.IsControl(r) || (r >= 0x202A && r <= 0x202E) || (r >= 0x2066 && r <= 0x2069) || r == 0x2028 || r == 0x2029
 }
 
 // id asks for the id of something recorded.

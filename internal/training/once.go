@@ -116,7 +116,7 @@ func repeated[T any](ctx context.Context, tx *store.Store, asked, done groundhan
 }
 
 func (c *fields) checkKey(key string) {
-	if key == "" || len(key) > longestKey || strings.ContainsFunc(key, hidden) {
+	if key == "" || len(key) > longestKey || strings.ContainsFunc(key, groundhand.Hidden) {
 		c.wrong("key", "Send a key of 1 to %d characters, made anew for every form.", longestKey)
 	}
 }

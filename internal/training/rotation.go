@@ -241,7 +241,7 @@ func (f RotationForm) checkWishes(c *fields) {
 
 // slotID asks for the name of a slot, which may hold the ids of a yard, a day, an assessor and a device.
 func (c *fields) slotID(field, id string) {
-	if id == "" || len(id) > 5*longestID || strings.ContainsFunc(id, hidden) || !utf8.ValidString(id) {
+	if id == "" || len(id) > 5*longestID || strings.ContainsFunc(id, groundhand.Hidden) || !utf8.ValidString(id) {
 		c.wrong(field, "Say which slot, in up to %d letters, digits and signs.", 5*longestID)
 	}
 }
