@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"groundhand/internal/access"
+	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -62,7 +63,7 @@ func (c *Issuer) fates(ctx context.Context, by groundhand.Account, certs []groun
 func (c *Issuer) tellOf(by groundhand.Account, cert groundhand.Certificate, state State) Fate {
 	out := Fate{Certificate: cert, State: state}
 	if isSigned(cert) {
-		out.Fingerprint = fingerprint([]byte(cert.Signed))
+		out.Fingerprint = paper.Fingerprint([]byte(cert.Signed))
 	}
 	if !readsReasons(by) {
 		out.Because = "" // of a certificate in another's place: why the other was replaced

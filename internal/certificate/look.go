@@ -4,6 +4,7 @@ import (
 	"context"
 	"regexp"
 
+	"groundhand/internal/certificate/paper"
 	"groundhand/internal/groundhand"
 	"groundhand/internal/store"
 )
@@ -49,7 +50,7 @@ func (c *Issuer) look(ctx context.Context, id string) (Looked, groundhand.Certif
 	out := Looked{State: states[cert.ID], Number: string(cert.ID), Training: trainingOf(cert), Issuer: cert.Issuer, KeyID: cert.KeyID,
 		IssuedOn: cert.HappenedOn, GoodThrough: cert.LastGoodDay}
 	if isSigned(cert) {
-		out.Fingerprint = fingerprint([]byte(cert.Signed))
+		out.Fingerprint = paper.Fingerprint([]byte(cert.Signed))
 		out.IssuedOn = groundhand.DateOf(firstValid(cert)) // signed with the offset of its own day
 	}
 	if out.State == Withdrawn || out.State == Replaced {

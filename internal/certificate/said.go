@@ -1,8 +1,6 @@
 package certificate
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"strings"
 	"time"
@@ -58,11 +56,4 @@ func trainingOf(cert groundhand.Certificate) string {
 		return s.Name
 	}
 	return methodWords[cert.Method]
-}
-
-// fingerprint is the first half of the first half of the SHA-256 of what was signed, in fours, for people who compare by eye.
-func fingerprint(signed []byte) string {
-	sum := sha256.Sum256(signed)
-	h := hex.EncodeToString(sum[:8])
-	return h[:4] + " " + h[4:8] + " " + h[8:12] + " " + h[12:]
 }

@@ -109,7 +109,7 @@ func beforeRelying(c *column, s Sheet) {
 		c.set("checkAddress", s.CheckAddress, plain, []choice{{10, 1}, {9, 1}, {smallType, 3}})
 		c.skip(2)
 	}
-	c.row("", "Fingerprint of the file", fingerprint(s.Signed), traceType)
+	c.row("", "Fingerprint of the file", Fingerprint(s.Signed), traceType)
 	c.row("", "Signed with the key", s.KeyID, traceType)
 	c.skip(3)
 }
@@ -125,8 +125,8 @@ func rendering(s Sheet) string {
 		"compare number, dates and training. The name is not shown there: only the file proves it."
 }
 
-// fingerprint is the beginning of the SHA-256 of the signed file, in groups that can be compared by eye.
-func fingerprint(signed []byte) string {
+// Fingerprint is the first 16 hexadecimal digits of the SHA-256 of a signed file, in fours, for people who compare by eye.
+func Fingerprint(signed []byte) string {
 	sum := sha256.Sum256(signed)
 	h := hex.EncodeToString(sum[:8])
 	return h[:4] + " " + h[4:8] + " " + h[8:12] + " " + h[12:]
